@@ -1,0 +1,1 @@
+"""Numbers in, numbers out: no clock, no files, no state."""

@@ -1,0 +1,1 @@
+"""Values in, bytes of a calendar or a table out."""

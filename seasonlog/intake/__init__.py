@@ -1,0 +1,1 @@
+"""Bytes in, values or a list of problems out; opens no file."""

@@ -1,0 +1,1 @@
+"""The record: canonical lines, hashes, signatures, the store and its views."""

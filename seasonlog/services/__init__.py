@@ -1,0 +1,1 @@
+"""Use cases: take a journal and a clock, return values."""
