@@ -1,0 +1,178 @@
+"""A finding: something wrong that needs a person, from the answer that opened it to the proof that closed it.
+
+A finding is a fold of the log, never a thing edited. One tower, step and target have at most one open finding: a
+second failure is the same finding seen again. What closes it depends on what it can do to people (see `needs_retest`).
+"""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field, fields, replace
+from datetime import date
+from enum import StrEnum
+from hashlib import sha256
+from typing import Any, Self
+
+from seasonlog.domain.severity import Severity
+
+
+class FindingState(StrEnum):
+    """Where a finding stands."""
+
+    OPEN = "open"
+    ACCEPTED = "accepted"
+    """A supervisor and the customer's decision-maker accepted it until a date."""
+    CLOSED = "closed"
+    WITHDRAWN = "withdrawn"
+    """The answer that opened it was corrected: the reading was typed wrong. Both entries remain."""
+
+
+RETEST_ONLY = frozenset({Severity.FREEZE_RISK, Severity.DRY_FIRE_RISK, Severity.SHOCK_RISK})
+"""Severities that only a passed retest closes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One finding as it stands now."""
+
+    id: str
+    """`F-` and eight hex digits, the same on every device."""
+    tower: str
+    site: str
+    severity: Severity
+    state: FindingState
+    step: str
+    """Step key in the visit that opened it."""
+    step_id: str
+    target: str
+    """Circuit, basin, trace or source, or empty."""
+    visit: str
+    entry: str
+    """Uid of the answer that opened it."""
+    title: str
+    says: str
+    """The failed answer in words: what was read, what the limit is."""
+    opened_wall_ms: int
+    opened_by: str
+    parts: tuple[str, ...] = ()
+    """What a repair usually needs."""
+    unprotected: str = ""
+    """Why the tower is unprotected tonight; empty when it is not."""
+    seen: int = 1
+    """How many visits found it."""
+    assigned: str = ""
+    assigned_due: str = ""
+    measures: tuple[str, ...] = ()
+    """Interim measures: what, who was told, when."""
+    part_stages: tuple[str, ...] = ()
+    accepted_until: str = ""
+    accepted_words: str = ""
+    closed_words: str = ""
+    closed_wall_ms: int = 0
+
+    @property
+    def is_open(self) -> bool:
+        """Still needs a person, whatever was accepted for a while."""
+        return self.state in (FindingState.OPEN, FindingState.ACCEPTED)
+
+    @property
+    def needs_retest(self) -> bool:
+        """Closes only by a passed retest or a dated acceptance."""
+        return self.severity in RETEST_ONLY
+
+    def state_on(self, today: date) -> FindingState:
+        """The state on a day: an acceptance that ran out is open again."""
+        if self.state is FindingState.ACCEPTED and self.accepted_until < today.isoformat():
+            return FindingState.OPEN
+        return self.state
+
+    def to_doc(self) -> dict[str, Any]:
+        """As the view keeps it."""
+        return {name: list(value) if isinstance(value, tuple) else value for name, value in asdict(self).items()}
+
+    @classmethod
+    def from_doc(cls, doc: Mapping[str, Any]) -> Self:
+        """Back from the view's form."""
+        known = {f.name: doc[f.name] for f in fields(cls) if f.name in doc}
+        known |= {name: tuple(value) for name, value in known.items() if isinstance(value, list)}
+        return cls(**(known | {"severity": Severity(known["severity"]), "state": FindingState(known["state"])}))
+
+
+def finding_id(visit: str, step: str) -> str:
+    """Id of the finding that a failed step of a visit opens; the same wherever it is computed."""
+    return f"F-{sha256(f'{visit}|{step}'.encode()).hexdigest()[:8].upper()}"
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """The part of an entry that a finding's fold needs."""
+
+    body: Mapping[str, Any]
+    who: str
+    wall_ms: int
+    uid: str = field(default="")
+
+
+def opened(event: Event, site: str) -> Finding:
+    """The finding that a failed answer opens."""
+    body, failed = event.body, event.body["finding"]
+    return Finding(
+        id=finding_id(body["visit"], body["step"]),
+        tower=body["tower"],
+        site=site,
+        severity=Severity(failed["severity"]),
+        state=FindingState.OPEN,
+        step=body["step"],
+        step_id=body["step_id"],
+        target=body["target"],
+        visit=body["visit"],
+        entry=event.uid,
+        title=failed["title"],
+        says=body["says"],
+        opened_wall_ms=event.wall_ms,
+        opened_by=event.who,
+        parts=tuple(failed["parts"]),
+        unprotected=failed["unprotected"],
+    )
+
+
+def seen_again(finding: Finding, event: Event) -> Finding:
+    """A later visit failed the same step: the newest words, one finding."""
+    again = finding if finding.visit == event.body["visit"] else replace(finding, seen=finding.seen + 1)
+    return replace(again, says=event.body["says"], severity=Severity(event.body["finding"]["severity"]))
+
+
+def closed_by_answer(finding: Finding, event: Event) -> Finding:
+    """A passed answer to the same step: withdrawn when it corrects the failed one, else closed by retest."""
+    corrects = event.body.get("corrects")
+    state = FindingState.WITHDRAWN if corrects == finding.entry else FindingState.CLOSED
+    words = f"corrected: {event.body['because']}" if corrects else f"retest: {event.body['says']}"
+    return replace(finding, state=state, closed_words=f"{words} ({event.who})", closed_wall_ms=event.wall_ms)
+
+
+def assigned(finding: Finding, event: Event) -> Finding:
+    """Somebody was given it."""
+    return replace(finding, assigned=event.body["to"], assigned_due=event.body["due"])
+
+
+def measure_taken(finding: Finding, event: Event) -> Finding:
+    """Something was done to get through the night."""
+    body = event.body
+    return replace(finding, measures=(*finding.measures, f"{body['measure']}; told {body['told']}, {body['told_at']}"))
+
+
+def part_noted(finding: Finding, event: Event) -> Finding:
+    """A part was ordered, promised or fitted."""
+    body = event.body
+    return replace(finding, part_stages=(*finding.part_stages, f"{body['part']} {body['stage']} {body['on']}"))
+
+
+def accepted(finding: Finding, event: Event) -> Finding:
+    """Accepted by supervisor and customer until a date."""
+    body = event.body
+    words = f"accepted by {body['by']} with {body['customer']} until {body['until']}: {body['because']}"
+    return replace(finding, state=FindingState.ACCEPTED, accepted_until=body["until"], accepted_words=words)
+
+
+def closed(finding: Finding, event: Event) -> Finding:
+    """Closed with words; the service refuses this where only a retest closes."""
+    words = f"{event.body['because']} ({event.who})"
+    return replace(finding, state=FindingState.CLOSED, closed_words=words, closed_wall_ms=event.wall_ms)

@@ -1,0 +1,145 @@
+"""An answer against its limit: the verdict, in a word and in a sentence, with the limits that were used.
+
+Readings go to `domain.limits`; observations are judged by what the checklist expects. Three lines are judged each
+and together (unbalance); the worst counts.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+from seasonlog.domain.answers import OVER_RANGE, Parsed
+from seasonlog.domain.checklist import Step, StepKind
+from seasonlog.domain.limits import Limit, LimitContext, Verdict, judge, limit_for, worst
+
+_EVENNESS = {"line_amps": "amps_unbalance_percent", "supply_volts": "volts_unbalance_percent"}
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """What an answer is worth."""
+
+    verdict: Verdict
+    says: str
+    """One sentence: what was read and what is allowed."""
+    limits: tuple[Limit, ...] = ()
+    """The limit of the reading first, then of the unbalance where three lines were read."""
+
+
+def judged(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
+    """The verdict on an answer.
+
+    Args:
+        step: The checklist step.
+        parsed: A well-formed answer to it.
+        context: What the limit depends on: circuit, volts measured in this visit, instrument, table.
+    """
+    return _JUDGES[step.kind](step, parsed, context)
+
+
+def _noted(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
+    return Judgement(Verdict.PASS, "acknowledged" if step.kind is StepKind.CAUTION else "noted")
+
+
+def _expected(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
+    verdict = Verdict.PASS if parsed.value == step.expect else Verdict.FAIL
+    return Judgement(verdict, f"{parsed.value}; {step.expect} is wanted")
+
+
+def _chosen(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
+    choice = next(c for c in step.choices if c.value == parsed.value)
+    return Judgement(Verdict(choice.verdict), choice.says)
+
+
+def _measured(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
+    shown = f"{_listed(parsed.value)} {step.unit}".strip()
+    if not step.quantity:
+        return Judgement(Verdict.PASS, f"{shown}, recorded")
+    limit = limit_for(step.quantity, context)
+    numbers = parsed.numbers
+    verdict = worst(judge(number, limit) for number in numbers)
+    first = Judgement(verdict, f"{shown}: {_why(limit, verdict)}", (limit,))
+    return _with_evenness(first, step, parsed, context)
+
+
+def _with_evenness(first: Judgement, step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
+    name = _EVENNESS.get(step.quantity)
+    numbers = parsed.numbers
+    if name is None or len(numbers) != 3 or not 0 < sum(numbers) < float("inf"):
+        return first
+    mean = sum(numbers) / 3
+    percent = 100 * max(abs(n - mean) for n in numbers) / mean
+    limit = limit_for(name, context)
+    verdict = judge(percent, limit)
+    says = f"{first.says}; unbalance {percent:.1f} %, {_why(limit, verdict)}"
+    return Judgement(worst((first.verdict, verdict)), says, (*first.limits, limit))
+
+
+def _why(limit: Limit, verdict: Verdict) -> str:
+    return limit.missing if limit.missing and verdict is Verdict.CANNOT_TELL else band_words(limit)
+
+
+def band_words(limit: Limit) -> str:
+    """The limit as a reader wants it: `limit 19.49 to 22.73 A, pass 20.09 to 22.04 A`."""
+    words = f"limit {_edges(limit.low, limit.high)} {limit.unit}"
+    if not limit.decides:
+        return f"{words}; this instrument is too coarse to prove it"
+    return f"{words}, pass {_edges(limit.pass_low, limit.pass_high)}"
+
+
+def _edges(low: float | None, high: float | None) -> str:
+    if low is None:
+        return "any" if high is None else f"up to {high:.4g}"
+    return f"from {low:.4g}" if high is None else f"{low:.4g} to {high:.4g}"
+
+
+def _listed(value: str | tuple[str, ...]) -> str:
+    return value if isinstance(value, str) else " / ".join(value)
+
+
+def limit_record(limit: Limit) -> dict[str, Any]:
+    """A limit as an entry keeps it: numbers as decimal text, so that the verdict can be recomputed for ever."""
+    edges = ("low", "high", "pass_low", "pass_high", "fail_low", "fail_high")
+    return {name: _text(getattr(limit, name)) for name in edges} | {
+        "quantity": limit.quantity,
+        "unit": limit.unit,
+        "basis": limit.basis,
+        "source": limit.source,
+        "formula": limit.formula,
+        "decides": limit.decides,
+        "missing": limit.missing,
+    }
+
+
+def limit_from_record(record: dict[str, Any]) -> Limit:
+    """The limit an old entry was judged by."""
+    edges = ("low", "high", "pass_low", "pass_high", "fail_low", "fail_high")
+    return Limit(**record | {name: None if record[name] is None else float(record[name]) for name in edges})
+
+
+def _text(edge: float | None) -> str | None:
+    return None if edge is None else f"{edge:.10g}"
+
+
+def at_volts(context: LimitContext, volts: float) -> LimitContext:
+    """The context with other measured volts, for questions of the kind "what if"."""
+    return replace(context, measured_volts=volts)
+
+
+def mean_volts(value: str | tuple[str, ...]) -> float | None:
+    """Mean of the line-to-line volts answered in a visit, V; None when a line was over range."""
+    values = (value,) if isinstance(value, str) else value
+    if not values or OVER_RANGE in values:
+        return None
+    return sum(float(v) for v in values) / len(values)
+
+
+_JUDGES: dict[StepKind, Callable[[Step, Parsed, LimitContext], Judgement]] = {
+    StepKind.CAUTION: _noted,
+    StepKind.TEXT: _noted,
+    StepKind.YES_NO: _expected,
+    StepKind.CHOICE: _chosen,
+    StepKind.READING: _measured,
+    StepKind.TIMED: _measured,
+    StepKind.THREE_LINES: _measured,
+}

@@ -1,0 +1,178 @@
+"""What can be written down: the kinds of entry and what each one's body holds.
+
+Everything known is a fold of these. A body holds text, whole numbers, booleans, lists and mappings; never a
+float: readings stay the decimal text that was typed. A new kind is one member here, one line in `FIELDS` and one
+handler in the views.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from seasonlog.errors import SeasonlogError
+
+
+class Kind(StrEnum):
+    """Past-tense names of what happened."""
+
+    LOG_STARTED = "log_started"
+    DEVICE_JOINED = "device_joined"
+    REGISTER_RECORDED = "register_recorded"
+    REGISTER_RETIRED = "register_retired"
+    CHECKLIST_RECORDED = "checklist_recorded"
+    VISIT_STARTED = "visit_started"
+    INSTRUMENT_CHOSEN = "instrument_chosen"
+    STEP_ANSWERED = "step_answered"
+    STEP_SKIPPED = "step_skipped"
+    NOTE_ADDED = "note_added"
+    TEMPORARY_CHANGE_MADE = "temporary_change_made"
+    TEMPORARY_CHANGE_RESTORED = "temporary_change_restored"
+    VISIT_SIGNED = "visit_signed"
+    VISIT_CLOSED = "visit_closed"
+    FINDING_ASSIGNED = "finding_assigned"
+    FINDING_MEASURE_TAKEN = "finding_measure_taken"
+    FINDING_PART_NOTED = "finding_part_noted"
+    FINDING_ACCEPTED = "finding_accepted"
+    FINDING_CLOSED = "finding_closed"
+    WINTER_MODE_SET = "winter_mode_set"
+    DUE_MOVED = "due_moved"
+    DUE_DROPPED = "due_dropped"
+    HANDOVER_READ = "handover_read"
+
+
+FIELDS: dict[Kind, dict[str, str]] = {
+    Kind.LOG_STARTED: {
+        "key": "public key of the device, hex",
+        "demonstration": "true when the log holds invented history",
+        "software": "version that made it",
+    },
+    Kind.DEVICE_JOINED: {"key": "public key of the device, hex"},
+    Kind.REGISTER_RECORDED: {"what": "record type", "id": "its id", "item": "all its fields", "because?": "reason"},
+    Kind.REGISTER_RETIRED: {"what": "record type", "id": "its id", "because": "reason"},
+    Kind.CHECKLIST_RECORDED: {"id": "checklist id", "sha256": "hash of its bytes", "text": "the file, whole"},
+    Kind.VISIT_STARTED: {
+        "visit": "id of the visit",
+        "tower": "tower id",
+        "checklist": "checklist id",
+        "sha256": "hash of the checklist's bytes",
+        "season": "first year of the season",
+        "ordinal": "which visit of its kind in the season, from 1",
+        "practice": "hash of the table of common-practice constants",
+        "qualified": "was the person on record as qualified for energised work on the day",
+    },
+    Kind.INSTRUMENT_CHOSEN: {
+        "visit": "visit id",
+        "kind": "clamp, voltmeter ...",
+        "instrument": "instrument id",
+        "in_calibration": "on the day",
+    },
+    Kind.STEP_ANSWERED: {
+        "visit": "visit id",
+        "tower": "tower id",
+        "step": "step key in the visit",
+        "step_id": "step id in the checklist",
+        "target": "circuit, basin, trace or source the step is about, or empty",
+        "raw": "as typed or said: text or a list of texts",
+        "value": "decimal text, a word, or a list of decimal texts",
+        "unit": "unit of the value",
+        "quantity": "what was measured, or empty",
+        "verdict": "pass, near_pass, near_fail, fail or cannot_tell",
+        "says": "the verdict in words",
+        "limits": "the limits it was judged by: low, high, pass and fail edges, basis, source, formula",
+        "instrument": "instrument id, or empty",
+        "finding?": "when it failed: severity, title, parts, unprotected",
+        "note?": "words beside the answer",
+        "corrects?": "uid of the entry this one corrects",
+        "because?": "why it is corrected",
+        "retest?": "true when answered again after a repair",
+    },
+    Kind.STEP_SKIPPED: {"visit": "visit id", "tower": "tower id", "step": "step key", "because": "reason"},
+    Kind.NOTE_ADDED: {"visit": "visit id or empty", "tower": "tower id", "step": "step key or empty", "text": "note"},
+    Kind.TEMPORARY_CHANGE_MADE: {
+        "visit": "visit id",
+        "tower": "tower id",
+        "change": "id of the change",
+        "what": "jumper, lifted wire, bulb out, dial moved, lock on, valve shut, other",
+        "where": "in words",
+    },
+    Kind.TEMPORARY_CHANGE_RESTORED: {"visit": "visit id", "tower": "tower id", "change": "id of the change"},
+    Kind.VISIT_SIGNED: {
+        "visit": "visit id",
+        "meaning": "done_by, reviewed_by or received_by",
+        "name": "who, or not available, or declined",
+        "words": "words given, or empty",
+    },
+    Kind.VISIT_CLOSED: {
+        "visit": "visit id",
+        "outcome": "complete, incomplete or not_possible",
+        "because": "reason, empty when complete",
+    },
+    Kind.FINDING_ASSIGNED: {"finding": "finding id", "to": "person", "due": "date or empty"},
+    Kind.FINDING_MEASURE_TAKEN: {
+        "finding": "finding id",
+        "measure": "drained and locked, pump kept running, portable heat, watch ...",
+        "told": "who was told",
+        "told_at": "when, as said",
+    },
+    Kind.FINDING_PART_NOTED: {
+        "finding": "finding id",
+        "part": "what",
+        "stage": "ordered, promised or fitted",
+        "on": "date",
+    },
+    Kind.FINDING_ACCEPTED: {
+        "finding": "finding id",
+        "by": "supervisor",
+        "customer": "the customer's decision-maker",
+        "until": "end date; it reopens after it",
+        "because": "reason",
+    },
+    Kind.FINDING_CLOSED: {"finding": "finding id", "because": "what was done"},
+    Kind.WINTER_MODE_SET: {"tower": "tower id", "mode": "how it winters from then on", "since": "date", "because": "reason"},
+    Kind.DUE_MOVED: {
+        "tower": "tower id",
+        "checklist": "checklist id",
+        "season": "first year",
+        "ordinal": "from 1",
+        "to": "date",
+        "because": "reason",
+    },
+    Kind.DUE_DROPPED: {
+        "tower": "tower id",
+        "checklist": "checklist id",
+        "season": "first year",
+        "ordinal": "from 1",
+        "because": "reason",
+    },
+    Kind.HANDOVER_READ: {"site": "site id"},
+}  # fmt: skip
+"""What each kind's body holds. A name with `?` may be absent."""
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """One thing that happened, before the journal numbers, links and signs it."""
+
+    kind: Kind
+    """What happened."""
+    body: Mapping[str, Any]
+    """The facts; fields as in `FIELDS`."""
+    uid: str | None = None
+    """Fixed id when the same event must never be written twice; else the journal draws one."""
+
+    def __post_init__(self) -> None:
+        wrong = misfits(self.kind, self.body)
+        if wrong:
+            raise SeasonlogError(f"A {self.kind} entry cannot be written: {wrong}")
+
+
+def misfits(kind: Kind, body: Mapping[str, Any]) -> str:
+    """What is missing from a body or does not belong in it; empty when it fits."""
+    fields = FIELDS[kind]
+    known = {name.rstrip("?") for name in fields}
+    needed = {name for name in fields if not name.endswith("?")}
+    missing, extra = sorted(needed - body.keys()), sorted(body.keys() - known)
+    return "; ".join(
+        words for words in (missing and f"missing {', '.join(missing)}", extra and f"unknown {', '.join(extra)}") if words
+    )

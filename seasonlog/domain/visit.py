@@ -1,0 +1,172 @@
+"""A visit: one checklist carried out on one tower. What is answered, what waits, may it be signed.
+
+Pure: built from what the log's views hold, asked by services and screens. The rules of order live here and nowhere
+else: a step waits for its gates, sign-off waits for every required step and for every temporary change to be undone.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+from seasonlog.domain.checklist import Checklist, StepInstance, gate_keys
+from seasonlog.domain.limits import Verdict
+
+
+class VisitState(StrEnum):
+    """Where a visit stands."""
+
+    OPEN = "open"
+    COMPLETE = "complete"
+    """Signed off: every required step was dealt with."""
+    INCOMPLETE = "incomplete"
+    """Closed with a reason before everything was answered; proves nothing and is due again."""
+    NOT_POSSIBLE = "not_possible"
+    """No access, unsafe, no shutdown, refused; proves nothing and is due again."""
+
+
+class Meaning(StrEnum):
+    """What a signature states."""
+
+    DONE_BY = "done_by"
+    REVIEWED_BY = "reviewed_by"
+    RECEIVED_BY = "received_by"
+
+
+@dataclass(frozen=True, slots=True)
+class Signature:
+    """A name and what it stands for."""
+
+    meaning: Meaning
+    name: str
+    words: str
+    wall_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class TemporaryChange:
+    """A jumper, a lifted wire, a lock: made in a visit, undone before sign-off."""
+
+    id: str
+    what: str
+    where: str
+    who: str
+    restored: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """An answer, or a reason for none, as the log has it."""
+
+    step: str
+    """Step key in the visit."""
+    step_id: str
+    target: str
+    raw: str | tuple[str, ...]
+    value: str | tuple[str, ...]
+    unit: str
+    verdict: Verdict | None
+    """None when the step was skipped."""
+    says: str
+    """Verdict in words, or the reason it was skipped."""
+    limits: tuple[Mapping[str, Any], ...]
+    instrument: str
+    seq: int
+    uid: str
+    who: str
+    wall_ms: int
+    note: str = ""
+
+    @property
+    def is_skipped(self) -> bool:
+        """A reason was given instead of an answer."""
+        return self.verdict is None
+
+    @property
+    def is_good(self) -> bool:
+        """Counts as proof: pass or near pass."""
+        return self.verdict in (Verdict.PASS, Verdict.NEAR_PASS)
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One visit as it stands now."""
+
+    id: str
+    tower: str
+    checklist: str
+    sha256: str
+    season: int
+    ordinal: int
+    state: VisitState
+    who: str
+    started_wall_ms: int
+    qualified: bool
+    """The person was on record as qualified for energised work on the day."""
+    instruments: Mapping[str, str] = field(default_factory=dict)
+    """Instrument kind to instrument id."""
+    uncalibrated: frozenset[str] = frozenset()
+    """Instruments used that were overdue on the day."""
+    signatures: tuple[Signature, ...] = ()
+    closed_words: str = ""
+    closed_wall_ms: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """A visit with its steps and what has been answered."""
+
+    visit: Visit
+    checklist: Checklist
+    instances: tuple[StepInstance, ...]
+    """The steps that apply to this tower, in order."""
+    answers: Mapping[str, Saved]
+    """Newest answer or skip of each step key."""
+    changes: tuple[TemporaryChange, ...] = ()
+
+    def instance(self, key: str) -> StepInstance | None:
+        """The step of a key, or None when it does not apply here."""
+        return next((i for i in self.instances if i.key == key), None)
+
+    def waits_for(self, key: str) -> tuple[str, ...]:
+        """Step keys that must come first; empty when the step may be answered now."""
+        instance = self.instance(key)
+        if instance is None:
+            return ()
+        after, after_pass = gate_keys(instance, self.instances)
+        return tuple(k for k in after if not self._dealt_with(k)) + tuple(k for k in after_pass if not self._good(k))
+
+    def _dealt_with(self, key: str) -> bool:
+        saved = self.answers.get(key)
+        return saved is not None and saved.verdict is not Verdict.FAIL
+
+    def _good(self, key: str) -> bool:
+        saved = self.answers.get(key)
+        return saved is not None and saved.is_good
+
+    @property
+    def remaining(self) -> tuple[StepInstance, ...]:
+        """Steps with neither an answer nor a reason."""
+        return tuple(i for i in self.instances if i.key not in self.answers)
+
+    @property
+    def next_step(self) -> StepInstance | None:
+        """The first step that can be answered now."""
+        return next((i for i in self.remaining if not self.waits_for(i.key)), None)
+
+    @property
+    def open_changes(self) -> tuple[TemporaryChange, ...]:
+        """Temporary changes not undone yet."""
+        return tuple(c for c in self.changes if not c.restored)
+
+    @property
+    def bad(self) -> tuple[Saved, ...]:
+        """Answers that opened a finding."""
+        return tuple(a for a in self.answers.values() if a.verdict in (Verdict.FAIL, Verdict.NEAR_FAIL))
+
+    @property
+    def hindrances(self) -> tuple[str, ...]:
+        """Why the visit cannot be signed off yet, one sentence each; empty when it can."""
+        missing = [i for i in self.remaining if i.step.required]
+        words = [f"{len(missing)} required steps are unanswered, first {missing[0].key}"] if missing else []
+        return tuple(words + [f"temporary change still in place: {c.what}, {c.where}" for c in self.open_changes])
