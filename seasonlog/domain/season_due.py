@@ -1,0 +1,192 @@
+"""What is due on which tower, and how it stands on a day: the values, and the words for them.
+
+Which visits there are is decided in `season_items`.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from enum import StrEnum
+from functools import cached_property
+from typing import NamedTuple
+
+from seasonlog.domain.register import Tower
+from seasonlog.domain.season import FALL_ENABLE, MID_WINTER, SPRING_DISABLE
+
+DRAINED = "drained"
+"""The winter mode in which nothing is heated and nothing can freeze."""
+
+EARLY_DISABLE_DAYS = 31
+"""A spring disable made this many days before its window still settles it. Common practice, no source."""
+
+
+class DueKey(NamedTuple):
+    """What makes a visit the same visit for ever, in the record and in a calendar."""
+
+    tower: str
+    checklist: str
+    season: int
+    ordinal: int
+
+
+class DueState(StrEnum):
+    """How a visit stands on a day."""
+
+    UPCOMING = "upcoming"
+    OPEN = "open"
+    OVERDUE = "overdue"
+    DONE = "done"
+    DROPPED = "dropped"
+
+
+SEASONAL = frozenset({FALL_ENABLE, MID_WINTER, SPRING_DISABLE})
+"""The checklists that fall due by the season."""
+
+SETTLED = frozenset({DueState.DONE, DueState.DROPPED})
+"""Nothing more is asked of these."""
+
+
+class ModeChange(NamedTuple):
+    """One dated change of how a tower winters."""
+
+    on: date
+    """The day it was recorded for."""
+
+    winter: str
+    """heated_basin, remote_sump, run_wet or drained."""
+
+
+@dataclass(frozen=True)
+class DueHistory:
+    """What the record says about the visits that fall due."""
+
+    done: Mapping[DueKey, date] = field(default_factory=dict)
+    """Day each finished visit was made."""
+
+    moved: Mapping[DueKey, date] = field(default_factory=dict)
+    """Day each visit is planned for, where a person chose it."""
+
+    dropped: Mapping[DueKey, str] = field(default_factory=dict)
+    """Reason each dropped visit was dropped for."""
+
+    mode_changes: Mapping[str, Sequence[ModeChange]] = field(default_factory=dict)
+    """Tower id to its dated winter modes. Before the first of them the tower's register entry holds."""
+
+    @cached_property
+    def done_by_season(self) -> Mapping[tuple[str, int], Sequence[DueKey]]:
+        """The finished visits of each tower and season."""
+        found: dict[tuple[str, int], list[DueKey]] = {}
+        for key in sorted(self.done):
+            found.setdefault((key.tower, key.season), []).append(key)
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class DueItem:
+    """One visit of one season on one tower, as it stands on a day."""
+
+    tower: str
+    """Tower id."""
+
+    site: str
+    """Site id."""
+
+    checklist: str
+    """Checklist id."""
+
+    season: int
+    """First year of the season."""
+
+    ordinal: int
+    """1 for the only or first one of its checklist in the season."""
+
+    opens: date
+    """First sensible day."""
+
+    due: date
+    """Last sensible day."""
+
+    planned: date
+    """Day it is planned for; the day it was made, once done."""
+
+    state: DueState
+    """How it stands."""
+
+    why: str = ""
+    """Why it is due outside the usual round, or why it was dropped; empty for the usual."""
+
+    @property
+    def key(self) -> DueKey:
+        """What names this visit for ever."""
+        return DueKey(self.tower, self.checklist, self.season, self.ordinal)
+
+
+def mode_on(tower: Tower, changes: Sequence[ModeChange], on: date) -> str:
+    """How a tower winters on a day: the last change up to it, else what the register says."""
+    past = [change for change in changes if change.on <= on]
+    return str(max(past, key=lambda change: change.on).winter if past else tower.winter)
+
+
+def settles(items: Iterable[DueItem], tower: str, checklist: str, on: date) -> DueKey | None:
+    """The visit that a checklist finished on a day settles, if any.
+
+    That is the latest unsettled one whose window has opened; several missed months are not made up by one visit.
+    Before its window a fall enable settles from the first day of its season, a spring disable from a month ahead,
+    a monthly verification never (it is one more check, and the month's own stays due).
+    """
+    ours = [i for i in items if i.tower == tower and i.checklist == checklist and i.state not in SETTLED]
+    begun = [item for item in ours if item.opens <= on]
+    if begun:
+        return max(begun, key=lambda item: (item.season, item.ordinal)).key
+    early = [item for item in ours if _may_be_early(item, on)]
+    return early[0].key if early else None
+
+
+def to_do(items: Iterable[DueItem]) -> tuple[DueItem, ...]:
+    """What is to be done now: open and overdue, and of several missed months of a tower only the latest.
+
+    A missed month stays in the list of the season as overdue; one visit now is all that can still be done about it.
+    """
+    latest: dict[tuple[str, str], DueItem] = {}
+    for item in items:
+        if item.state in (DueState.OPEN, DueState.OVERDUE):
+            held = latest.setdefault((item.tower, item.checklist), item)
+            if (held.season, held.ordinal) < (item.season, item.ordinal):
+                latest[item.tower, item.checklist] = item
+    return tuple(sorted(latest.values(), key=lambda item: (item.due, item.site, item.key)))
+
+
+def due_words(item: DueItem, on: date) -> str:
+    """The visit's state in plain words: `due by 2026-10-03, 12 days left`, `overdue by 3 days`."""
+    match item.state:
+        case DueState.DONE:
+            return f"done {item.planned}"
+        case DueState.DROPPED:
+            return f"dropped: {item.why}" if item.why else "dropped"
+        case DueState.OVERDUE:
+            return f"overdue by {_days((on - item.due).days)}{_late_plan(item)}"
+        case DueState.OPEN:
+            return f"{_time_left(item, on)}{_late_plan(item)}"
+        case DueState.UPCOMING:
+            return f"opens {item.opens}, in {_days((item.opens - on).days)}; due by {item.due}{_late_plan(item)}"
+
+
+def _may_be_early(item: DueItem, on: date) -> bool:
+    """`on` lies before the window. The items of a day are of its season, but for those already open."""
+    if item.checklist == SPRING_DISABLE:
+        return item.opens - on <= timedelta(days=EARLY_DISABLE_DAYS)
+    return item.checklist == FALL_ENABLE
+
+
+def _time_left(item: DueItem, on: date) -> str:
+    left = (item.due - on).days
+    return f"due by {item.due}, {_days(left)} left" if left else f"due today, {item.due}"
+
+
+def _late_plan(item: DueItem) -> str:
+    late = (item.planned - item.due).days
+    return f"; planned for {item.planned}, {_days(late)} after the last sensible day" if late > 0 else ""
+
+
+def _days(count: int) -> str:
+    return "1 day" if count == 1 else f"{count} days"
