@@ -1,7 +1,7 @@
 """Does the current on a heater's plate belong to its power, volts and phases, and if not, whose current is it?
 
-One number decides: k = amps x volts / watts. It is 1 for one phase and 1/sqrt 3 for three, whatever the size. Amps alone
-never tell the volts: 9 kW at 240 V and 18 kW at 480 V draw the same. Ohms do.
+One number decides: k = amps x volts / watts. It is 1 for one phase and 1/sqrt 3 for three, whatever the size. Amps
+alone never tell the volts: 9 kW at 240 V and 18 kW at 480 V draw the same. Ohms do.
 """
 
 from dataclasses import dataclass
@@ -66,7 +66,7 @@ def plate_check(
         return PlateCheck(factor, expected, True, "agrees", f"{plate_amps:g} A agrees with {expected:.2f} A")
     read = _nearest(factor, _readings(power_kw, volts, phases, heaters), percent)
     said = f"{plate_amps:g} A {read.says}; {_phases(phases)} is {expected:.2f} A (k = {factor:.3f}, {own:.3f} wanted)"
-    return PlateCheck(factor, expected, False, read.pattern, said)
+    return PlateCheck(factor, expected, False, read.pattern, f"{said}{_trap(volts, read)}")
 
 
 def _nearest(factor: float, readings: list[_Reading], percent: float) -> _Reading:
@@ -80,7 +80,9 @@ def _readings(power_kw: float, volts: float, phases: int, heaters: int) -> list[
     """Ways to arrive at a wrong current, likeliest first (the first of equals is taken)."""
     plate = f"{power_kw:g} kW / {volts:g} V"
     own = 1.0 / SQRT3 if phases == 3 else 1.0
-    found = [_Reading("other_phases", 1.0 if phases == 3 else 1.0 / SQRT3, f"is {plate} {_other(phases, volts)}")]
+    found = [
+        _Reading("other_phases", 1.0 if phases == 3 else 1.0 / SQRT3, f"is {plate} {_phases(4 - phases)} arithmetic")
+    ]
     if phases == 3:
         found.append(_Reading("one_element", 1.0 / 3.0, f"is {plate} in one element of a delta, not in the line"))
     if heaters > 1:
@@ -90,11 +92,11 @@ def _readings(power_kw: float, volts: float, phases: int, heaters: int) -> list[
     return found
 
 
-def _other(phases: int, volts: float) -> str:
-    if phases == 1:
-        return "three-phase arithmetic"
-    also = f" (it also fits three-phase at {volts / SQRT3:.0f} V: check the volts)" if volts == 480.0 else ""
-    return f"single-phase arithmetic{also}"
+def _trap(volts: float, read: _Reading) -> str:
+    """Single-phase amps of a 480 V plate are also those of the same power at 277 V in three phases."""
+    if read.pattern != "other_phases" or read.factor != 1.0 or volts != 480.0:
+        return ""
+    return "; 277 V three-phase would fit too: check the volts"
 
 
 def _phases(phases: int) -> str:
