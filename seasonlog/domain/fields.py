@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from decimal import Decimal
 from enum import StrEnum
-from functools import cache
 from types import MappingProxyType
 from typing import Any
 
@@ -146,7 +145,6 @@ def numbers(says: str) -> Any:
     return field(default_factory=dict, hash=False, metadata={"spec": Spec(Kind.NUMBERS, says)})
 
 
-@cache
 def specs_of(record_type: type) -> Mapping[str, Spec]:
     """The fields of a record type in their order, each with what is known about it."""
     return MappingProxyType({each.name: each.metadata["spec"] for each in fields(record_type)})

@@ -1,254 +1,65 @@
-"""What is installed: sites, towers, basins, heater circuits, heat trace, energy sources, instruments, people.
+"""The register as a whole: everything installed, by type and id, and who belongs to whom.
 
-Frozen values only. Numbers are `Decimal`, as typed; floats appear inside `calc` alone. What is not known is `unknown`
-or None and is never guessed. Whether a record contradicts another one's arithmetic is decided elsewhere; here stands only
-what a field may hold (`fields`) and who belongs to whom.
+A fold of what was recorded: frozen, replaced as a whole by `merged`, never edited.
 """
 
-# ruff: noqa: RUF009  (each default is a declaration of `fields`, which returns a dataclass field and nothing mutable)
-
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date
-from decimal import Decimal
 from functools import cached_property
-from typing import TypeAlias, TypeVar
+from typing import Any, Self, TypeAlias, TypeVar
 
-from seasonlog.domain.fields import (
-    choice,
-    conductor,
-    day,
-    ident,
-    line,
-    month_day,
-    note,
-    number,
-    numbers,
-    reference,
-    several,
-    whole,
-    yes_no,
-    zone,
+from seasonlog.domain.register_records import (
+    TYPES,
+    Basin,
+    Circuit,
+    Device,
+    Instrument,
+    Person,
+    Record,
+    Site,
+    Source,
+    Tower,
+    Trace,
+    word_of,
 )
 
+__all__ = [
+    "TYPES",
+    "Basin",
+    "Change",
+    "Circuit",
+    "Device",
+    "Instrument",
+    "Person",
+    "Record",
+    "Register",
+    "Site",
+    "Source",
+    "Tower",
+    "Trace",
+    "word_of",
+]
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Site:
-    """A customer's premises with one or more towers."""
-
-    id: str = ident("Short name of the site, unique in the register.")
-    name: str = line("The site's name as people say it.", required=True)
-    latitude_deg: Decimal = number("Degrees north; south of the equator negative.", "deg", "-90", "90", required=True)
-    longitude_deg: Decimal = number("Degrees east; west of Greenwich negative.", "deg", "-180", "180", required=True)
-    elevation_ft: Decimal | None = number("Height above the sea.", "ft", "-1500", "20000")
-    design_degf: Decimal | None = number("Winter design temperature of the air.", "degf", "-80", "60")
-    record_low_degf: Decimal | None = number("Lowest air temperature on record.", "degf", "-100", "60")
-    wind_shelter: str = choice("How freely wind reaches the towers.", "open", "partial", "sheltered")
-    access: str | None = note("How to get in and up: gate, keys, escort, hours.")
-    emergency_contact: str | None = note("Whom to call at night, with the number.")
-    roof_note: str | None = note("What is dangerous up there: edge, ladder, ice, aerosol.")
-    time_zone: str = zone("Time zone of the site, by its IANA name such as America/Chicago.")
-    units: str = choice("Units people at this site read.", "us", "si", default="us")
-    first_freeze: str = month_day("Usual day of the first freeze, as MM-DD.")
-    last_freeze: str = month_day("Usual day of the last freeze, as MM-DD.")
-    breaker_after_spring: str = choice(
-        "How the heater breaker is left in summer where the basin stays full.", "on", "off_locked", default="off_locked"
-    )
-    tighten: Mapping[str, Decimal] = numbers("Constants of the table of limits that this site holds tighter.")
-    permits: str | None = note("Permits to be held before work: roof, energised work, confined space.")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tower:
-    """One cooling tower or closed-circuit fluid cooler, of one or more cells and basins."""
-
-    id: str = ident("Short name of the tower, unique in the register.")
-    site: str = reference("The site it stands on.", "site")
-    name: str = line("The tower's name as people say it.", required=True)
-    winter: str = choice("How it gets through the winter.", "heated_basin", "remote_sump", "run_wet", "drained")
-    kind: str = choice("Open tower or closed-circuit cooler.", "open", "closed_circuit")
-    pump_on_tower: bool = yes_no("A spray pump is mounted on the tower itself.", required=True)
-    cells: int = whole("Number of cells.", 1, 40, required=True)
-    drained_for_cleaning: bool = yes_no("The basin is drained for cleaning each fall.", required=True)
-    note: str | None = note("Anything else worth knowing.")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Basin:
-    """One body of water."""
-
-    id: str = ident("Short name of the basin, unique in the register.")
-    tower: str = reference("The tower it belongs to.", "tower")
-    name: str | None = line("The basin's name as people say it.")
-    area_ft2: Decimal | None = number("Area of the water surface.", "ft2", "0.1", "100000")
-    depth_ft: Decimal | None = number("Depth of the water at the operating level.", "ft", "0.01", "60")
-    wall_ft2: Decimal | None = number("Wetted wall and floor that lose heat to the air.", "ft2", "0", "100000")
-    material: str = choice("What the basin is made of.", "steel", "stainless", "frp", "concrete", "other")
-    insulation: str = choice("Insulation on the outside of the basin.", "none", "r4", "other")
-    volume_gal: Decimal | None = number("Water at the operating level.", "gal", "1", "1000000")
-    operating_level_in: Decimal | None = number("Operating level above the basin floor.", "in", "0", "720")
-    trip_level_in: Decimal | None = number("Level above the floor at which the heater must go off.", "in", "0", "720")
-    heater_top_in: Decimal | None = number("Highest hot part of the heater above the floor.", "in", "0", "720")
-    heat: str = choice("What heats the basin.", "electric", "hot_water", "steam", "none")
-    level_device: str = choice(
-        "What switches the heater off when the water is low.",
-        "float_relay", "conductance_probe", "combined_controller", "none",
-    )  # fmt: skip
-    level_device_form: str = choice(
-        "How the level device hangs in the water.", "stem", "side_arm", "tethered", "stilling_well", "none",
-        default="none",
-    )  # fmt: skip
-    temperature_sensor: bool = yes_no("This basin has a temperature sensor of its own.", required=True)
-    makeup_heat_trace: bool = yes_no("Its make-up line is heat traced.", required=True)
-    equaliser_to: str | None = reference("The basin at the other end of the equaliser.", "basin", required=False)
-    equaliser_valve: bool | None = yes_no("The equaliser has a valve that can be shut.")
-    makeup_valve: str = choice("What fills the basin.", "float", "electric", "none")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Circuit:
-    """One heater circuit: one contactor with its heaters, thermostat and control wiring."""
-
-    id: str = ident("Short name of the heater circuit, unique in the register.")
-    tower: str = reference("The tower it belongs to.", "tower")
-    basin: str = reference("The basin it heats.", "basin")
-    kw: Decimal = number("Rated power of all heaters on the contactor together.", "kW", "0.1", "1000", required=True)
-    volts: Decimal = number("Rated volts on the heater's plate.", "V", "12", "1000", required=True)
-    phases: int = whole("Phases of the heater.", 1, 3, 1, 3, required=True)
-    plate_amps: Decimal | None = number("Line amps printed on the plate.", "A", "0.1", "2000")
-    heaters: int = whole("Heaters on the contactor.", 1, 40, required=True)
-    connection: str = choice("How the elements are joined.", "wye", "delta", "unknown", default="unknown")
-    supply_volts: Decimal | None = number("Nominal volts of the supply in the panel.", "V", "12", "1000")
-    breaker_amps: Decimal | None = number("Rating of the branch breaker or fuse.", "A", "1", "2000")
-    conductor_awg: str | None = conductor('Branch conductor as printed on it: "10", "1/0", "250 kcmil", "6 mm2".')
-    terminal_degc: int | None = whole("Temperature marking of the terminals, C.", 60, 90, 60, 75, 90)
-    ground_fault: str = choice(
-        "Ground-fault protection of the branch.", "none", "equipment", "personnel", "unknown", default="unknown"
-    )
-    control_volts: Decimal | None = number("Rated volts of the control circuit.", "V", "5", "600")
-    control_run_ft: Decimal | None = number("One-way length of the control wiring.", "ft", "0", "20000")
-    control_awg: str | None = conductor("Conductor of the control wiring as printed on it.")
-    coil_va: Decimal | None = number("Contactor coil, held in.", "VA", "0.1", "5000")
-    coil_inrush_va: Decimal | None = number("Contactor coil, pulling in.", "VA", "0.1", "20000")
-    coil_volts: Decimal | None = number("Rated volts of the contactor coil.", "V", "5", "600")
-    lamps: int | None = whole("Indicating lamps on the control circuit.", 0, 20)
-    thermal_limit: bool | None = yes_no("A thermal limit switch guards the heater.")
-    level_relay_va: Decimal | None = number("Coil of the level relay.", "VA", "0.1", "1000")
-    control_grounded_leg: str = choice(
-        "Which side of the control secondary is grounded.", "x1", "x2", "none", "unknown", default="unknown"
-    )
-    float_leg: str = choice(
-        "Which side of the level relay's coil the float breaks.", "hot", "neutral", "isolated", "unknown",
-        default="unknown",
-    )  # fmt: skip
-    dial_degf: Decimal | None = number("Setting of the thermostat dial.", "degf", "-40", "212")
-    differential_degf: Decimal | None = number(
-        "Degrees between cut-in and cut-out.", "degf", "0.1", "60", difference=True
-    )
-    mark: str = choice("What the dial's mark stands for.", "cut_in", "cut_out", "middle", "unknown", default="unknown")
-    control: str = choice("What decides when to heat.", "dial", "electronic", "plc", "building")
-    switching: str = choice("What switches the heater.", "contactor", "ssr", "scr_burst", "phase_angle")
-    poles_switched: str = choice("Lines the contactor opens.", "1", "2", "3", "unknown", default="unknown")
-    hard_wired_cutout: bool | None = yes_no("Level and limit cut the heater off without software.")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trace:
-    """One heat trace circuit."""
-
-    id: str = ident("Short name of the heat trace circuit, unique in the register.")
-    tower: str = reference("The tower it belongs to.", "tower")
-    protects: str = line("The pipe it keeps from freezing.", required=True)
-    length_ft: Decimal | None = number("Length of the cable.", "ft", "0.5", "5000")
-    w_per_ft: Decimal | None = number("Rated watts per foot.", "W/ft", "0.5", "100")
-    volts: Decimal = number("Rated volts of the cable.", "V", "12", "600", required=True)
-    kind: str = choice("Kind of cable.", "self_regulating", "constant_watt")
-    stat: str | None = choice("What its thermostat feels.", "line", "ambient", required=False)
-    ground_fault_ma: Decimal | None = number("Trip of its ground-fault device.", "mA", "1", "1000")
-    end_light: bool | None = yes_no("A lamp at the far end shows that it is live.")
-    insulation_test_volts: Decimal | None = number("Test volts its maker allows.", "V dc", "50", "5000")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Source:
-    """One energy source of a tower and the point where it is locked out."""
-
-    id: str = ident("Short name of the energy source, unique in the register.")
-    tower: str = reference("The tower it feeds.", "tower")
-    what: str = choice(
-        "What it feeds.", "heater_branch", "control_supply", "remote_contacts", "heat_trace", "fan", "pump",
-        "makeup_water", "steam", "hot_water",
-    )  # fmt: skip
-    panel: str | None = line("Panel the isolating point is in; none for a valve.")
-    point: str = line("The breaker, disconnect or valve to lock.", required=True)
-    note: str | None = note("Anything that surprises: capacitors, automatic start, shared feeds.")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Instrument:
-    """One measuring instrument."""
-
-    id: str = ident("Short name of the instrument, unique in the register.")
-    name: str = line("What it is, as people say it.", required=True)
-    kind: str = choice(
-        "What it measures.", "clamp", "voltmeter", "ohmmeter", "insulation", "thermometer", "angle", "refractometer",
-        "timer",
-    )  # fmt: skip
-    percent: Decimal | None = number("Accuracy: this many percent of the reading ...", "%", "0", "50")
-    counts: int | None = whole("... plus this many counts of the last digit.", 0, 100)
-    resolution: Decimal | None = number("Value of one count of the last digit.", "", "0.0001", "1000")
-    unit: str | None = line("Unit of its readings, range and resolution.")
-    range_low: Decimal | None = number("Lowest reading it can show.", "", "-1000", "1000000")
-    range_high: Decimal | None = number("Highest reading it can show.", "", "-1000", "1000000")
-    calibration_due: date | None = day("Day its calibration runs out.")
-    category: str | None = line("Measurement category printed on it.")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Person:
-    """One person who works with the log."""
-
-    id: str = ident("Short name of the person, unique in the register.")
-    name: str = line("The person's name.", required=True)
-    roles: tuple[str, ...] = several("What the person does.", "technician", "supervisor", "auditor")
-    qualified_energised: bool = yes_no("Is a qualified person for energised work.", required=True)
-    qualified_until: date | None = day("Last day that qualification holds.")
-    employer: str | None = line("Whom the person works for.")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Device:
-    """One installed device at a position, from the day it went in to the day it came out."""
-
-    id: str = ident("Short name of the device, unique in the register.")
-    position: str = choice(
-        "The place it fills.", "heater", "thermostat", "level_device", "contactor", "probe_cable", "trace", "instrument"
-    )
-    of: str = reference(
-        "The circuit, basin, heat trace or instrument it is part of.", "circuit", "basin", "trace", "instrument"
-    )
-    maker: str | None = line("Maker on its plate.")
-    model: str | None = line("Model on its plate.")
-    serial: str | None = line("Serial number on its plate.")
-    installed: date | None = day("Day it was installed.")
-    removed: date | None = day("Day it was removed.")
-    warranty_end: date | None = day("Last day of its warranty.")
-    reason: str | None = note("Why it was installed or removed.")
-
-
-Record: TypeAlias = Site | Tower | Basin | Circuit | Trace | Source | Instrument | Person | Device
-
-TYPES: Mapping[str, type[Record]] = {
-    "site": Site, "tower": Tower, "basin": Basin, "circuit": Circuit, "trace": Trace, "source": Source,
-    "instrument": Instrument, "person": Person, "device": Device,
+_TABLES = {
+    "site": "sites", "tower": "towers", "basin": "basins", "circuit": "circuits", "trace": "traces",
+    "source": "sources", "instrument": "instruments", "person": "people", "device": "devices",
 }  # fmt: skip
-"""Every record type by the word that names it in files and in the log, parents before children."""
-_WORDS = {record_type: word for word, record_type in TYPES.items()}
 
 
-def word_of(record: Record) -> str:
-    """The word that names the record's type: `tower` for a `Tower`."""
-    return _WORDS[type(record)]
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One record that is new or differs from what the register holds."""
+
+    what: str
+    """Record type: `tower`."""
+    id: str
+    """The record's id."""
+    before: Record | None
+    """As the register holds it; None when it is new."""
+    after: Record
+    """As it would become."""
+    fields: tuple[str, ...]
+    """Names of the fields that differ; for a new record those that say something."""
 
 
 _Child = TypeVar("_Child", Tower, Basin, Circuit, Trace, Source)
@@ -319,3 +130,55 @@ class Register:
     def site_of(self, tower_id: str) -> Site:
         """The site a tower stands on. Raises KeyError for an id that is not in the register."""
         return self.sites[self.towers[tower_id].site]
+
+    def devices_at(self, position: str, of: str) -> tuple[Device, ...]:
+        """The devices that have filled a position, in the order in which they were recorded."""
+        return tuple(each for each in self.devices.values() if (each.position, each.of) == (position, of))
+
+    def table(self, what: str) -> Mapping[str, Record]:
+        """All records of one type by id, the type named by its word: `tower`, `person`."""
+        found: Mapping[str, Record] = getattr(self, _TABLES[what])
+        return found
+
+    def records(self) -> Iterator[Record]:
+        """Every record, parents before children."""
+        for what in TYPES:
+            yield from self.table(what).values()
+
+    @classmethod
+    def of(cls, records: Iterable[Record]) -> Self:
+        """A register of these records; of two with one type and id the later one stays."""
+        return cls(**_tables(records))
+
+    def changes(self, records: Iterable[Record]) -> tuple[Change, ...]:
+        """What these records would change here, parents before children; what is already so is left out."""
+        incoming = type(self).of(records)
+        found = (_change(self.table(word_of(each)).get(each.id), each) for each in incoming.records())
+        return tuple(each for each in found if each.before is None or each.fields)
+
+    def merged(self, records: Iterable[Record]) -> tuple[Self, tuple[Change, ...]]:
+        """The register with these records in the place of their namesakes, and what that changed."""
+        changes = self.changes(records)
+        return type(self).of([*self.records(), *(each.after for each in changes)]), changes
+
+    def without(self, what: str, record_id: str) -> Self:
+        """The register less one retired record."""
+        return type(self).of(each for each in self.records() if (word_of(each), each.id) != (what, record_id))
+
+
+def _tables(records: Iterable[Record]) -> dict[str, Any]:
+    tables: dict[str, dict[str, Record]] = {name: {} for name in _TABLES.values()}
+    for each in records:
+        tables[_TABLES[word_of(each)]][each.id] = each
+    return tables
+
+
+def _change(before: Record | None, after: Record) -> Change:
+    names = type(after).__dataclass_fields__
+    differing = tuple(name for name in names if _said(before, name) != _said(after, name))
+    return Change(word_of(after), after.id, before, after, differing)
+
+
+def _said(record: Record | None, name: str) -> object:
+    value = getattr(record, name, None)
+    return None if value == {} else value

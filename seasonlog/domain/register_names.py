@@ -1,0 +1,37 @@
+"""Names that a person could take for one another: `Tower 1` with a hidden character, a Cyrillic A in a Latin name.
+
+A pair is a warning for whoever registers them, never a refusal: two towers may rightly be called `North`. The folding
+follows the idea of UTS 39 (skeletons) with compatibility forms, case and unseen characters removed; the table of
+look-alike letters is a small one of our own, from memory, not the published data.
+"""
+
+import unicodedata
+from collections.abc import Iterable
+
+from seasonlog.domain.register_records import Record, word_of
+
+_LETTERS = str.maketrans(
+    "\u0430\u0435\u043e\u0440\u0441\u0443\u0445\u0456\u0458\u0455\u043a\u043c\u0442\u0432\u043d"  # Cyrillic
+    "\u03b1\u03b5\u03b9\u03ba\u03bd\u03bf\u03c1\u03c4\u03c5\u03c7"  # Greek
+    "0|1",
+    "aeopcyxijskmtbh" + "aeikvoptux" + "oll",
+)
+
+
+def skeleton(name: str) -> str:
+    """What is left of a name when everything the eye overlooks is taken away."""
+    folded = unicodedata.normalize("NFKD", name).casefold()
+    seen = "".join(each for each in folded if not unicodedata.category(each).startswith(("C", "M", "Z")))
+    return seen.translate(_LETTERS)
+
+
+def look_alikes(records: Iterable[Record]) -> list[tuple[Record, Record]]:
+    """Pairs of records of one type, with different ids, whose names or ids look the same."""
+    first: dict[tuple[str, str], Record] = {}
+    pairs = []
+    for each in records:
+        for text in {skeleton(each.id), skeleton(getattr(each, "name", None) or each.id)}:
+            other = first.setdefault((word_of(each), text), each)
+            if other.id != each.id and (other, each) not in pairs:
+                pairs.append((other, each))
+    return pairs
