@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
+from difflib import get_close_matches
 
 from seasonlog.domain.fields import Kind, Spec, specs_of
 from seasonlog.domain.register import TYPES, Circuit, Record
@@ -99,7 +100,8 @@ def fact_text(value: object) -> str:
 
 def fields_of(record_type: str) -> Mapping[str, tuple[str, ...]]:
     """The facts a condition may name of a record type, each with the values it can have (empty: any text)."""
-    stored = {name: _values(spec) for name, spec in specs_of(TYPES[record_type]).items()}
+    known: type = TYPES[record_type]
+    stored = {name: _values(spec) for name, spec in specs_of(known).items()}
     return {**stored, **{field: choices for (of, field), (choices, _) in _WORKED_OUT.items() if of == record_type}}
 
 
@@ -138,3 +140,20 @@ def _plain(text: str) -> str:
     except InvalidOperation:
         return text
     return f"{number.normalize():f}" if number.is_finite() else text
+
+
+def why_not(condition: Condition, per: str) -> str:
+    """Why a condition can never be tried by a step asked per `per`; empty when it can."""
+    record, sees = condition.record, SEES[per]
+    if condition.word and record not in COUNTED:
+        return f"{condition.word} counts {', '.join(COUNTED)}; write {record}.{condition.field} without it"
+    if not condition.word and record not in sees:
+        return f"a step asked per {per} sees {', '.join(sees)}; for others write any, every or no in front"
+    known = fields_of(record)
+    if condition.field not in known:
+        near = get_close_matches(condition.field, list(known), 1)
+        hint = f'did you mean "{near[0]}"?' if near else f"known: {', '.join(known)}"
+        return f'a {record} has no "{condition.field}"; {hint}'
+    values = known[condition.field]
+    unknown = [value for value in condition.values if values and value not in values]
+    return f'{record}.{condition.field} is never "{unknown[0]}"; allowed: {", ".join(values)}' if unknown else ""

@@ -24,6 +24,6 @@ _MEANS = {
     Severity.DRY_FIRE_RISK: "The heater can run without water over it: it burns out, or starts a fire.",
     Severity.SHOCK_RISK: "A part that should be dead or bonded may be live: a person can be hurt.",
     Severity.WATER_OR_ICE: "Water runs where it should not: ice and weight on the roof, slippery ground below.",
-    Severity.RUNS_WHEN_IT_SHOULD_NOT: "It runs when it should be off: wasted power, and a control that cannot be trusted.",
+    Severity.RUNS_WHEN_IT_SHOULD_NOT: "It runs when it should be off: wasted power, and a control not to be trusted.",
     Severity.RECORD_GAP: "Something is not known or not written down: nothing is proven by it.",
 }
