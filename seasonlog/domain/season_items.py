@@ -124,7 +124,7 @@ def _asked(site: Site, tower: Tower, season: int, history: DueHistory, planned: 
             yield from _enables(DueKey(tower.id, FALL_ENABLE, season, 1), window, known, history)
         elif window.checklist != MID_WINTER or mode_on(tower, changes, window.planned) != DRAINED:
             yield _Asked(window)
-        elif any(season_of(change.on, site.latitude_deg) == season for change in changes):
+        elif any(c.on <= window.planned and season_of(c.on, site.latitude_deg) == season for c in changes):
             yield _Asked(window, "the tower is drained", dropped=True)
 
 
