@@ -6,7 +6,7 @@ look-alike letters is a small one of our own, from memory, not the published dat
 """
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from seasonlog.domain.register_records import Record, word_of
 
@@ -26,12 +26,18 @@ def skeleton(name: str) -> str:
 
 
 def look_alikes(records: Iterable[Record]) -> list[tuple[Record, Record]]:
-    """Pairs of records of one type, with different ids, whose names or ids look the same."""
-    first: dict[tuple[str, str], Record] = {}
-    pairs = []
+    """Pairs of records of one type whose ids look the same, or whose names do at one site or tower."""
+    first: dict[tuple[str, str, str], Record] = {}
+    pairs: dict[tuple[str, str, str], tuple[Record, Record]] = {}
     for each in records:
-        for text in {skeleton(each.id), skeleton(getattr(each, "name", None) or each.id)}:
-            other = first.setdefault((word_of(each), text), each)
-            if other.id != each.id and (other, each) not in pairs:
-                pairs.append((other, each))
-    return pairs
+        for within, text in _looks(each):
+            other = first.setdefault((word_of(each), within, text), each)
+            if other.id != each.id:
+                pairs[word_of(each), other.id, each.id] = other, each
+    return list(pairs.values())
+
+
+def _looks(record: Record) -> Iterator[tuple[str, str]]:
+    yield "id", skeleton(record.id)
+    if name := getattr(record, "name", None):
+        yield getattr(record, "tower", getattr(record, "site", "")), skeleton(name)
