@@ -1,0 +1,183 @@
+"""A whole visit in one TOML file: instruments, answers, and how it ends.
+
+    [instruments]
+    clamp = "CL-01"
+
+    [answers]
+    probe_plumb_deg = "2"
+    line_amps = ["21.6", "21.5", "21.7"]
+    off_pump = {skip = "pump locked out by the customer"}
+    bond_ohms = {value = "0.2", note = "lug cleaned"}
+    cut_in_degf = {value = "40", because = "misread the dial"}   # corrects an answer saved before
+
+    [sign_off]                      # leave out to keep the visit open
+    received_by = "not available"   # or a name, or "declined"
+    words = ""
+
+    [close]                         # instead of [sign_off]
+    as = "not_possible"             # or "incomplete"
+    because = "no access: gate locked"
+
+An empty value is a step not answered yet. Numbers keep the digits they were typed with.
+"""
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from seasonlog.errors import InputRefusedError, Problem
+
+LARGEST_BYTES = 1_000_000
+_ENDS = ("incomplete", "not_possible")
+
+
+@dataclass(frozen=True, slots=True)
+class FileAnswer:
+    """One answer of the file."""
+
+    raw: str | tuple[str, ...] = ""
+    """As typed; empty when `skip` is given."""
+    skip: str = ""
+    """Reason for leaving the step out."""
+    note: str = ""
+    because: str = ""
+    """Why an answer saved before is corrected."""
+    retest: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class AnswersFile:
+    """The file, read."""
+
+    instruments: Mapping[str, str]
+    answers: Mapping[str, FileAnswer]
+    """By step key, in the file's order; steps not answered yet are left out."""
+    received_by: str | None = None
+    """Given when the visit is to be signed off."""
+    words: str = ""
+    close_as: str = ""
+    close_because: str = ""
+
+
+@dataclass(slots=True)
+class _Reader:
+    name: str
+    text: str
+    problems: list[Problem] = field(default_factory=list)
+
+    def line_of(self, key: str) -> str:
+        """`file, line 4, key`: where a key stands, as well as can be told."""
+        found = re.search(rf'^\s*"?{re.escape(key)}"?\s*=', self.text, re.MULTILINE)
+        line = f", line {self.text.count(chr(10), 0, found.start()) + 1}" if found else ""
+        return f"{self.name}{line}, {key}"
+
+    def wrong(self, key: str, says: str) -> None:
+        self.problems.append(Problem(self.line_of(key), says))
+
+    def table(self, data: Mapping[str, object], key: str) -> Mapping[str, object]:
+        value = data.get(key, {})
+        if isinstance(value, Mapping):
+            return value
+        self.wrong(key, f"must be a table, written as [{key}]")
+        return {}
+
+    def text_in(self, table: Mapping[str, object], key: str, default: str = "") -> str:
+        value = table.get(key, default)
+        if isinstance(value, str):
+            return value
+        self.wrong(key, "must be text in quotes")
+        return default
+
+
+def read_answers(data: bytes, name: str) -> AnswersFile:
+    """The answers file as values.
+
+    Args:
+        data: The file's bytes, UTF-8.
+        name: What to call it in sentences.
+
+    Raises:
+        InputRefusedError: with every problem found.
+    """
+    text = _decoded(data, name)
+    reader = _Reader(name, text)
+    found = _read(reader, _tables(text, name))
+    if reader.problems:
+        raise InputRefusedError(reader.problems)
+    return found
+
+
+def _decoded(data: bytes, name: str) -> str:
+    if len(data) > LARGEST_BYTES:
+        raise InputRefusedError([Problem(name, f"is larger than {LARGEST_BYTES} bytes; this is not an answers file")])
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise InputRefusedError([Problem(f"{name}, byte {error.start}", "is not UTF-8 text; save it as UTF-8")]) from None
+
+
+def _tables(text: str, name: str) -> Mapping[str, object]:
+    try:
+        return tomllib.loads(text, parse_float=str)
+    except tomllib.TOMLDecodeError as error:
+        raise InputRefusedError([Problem(name, f"is not TOML: {error}")]) from None
+    except (RecursionError, ValueError):
+        raise InputRefusedError([Problem(name, "is nested too deeply or holds a number too long to read")]) from None
+
+
+def _read(reader: _Reader, data: Mapping[str, object]) -> AnswersFile:
+    for key in data.keys() - {"instruments", "answers", "sign_off", "close"}:
+        reader.wrong(key, "is not known here; the tables are [instruments], [answers], [sign_off] and [close]")
+    instruments = reader.table(data, "instruments")
+    answers = {key: _answer(reader, key, value) for key, value in reader.table(data, "answers").items()}
+    sign, close = reader.table(data, "sign_off"), reader.table(data, "close")
+    return AnswersFile(
+        instruments={kind: name for kind in instruments if (name := reader.text_in(instruments, kind))},
+        answers={key: answer for key, answer in answers.items() if answer.raw or answer.skip},
+        received_by=reader.text_in(sign, "received_by", "not available") if "sign_off" in data else None,
+        words=reader.text_in(sign, "words"),
+        close_as=_ending(reader, close),
+        close_because=reader.text_in(close, "because"),
+    )
+
+
+def _ending(reader: _Reader, close: Mapping[str, object]) -> str:
+    ending = reader.text_in(close, "as")
+    if ending and ending not in _ENDS:
+        reader.wrong("as", f'"{ending}" is not an ending; write one of {", ".join(_ENDS)}')
+    if ending and not close.get("because"):
+        reader.wrong("as", 'needs a reason: because = "..."')
+    return ending
+
+
+def _answer(reader: _Reader, key: str, value: object) -> FileAnswer:
+    if not isinstance(value, Mapping):
+        return FileAnswer(raw=_raw(reader, key, value))
+    for extra in value.keys() - {"value", "skip", "note", "because", "retest"}:
+        reader.wrong(key, f'"{extra}" is not known here; a step takes value, skip, note, because and retest')
+    skip = reader.text_in(value, "skip")
+    if bool(skip) == ("value" in value):
+        reader.wrong(key, 'give a value, or skip = "reason", not both and not neither')
+    return FileAnswer(
+        raw="" if skip else _raw(reader, key, value.get("value", "")),
+        skip=skip,
+        note=reader.text_in(value, "note"),
+        because=reader.text_in(value, "because"),
+        retest=value.get("retest") is True,
+    )
+
+
+def _raw(reader: _Reader, key: str, value: object) -> str | tuple[str, ...]:
+    if isinstance(value, list):
+        return tuple(_one(reader, key, each) for each in value)
+    return _one(reader, key, value)
+
+
+def _one(reader: _Reader, key: str, value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str | int):
+        return str(value)
+    reader.wrong(key, "must be text, a number, true or false, or a list of up to three")
+    return ""

@@ -1,0 +1,275 @@
+"""Questions to the views, answered as values of the domain. Read only; every value is a parameter, never SQL text."""
+
+import json
+import sqlite3
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from seasonlog.domain.finding import Finding
+from seasonlog.domain.limits import Verdict
+from seasonlog.domain.visit import Meaning, Saved, Signature, TemporaryChange, Visit, VisitState
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A register record as the log keeps it."""
+
+    what: str
+    id: str
+    fields: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One reading of a trend."""
+
+    wall_ms: int
+    value: str | tuple[str, ...]
+    verdict: str
+    low: str | None
+    high: str | None
+    target: str
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Words somebody left."""
+
+    tower: str
+    visit: str
+    step: str
+    who: str
+    wall_ms: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What the log says about one due visit beside its window."""
+
+    tower: str
+    checklist: str
+    season: int
+    ordinal: int
+    changes: int
+    stamp_ms: int
+    moved_to: str
+    dropped: str
+    done_ms: int
+
+
+def _items(rows: Sequence[tuple[str, str, str]]) -> list[Item]:
+    return [Item(what, ident, json.loads(item)) for what, ident, item in rows]
+
+
+_ITEM = "SELECT what, id, item FROM register_item"
+
+
+def all_items(db: sqlite3.Connection) -> list[Item]:
+    """Every register record that is not retired, in order of type and id."""
+    return _items(db.execute(f"{_ITEM} WHERE retired=0 ORDER BY what, pos").fetchall())
+
+
+def shared_items(db: sqlite3.Connection) -> list[Item]:
+    """People and instruments."""
+    return _items(
+        db.execute(f"{_ITEM} WHERE retired=0 AND what IN ('instrument','person') ORDER BY what, pos").fetchall()
+    )
+
+
+def item(db: sqlite3.Connection, what: str, ident: str) -> Item | None:
+    """One register record, or None."""
+    found = _items(db.execute(f"{_ITEM} WHERE what=? AND id=? AND retired=0", (what, ident)).fetchall())
+    return found[0] if found else None
+
+
+def children(db: sqlite3.Connection, parent: str) -> list[Item]:
+    """The records that belong to one: a tower's basins, circuits, trace, sources; a circuit's devices."""
+    return _items(db.execute(f"{_ITEM} WHERE parent=? AND retired=0 ORDER BY what, pos", (parent,)).fetchall())
+
+
+def towers_of(db: sqlite3.Connection, site: str) -> list[tuple[str, str]]:
+    """Id and name of a site's towers."""
+    sql = "SELECT id, name FROM register_item WHERE what='tower' AND parent=? AND retired=0 ORDER BY id"
+    return [(str(i), str(n)) for i, n in db.execute(sql, (site,))]
+
+
+def sites(db: sqlite3.Connection) -> list[tuple[str, str, int]]:
+    """Id, name and number of towers of every site."""
+    sql = (
+        "SELECT s.id, s.name, (SELECT count(*) FROM register_item t WHERE t.what='tower' AND t.parent=s.id AND t.retired=0)"
+        " FROM register_item s WHERE s.what='site' AND s.retired=0 ORDER BY s.name"
+    )
+    return [(str(i), str(n), int(c)) for i, n, c in db.execute(sql)]
+
+
+_VISIT = (
+    "SELECT visit, tower, checklist, sha256, season, ordinal, state, who, started, closed, qualified, doc FROM visit"
+)
+
+
+def _visit(row: Sequence[Any]) -> Visit:
+    doc = json.loads(row[11])
+    return Visit(
+        id=row[0], tower=row[1], checklist=row[2], sha256=row[3], season=row[4], ordinal=row[5],
+        state=VisitState(row[6]), who=row[7], started_wall_ms=row[8], closed_wall_ms=row[9], qualified=bool(row[10]),
+        instruments=doc["instruments"], uncalibrated=frozenset(doc["uncalibrated"]), closed_words=doc["closed_words"],
+        signatures=tuple(Signature(Meaning(s["meaning"]), s["name"], s["words"], s["wall_ms"]) for s in doc["signatures"]),
+    )  # fmt: skip
+
+
+def visit(db: sqlite3.Connection, ident: str) -> Visit | None:
+    """One visit."""
+    row = db.execute(f"{_VISIT} WHERE visit=?", (ident,)).fetchone()
+    return _visit(row) if row else None
+
+
+def visits_of(db: sqlite3.Connection, tower: str) -> list[Visit]:
+    """A tower's visits, oldest first."""
+    return [_visit(row) for row in db.execute(f"{_VISIT} WHERE tower=? ORDER BY pos", (tower,))]
+
+
+def open_visits(db: sqlite3.Connection) -> list[Visit]:
+    """Every visit not closed yet, newest first."""
+    return [_visit(row) for row in db.execute(f"{_VISIT} WHERE state='open' ORDER BY pos DESC")]
+
+
+def answers(db: sqlite3.Connection, visit_id: str) -> dict[str, Saved]:
+    """Newest answer or skip of each step of a visit, in the order they were given."""
+    rows = db.execute("SELECT step, verdict, doc FROM visit_step WHERE visit=? ORDER BY pos", (visit_id,))
+    return {step: _saved(step, verdict, json.loads(doc)) for step, verdict, doc in rows}
+
+
+def _saved(step: str, verdict: str, doc: Mapping[str, Any]) -> Saved:
+    origin = {name: doc[name] for name in ("seq", "uid", "who", "wall_ms")}
+    if verdict == "skipped":
+        return Saved(
+            step, step.partition("@")[0], step.partition("@")[2], "", "", "", None, doc["skipped"], (), "", **origin
+        )
+    entry = doc["entry"]
+    return Saved(
+        step, entry["step_id"], entry["target"], _typed(entry["raw"]), _typed(entry["value"]), entry["unit"],
+        Verdict(verdict), entry["says"], tuple(entry["limits"]), entry["instrument"], **origin, note=entry.get("note", ""),
+    )  # fmt: skip
+
+
+def _typed(value: str | list[str]) -> str | tuple[str, ...]:
+    return value if isinstance(value, str) else tuple(value)
+
+
+def changes(db: sqlite3.Connection, visit_id: str) -> tuple[TemporaryChange, ...]:
+    """Temporary changes of a visit, oldest first."""
+    sql = "SELECT change, what, place, who, restored FROM temporary_change WHERE visit=? ORDER BY change"
+    return tuple(TemporaryChange(c, w, p, who, bool(r)) for c, w, p, who, r in db.execute(sql, (visit_id,)))
+
+
+def checklist_text(db: sqlite3.Connection, sha256: str) -> str | None:
+    """The file a visit was started with, whole."""
+    row = db.execute("SELECT text FROM checklist_text WHERE sha256=?", (sha256,)).fetchone()
+    return str(row[0]) if row else None
+
+
+def findings(db: sqlite3.Connection, *, open_only: bool, site: str = "", tower: str = "") -> list[Finding]:
+    """Findings, oldest first; of one site or tower where named."""
+    state = " AND state IN ('open','accepted')" if open_only else ""
+    sql = f"SELECT doc FROM finding WHERE (?='' OR site=?) AND (?='' OR tower=?){state} ORDER BY pos"  # noqa: S608
+    return [Finding.from_doc(json.loads(doc)) for (doc,) in db.execute(sql, (site, site, tower, tower))]
+
+
+def finding(db: sqlite3.Connection, ident: str) -> Finding | None:
+    """One finding."""
+    row = db.execute("SELECT doc FROM finding WHERE id=?", (ident,)).fetchone()
+    return Finding.from_doc(json.loads(row[0])) if row else None
+
+
+def readings(db: sqlite3.Connection, tower: str, quantity: str, most: int = 200) -> list[Reading]:
+    """Newest readings of a quantity at a tower, oldest first."""
+    sql = (
+        "SELECT wall, value, verdict, low, high, target FROM reading WHERE tower=? AND quantity=?"
+        " ORDER BY pos DESC LIMIT ?"
+    )
+    rows = db.execute(sql, (tower, quantity, most)).fetchall()
+    return [Reading(w, _typed(json.loads(v)), verdict, low, high, t) for w, v, verdict, low, high, t in reversed(rows)]
+
+
+def latest_readings(db: sqlite3.Connection, tower: str) -> dict[tuple[str, str], Reading]:
+    """The newest reading of each quantity and target."""
+    sql = (
+        "SELECT quantity, target, wall, value, verdict, low, high FROM reading WHERE pos IN"
+        " (SELECT max(pos) FROM reading WHERE tower=? GROUP BY quantity, target) ORDER BY pos"
+    )
+    return {
+        (q, t): Reading(w, _typed(json.loads(v)), verdict, low, high, t)
+        for q, t, w, v, verdict, low, high in db.execute(sql, (tower,))
+    }
+
+
+def notes_of(db: sqlite3.Connection, tower: str, most: int = 50) -> list[Note]:
+    """Newest notes about a tower, newest first."""
+    sql = "SELECT tower, visit, step, who, wall, text FROM note WHERE tower=? ORDER BY pos DESC LIMIT ?"
+    return [Note(*row) for row in db.execute(sql, (tower, most))]
+
+
+def plans(db: sqlite3.Connection) -> Iterator[Plan]:
+    """Everything moved, dropped or done."""
+    sql = "SELECT tower, checklist, season, ordinal, changes, stamp, moved_to, dropped, done FROM plan"
+    return (Plan(*row) for row in db.execute(sql))
+
+
+def calendar_basis(db: sqlite3.Connection) -> dict[tuple[str, str], tuple[int, int]]:
+    """(site or tower, id) -> how often its calendar facts changed, and when last."""
+    return {(w, i): (c, s) for w, i, c, s in db.execute("SELECT what, id, changes, stamp FROM calendar_basis")}
+
+
+def winter_modes(db: sqlite3.Connection) -> dict[str, list[tuple[str, str]]]:
+    """Tower -> (since, mode), in the order they were recorded."""
+    out: dict[str, list[tuple[str, str]]] = {}
+    for tower, since, mode in db.execute("SELECT tower, since, mode FROM winter_mode ORDER BY pos"):
+        out.setdefault(tower, []).append((since, mode))
+    return out
+
+
+def handover_pos(db: sqlite3.Connection, site: str, who: str) -> int:
+    """Where a person last read a site's handover; 0 when never."""
+    row = db.execute("SELECT pos FROM handover WHERE site=? AND who=?", (site, who)).fetchone()
+    return int(row[0]) if row else 0
+
+
+def search(db: sqlite3.Connection, words: str, most: int = 50) -> list[tuple[str, str, str]]:
+    """(type, id, text) of register records, findings and notes that contain the words, capitals ignored."""
+    like = "%" + words.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
+    sql = (
+        "SELECT * FROM (SELECT what, id, name FROM register_item WHERE retired=0 AND (id LIKE :w ESCAPE '\\' OR name LIKE"
+        " :w ESCAPE '\\') ORDER BY what DESC LIMIT :n) UNION ALL SELECT * FROM (SELECT 'finding', id,"
+        " tower || ': ' || json_extract(doc,'$.title') FROM finding WHERE id LIKE :w ESCAPE '\\' OR doc LIKE :w ESCAPE '\\'"
+        " LIMIT :n) UNION ALL SELECT * FROM (SELECT 'note', tower, text FROM note WHERE text LIKE :w ESCAPE '\\'"
+        " ORDER BY pos DESC LIMIT :n) LIMIT :n"
+    )
+    return [(str(a), str(b), str(c)) for a, b, c in db.execute(sql, {"w": like, "n": most})]
+
+
+_IN_SITE = "tower IN (SELECT id FROM register_item WHERE what='tower' AND parent=?)"
+
+
+def open_changes_of_site(db: sqlite3.Connection, site: str) -> list[tuple[str, str]]:
+    """(tower, words) of every temporary change still in place."""
+    sql = f"SELECT tower, what || ', ' || place FROM temporary_change WHERE restored=0 AND {_IN_SITE} ORDER BY pos"  # noqa: S608
+    return [(str(t), str(w)) for t, w in db.execute(sql, (site,))]
+
+
+def findings_since(db: sqlite3.Connection, site: str, pos: int) -> list[Finding]:
+    """Findings of a site that changed after an entry."""
+    sql = "SELECT doc FROM finding WHERE site=? AND pos>? ORDER BY pos"
+    return [Finding.from_doc(json.loads(doc)) for (doc,) in db.execute(sql, (site, pos))]
+
+
+def visits_since(db: sqlite3.Connection, site: str, pos: int) -> list[Visit]:
+    """Visits of a site that were started after an entry."""
+    return [_visit(row) for row in db.execute(f"{_VISIT} WHERE {_IN_SITE} AND pos>? ORDER BY pos", (site, pos))]
+
+
+def notes_since(db: sqlite3.Connection, site: str, pos: int) -> list[Note]:
+    """Notes about a site's towers added after an entry."""
+    sql = f"SELECT tower, visit, step, who, wall, text FROM note WHERE {_IN_SITE} AND pos>? ORDER BY pos"  # noqa: S608
+    return [Note(*row) for row in db.execute(sql, (site, pos))]

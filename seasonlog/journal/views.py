@@ -1,0 +1,356 @@
+"""The fold: what every entry does to the tables that screens and commands read.
+
+The tables are written in the same transaction as the entry and can be rebuilt from the log alone; both ways give the
+same rows (a test proves it). Nothing here decides: verdicts, severities and rules were decided when the entry was
+made; the fold only keeps the newest state. A new kind of entry is one function and one line in `_FOLDS`.
+"""
+
+import json
+import sqlite3
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from seasonlog.domain import finding as findings
+from seasonlog.domain.finding import Event, Finding
+from seasonlog.domain.records import Kind
+from seasonlog.journal.stored import Stored
+
+VERSION = 1
+"""Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
+
+SCHEMA = """
+CREATE TABLE register_item (what TEXT NOT NULL, id TEXT NOT NULL, parent TEXT NOT NULL, name TEXT NOT NULL,
+  item TEXT NOT NULL, retired INTEGER NOT NULL, pos INTEGER NOT NULL, PRIMARY KEY (what, id)) STRICT, WITHOUT ROWID;
+CREATE INDEX register_by_parent ON register_item (what, parent, id);
+CREATE TABLE checklist_text (sha256 TEXT PRIMARY KEY, id TEXT NOT NULL, text TEXT NOT NULL) STRICT, WITHOUT ROWID;
+CREATE TABLE visit (visit TEXT PRIMARY KEY, tower TEXT NOT NULL, checklist TEXT NOT NULL, sha256 TEXT NOT NULL,
+  season INTEGER NOT NULL, ordinal INTEGER NOT NULL, state TEXT NOT NULL, who TEXT NOT NULL, started INTEGER NOT NULL,
+  closed INTEGER NOT NULL, qualified INTEGER NOT NULL, doc TEXT NOT NULL, pos INTEGER NOT NULL) STRICT, WITHOUT ROWID;
+CREATE INDEX visit_by_tower ON visit (tower, checklist, season, pos);
+CREATE INDEX visit_by_state ON visit (state, pos);
+CREATE TABLE visit_step (visit TEXT NOT NULL, step TEXT NOT NULL, verdict TEXT NOT NULL, pos INTEGER NOT NULL,
+  doc TEXT NOT NULL, PRIMARY KEY (visit, step)) STRICT, WITHOUT ROWID;
+CREATE TABLE temporary_change (visit TEXT NOT NULL, change TEXT NOT NULL, tower TEXT NOT NULL, what TEXT NOT NULL,
+  place TEXT NOT NULL, who TEXT NOT NULL, restored INTEGER NOT NULL, pos INTEGER NOT NULL,
+  PRIMARY KEY (visit, change)) STRICT, WITHOUT ROWID;
+CREATE TABLE note (pos INTEGER PRIMARY KEY, visit TEXT NOT NULL, tower TEXT NOT NULL, step TEXT NOT NULL,
+  who TEXT NOT NULL, wall INTEGER NOT NULL, text TEXT NOT NULL) STRICT;
+CREATE INDEX note_by_tower ON note (tower, pos);
+CREATE TABLE finding (id TEXT PRIMARY KEY, tower TEXT NOT NULL, site TEXT NOT NULL, step_id TEXT NOT NULL,
+  target TEXT NOT NULL, severity TEXT NOT NULL, state TEXT NOT NULL, pos INTEGER NOT NULL, doc TEXT NOT NULL)
+  STRICT, WITHOUT ROWID;
+CREATE INDEX finding_by_tower ON finding (tower, step_id, target, state);
+CREATE INDEX finding_by_state ON finding (state, site);
+CREATE TABLE reading (pos INTEGER PRIMARY KEY, tower TEXT NOT NULL, target TEXT NOT NULL, quantity TEXT NOT NULL,
+  wall INTEGER NOT NULL, value TEXT NOT NULL, verdict TEXT NOT NULL, low TEXT, high TEXT) STRICT;
+CREATE INDEX reading_by_tower ON reading (tower, quantity, target, pos);
+CREATE TABLE plan (tower TEXT NOT NULL, checklist TEXT NOT NULL, season INTEGER NOT NULL, ordinal INTEGER NOT NULL,
+  changes INTEGER NOT NULL, stamp INTEGER NOT NULL, moved_to TEXT NOT NULL, dropped TEXT NOT NULL, done INTEGER NOT NULL,
+  PRIMARY KEY (tower, checklist, season, ordinal)) STRICT, WITHOUT ROWID;
+CREATE TABLE calendar_basis (what TEXT NOT NULL, id TEXT NOT NULL, changes INTEGER NOT NULL, stamp INTEGER NOT NULL,
+  basis TEXT NOT NULL, PRIMARY KEY (what, id)) STRICT, WITHOUT ROWID;
+CREATE TABLE winter_mode (pos INTEGER PRIMARY KEY, tower TEXT NOT NULL, mode TEXT NOT NULL, since TEXT NOT NULL,
+  because TEXT NOT NULL) STRICT;
+CREATE TABLE handover (site TEXT NOT NULL, who TEXT NOT NULL, pos INTEGER NOT NULL, PRIMARY KEY (site, who))
+  STRICT, WITHOUT ROWID;
+"""
+
+TABLES = (
+    "register_item", "checklist_text", "visit", "visit_step", "temporary_change", "note", "finding", "reading", "plan",
+    "calendar_basis", "winter_mode", "handover",
+)  # fmt: skip
+
+_CALENDAR_FIELDS = {
+    "site": ("first_freeze", "last_freeze", "time_zone", "name", "access", "emergency_contact", "roof_note"),
+    "tower": ("name", "winter", "site"),
+}
+_PARENTS = ("site", "tower", "of")
+"""Fields that name the record a record belongs to, in this order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """An entry as the fold sees it."""
+
+    pos: int
+    """Order of arrival in this log file."""
+    seq: int
+    uid: str
+    wall_ms: int
+    who: str
+    kind: str
+    body: Mapping[str, Any]
+
+
+class LogViews:
+    """The views, as the store wants them."""
+
+    schema = SCHEMA
+    version = VERSION
+
+    def apply(self, connection: sqlite3.Connection, stored: Stored, /) -> None:
+        """Bring the tables up to date with one entry. Unknown kinds (of a newer version) change nothing."""
+        handler = _FOLDS.get(stored.entry.kind)
+        if handler is not None:
+            e = stored.entry
+            handler(connection, Seen(stored.pos, e.seq, e.uid, e.wall, e.who, e.kind, e.body))
+
+
+def _json(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+
+
+def _register_recorded(db: sqlite3.Connection, seen: Seen) -> None:
+    what, ident, item = seen.body["what"], seen.body["id"], seen.body["item"]
+    parent = next((str(item[p]) for p in _PARENTS if p != what and p in item), "")
+    db.execute(
+        "INSERT INTO register_item VALUES (?,?,?,?,?,0,?) ON CONFLICT (what, id) DO UPDATE SET parent=excluded.parent,"
+        " name=excluded.name, item=excluded.item, retired=0, pos=excluded.pos",
+        (what, ident, parent, str(item.get("name", "")), _json(item), seen.pos),
+    )
+    if what in _CALENDAR_FIELDS:
+        _calendar_basis(db, seen, what, ident, item)
+
+
+def _calendar_basis(db: sqlite3.Connection, seen: Seen, what: str, ident: str, item: Mapping[str, Any]) -> None:
+    basis = _json([item.get(name) for name in _CALENDAR_FIELDS[what]])
+    db.execute(
+        "INSERT INTO calendar_basis VALUES (?,?,0,?,?) ON CONFLICT (what, id) DO UPDATE SET"
+        " changes = changes + 1, stamp = excluded.stamp, basis = excluded.basis WHERE basis != excluded.basis",
+        (what, ident, seen.wall_ms, basis),
+    )
+
+
+def _register_retired(db: sqlite3.Connection, seen: Seen) -> None:
+    db.execute(
+        "UPDATE register_item SET retired=1, pos=? WHERE what=? AND id=?",
+        (seen.pos, seen.body["what"], seen.body["id"]),
+    )
+
+
+def _checklist_recorded(db: sqlite3.Connection, seen: Seen) -> None:
+    body = seen.body
+    db.execute("INSERT OR IGNORE INTO checklist_text VALUES (?,?,?)", (body["sha256"], body["id"], body["text"]))
+
+
+def _visit_started(db: sqlite3.Connection, seen: Seen) -> None:
+    body = seen.body
+    doc = _json(
+        {"instruments": {}, "uncalibrated": [], "signatures": [], "closed_words": "", "practice": body["practice"]}
+    )
+    db.execute(
+        "INSERT OR IGNORE INTO visit VALUES (?,?,?,?,?,?,'open',?,?,0,?,?,?)",
+        (body["visit"], body["tower"], body["checklist"], body["sha256"], body["season"], body["ordinal"], seen.who,
+         seen.wall_ms, int(body["qualified"]), doc, seen.pos),
+    )  # fmt: skip
+
+
+def _change_visit(db: sqlite3.Connection, visit: str, change: Callable[[dict[str, Any]], None]) -> None:
+    row = db.execute("SELECT doc FROM visit WHERE visit=?", (visit,)).fetchone()
+    if row is not None:
+        doc = json.loads(row[0])
+        change(doc)
+        db.execute("UPDATE visit SET doc=? WHERE visit=?", (_json(doc), visit))
+
+
+def _instrument_chosen(db: sqlite3.Connection, seen: Seen) -> None:
+    body = seen.body
+
+    def change(doc: dict[str, Any]) -> None:
+        doc["instruments"][body["kind"]] = body["instrument"]
+        if not body["in_calibration"]:
+            doc["uncalibrated"] = sorted({*doc["uncalibrated"], body["instrument"]})
+
+    _change_visit(db, body["visit"], change)
+
+
+def _step_answered(db: sqlite3.Connection, seen: Seen) -> None:
+    body = seen.body
+    doc = {"entry": {k: v for k, v in body.items() if k not in ("visit", "tower", "finding")}} | _origin(seen)
+    db.execute(
+        "INSERT OR REPLACE INTO visit_step VALUES (?,?,?,?,?)",
+        (body["visit"], body["step"], body["verdict"], seen.pos, _json(doc)),
+    )
+    if body["quantity"]:
+        _reading(db, seen)
+    _finding_of_answer(db, seen)
+
+
+def _origin(seen: Seen) -> dict[str, Any]:
+    return {"seq": seen.seq, "uid": seen.uid, "who": seen.who, "wall_ms": seen.wall_ms}
+
+
+def _reading(db: sqlite3.Connection, seen: Seen) -> None:
+    body = seen.body
+    limit = body["limits"][0] if body["limits"] else {}
+    db.execute(
+        "INSERT INTO reading VALUES (?,?,?,?,?,?,?,?,?)",
+        (seen.pos, body["tower"], body["target"], body["quantity"], seen.wall_ms, _json(body["value"]), body["verdict"],
+         limit.get("low"), limit.get("high")),
+    )  # fmt: skip
+
+
+def _finding_of_answer(db: sqlite3.Connection, seen: Seen) -> None:
+    body = seen.body
+    standing = _open_finding(db, body["tower"], body["step_id"], body["target"])
+    event = _event(seen)
+    if "finding" in body:
+        fresh = (
+            findings.seen_again(standing, event) if standing else findings.opened(event, _site_of(db, body["tower"]))
+        )
+        _keep_finding(db, fresh, seen.pos)
+    elif standing is not None and body["verdict"] in ("pass", "near_pass"):
+        _keep_finding(db, findings.closed_by_answer(standing, event), seen.pos)
+
+
+def _event(seen: Seen) -> Event:
+    return Event(seen.body, seen.who, seen.wall_ms, seen.uid)
+
+
+def _site_of(db: sqlite3.Connection, tower: str) -> str:
+    row = db.execute("SELECT parent FROM register_item WHERE what='tower' AND id=?", (tower,)).fetchone()
+    return str(row[0]) if row else ""
+
+
+def _open_finding(db: sqlite3.Connection, tower: str, step_id: str, target: str) -> Finding | None:
+    row = db.execute(
+        "SELECT doc FROM finding WHERE tower=? AND step_id=? AND target=? AND state IN ('open','accepted')",
+        (tower, step_id, target),
+    ).fetchone()
+    return Finding.from_doc(json.loads(row[0])) if row else None
+
+
+def _keep_finding(db: sqlite3.Connection, finding: Finding, pos: int) -> None:
+    db.execute(
+        "INSERT INTO finding VALUES (?,?,?,?,?,?,?,?,?) ON CONFLICT (id) DO UPDATE SET severity=excluded.severity,"
+        " state=excluded.state, pos=excluded.pos, doc=excluded.doc",
+        (finding.id, finding.tower, finding.site, finding.step_id, finding.target, str(finding.severity),
+         str(finding.state), pos, _json(finding.to_doc())),
+    )  # fmt: skip
+
+
+def _finding_changed(change: Callable[[Finding, Event], Finding]) -> Callable[[sqlite3.Connection, Seen], None]:
+    def handler(db: sqlite3.Connection, seen: Seen) -> None:
+        row = db.execute("SELECT doc FROM finding WHERE id=?", (seen.body["finding"],)).fetchone()
+        if row is not None:
+            _keep_finding(db, change(Finding.from_doc(json.loads(row[0])), _event(seen)), seen.pos)
+
+    return handler
+
+
+def _step_skipped(db: sqlite3.Connection, seen: Seen) -> None:
+    body = seen.body
+    doc = {"skipped": body["because"]} | _origin(seen)
+    db.execute(
+        "INSERT OR REPLACE INTO visit_step VALUES (?,?,'skipped',?,?)",
+        (body["visit"], body["step"], seen.pos, _json(doc)),
+    )
+
+
+def _note_added(db: sqlite3.Connection, seen: Seen) -> None:
+    body = seen.body
+    db.execute(
+        "INSERT INTO note VALUES (?,?,?,?,?,?,?)",
+        (seen.pos, body["visit"], body["tower"], body["step"], seen.who, seen.wall_ms, body["text"]),
+    )
+
+
+def _change_made(db: sqlite3.Connection, seen: Seen) -> None:
+    body = seen.body
+    db.execute(
+        "INSERT OR IGNORE INTO temporary_change VALUES (?,?,?,?,?,?,0,?)",
+        (body["visit"], body["change"], body["tower"], body["what"], body["where"], seen.who, seen.pos),
+    )
+
+
+def _change_restored(db: sqlite3.Connection, seen: Seen) -> None:
+    db.execute(
+        "UPDATE temporary_change SET restored=1, pos=? WHERE visit=? AND change=?",
+        (seen.pos, seen.body["visit"], seen.body["change"]),
+    )
+
+
+def _visit_signed(db: sqlite3.Connection, seen: Seen) -> None:
+    body = seen.body
+    signature = {name: body[name] for name in ("meaning", "name", "words")} | {"wall_ms": seen.wall_ms}
+    _change_visit(db, body["visit"], lambda doc: doc["signatures"].append(signature))
+
+
+def _visit_closed(db: sqlite3.Connection, seen: Seen) -> None:
+    body = seen.body
+    _change_visit(db, body["visit"], lambda doc: doc.update(closed_words=body["because"]))
+    db.execute("UPDATE visit SET state=?, closed=? WHERE visit=?", (body["outcome"], seen.wall_ms, body["visit"]))
+    if body["outcome"] == "complete":
+        row = db.execute(
+            "SELECT tower, checklist, season, ordinal FROM visit WHERE visit=?", (body["visit"],)
+        ).fetchone()
+        if row is not None:
+            _plan(db, tuple(row), seen, "done = excluded.done", done=seen.wall_ms)
+
+
+def _plan(
+    db: sqlite3.Connection,
+    key: tuple[object, ...],
+    seen: Seen,
+    change: str,
+    *,
+    to: str = "",
+    dropped: str = "",
+    done: int = 0,
+) -> None:
+    # `change` is one of three fixed texts of this module; every value is a parameter.
+    db.execute(
+        "INSERT INTO plan VALUES (?,?,?,?,1,?,?,?,?) ON CONFLICT (tower, checklist, season, ordinal) DO UPDATE SET"
+        f" changes = changes + 1, stamp = excluded.stamp, {change}",  # noqa: S608
+        (*key, seen.wall_ms, to, dropped, done),
+    )
+
+
+def _plan_key(seen: Seen) -> tuple[object, ...]:
+    return tuple(seen.body[name] for name in ("tower", "checklist", "season", "ordinal"))
+
+
+def _due_moved(db: sqlite3.Connection, seen: Seen) -> None:
+    _plan(db, _plan_key(seen), seen, "moved_to = excluded.moved_to, dropped = ''", to=seen.body["to"])
+
+
+def _due_dropped(db: sqlite3.Connection, seen: Seen) -> None:
+    _plan(db, _plan_key(seen), seen, "dropped = excluded.dropped", dropped=seen.body["because"])
+
+
+def _winter_mode_set(db: sqlite3.Connection, seen: Seen) -> None:
+    body = seen.body
+    db.execute(
+        "INSERT INTO winter_mode VALUES (?,?,?,?,?)",
+        (seen.pos, body["tower"], body["mode"], body["since"], body["because"]),
+    )
+
+
+def _handover_read(db: sqlite3.Connection, seen: Seen) -> None:
+    db.execute("INSERT OR REPLACE INTO handover VALUES (?,?,?)", (seen.body["site"], seen.who, seen.pos))
+
+
+_FOLDS: dict[str, Callable[[sqlite3.Connection, Seen], None]] = {
+    Kind.REGISTER_RECORDED: _register_recorded,
+    Kind.REGISTER_RETIRED: _register_retired,
+    Kind.CHECKLIST_RECORDED: _checklist_recorded,
+    Kind.VISIT_STARTED: _visit_started,
+    Kind.INSTRUMENT_CHOSEN: _instrument_chosen,
+    Kind.STEP_ANSWERED: _step_answered,
+    Kind.STEP_SKIPPED: _step_skipped,
+    Kind.NOTE_ADDED: _note_added,
+    Kind.TEMPORARY_CHANGE_MADE: _change_made,
+    Kind.TEMPORARY_CHANGE_RESTORED: _change_restored,
+    Kind.VISIT_SIGNED: _visit_signed,
+    Kind.VISIT_CLOSED: _visit_closed,
+    Kind.FINDING_ASSIGNED: _finding_changed(findings.assigned),
+    Kind.FINDING_MEASURE_TAKEN: _finding_changed(findings.measure_taken),
+    Kind.FINDING_PART_NOTED: _finding_changed(findings.part_noted),
+    Kind.FINDING_ACCEPTED: _finding_changed(findings.accepted),
+    Kind.FINDING_CLOSED: _finding_changed(findings.closed),
+    Kind.WINTER_MODE_SET: _winter_mode_set,
+    Kind.DUE_MOVED: _due_moved,
+    Kind.DUE_DROPPED: _due_dropped,
+    Kind.HANDOVER_READ: _handover_read,
+}

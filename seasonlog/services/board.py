@@ -1,0 +1,217 @@
+"""What the boards show: sites with what is due, towers with their state in words, one tower with everything about it.
+
+Rows are made for the part of a list that is on the screen, so that ten thousand towers cost no more than thirty.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from seasonlog.domain.coverage import Coverage, Evidence, Protection, coverage
+from seasonlog.domain.finding import Finding
+from seasonlog.domain.register import Register
+from seasonlog.domain.season import season_of
+from seasonlog.domain.season_due import DueItem, DueState, due_words, mode_on, to_do
+from seasonlog.domain.season_items import due_items
+from seasonlog.domain.visit import Progress, Visit, VisitState
+from seasonlog.errors import InputRefusedError, Problem
+from seasonlog.journal import queries
+from seasonlog.services import registry, rounds, season
+from seasonlog.services.days import day_of
+from seasonlog.services.limits import TowerLimit, limits_of
+from seasonlog.services.logbook import Logbook
+
+PROVING = {"season": "full", "provisional": "short"}
+"""What a checklist proves, and which evidence it is."""
+
+
+@dataclass(frozen=True, slots=True)
+class SiteRow:
+    """One site on the board of today."""
+
+    id: str
+    name: str
+    towers: int
+    due_now: int
+    """Visits whose window is open."""
+    overdue: int
+    open_findings: int
+    hazards: int
+    """Open findings that can freeze, burn or shock."""
+    open_visits: int
+    next_due: DueItem | None
+
+
+@dataclass(frozen=True, slots=True)
+class TowerRow:
+    """One tower in a list."""
+
+    id: str
+    name: str
+    site: str
+    protection: Protection
+    words: str
+    """The state in one line: why it is not proven, or by what it is."""
+    findings: int
+    hazards: int
+    due: str
+    """What is due next, in words; empty when nothing is."""
+    overdue: bool
+    open_visit: str
+    """Id of a visit not finished yet, or empty."""
+
+
+@dataclass(frozen=True, slots=True)
+class TowerView:
+    """Everything about one tower."""
+
+    register: Register
+    tower: str
+    mode: str
+    """How it winters on the day asked about."""
+    coverage: Coverage
+    limits: Sequence[TowerLimit]
+    readings: Mapping[tuple[str, str], queries.Reading]
+    """(quantity, target) -> newest reading."""
+    findings: Sequence[Finding]
+    """Open ones, worst first."""
+    due: Sequence[DueItem]
+    visits: Sequence[Visit]
+    """Newest first."""
+    notes: Sequence[queries.Note]
+
+
+def site_rows(book: Logbook, today: date) -> list[SiteRow]:
+    """Every site with what is due on a day; the most pressing first."""
+    due: dict[str, list[DueItem]] = {}
+    for item in season.items(book, today):
+        due.setdefault(item.site, []).append(item)
+    found: dict[str, list[Finding]] = {}
+    for finding in queries.findings(book.db, open_only=True):
+        found.setdefault(finding.site, []).append(finding)
+    visits = _visits_by_site(book)
+    rows = [_site_row(s, due.get(s[0], []), found.get(s[0], []), visits.get(s[0], 0)) for s in queries.sites(book.db)]
+    return sorted(rows, key=lambda r: (-r.hazards, -r.overdue, -r.due_now, r.name))
+
+
+def _visits_by_site(book: Logbook) -> dict[str, int]:
+    counts: dict[str, int] = {}
+    for visit in queries.open_visits(book.db):
+        item = queries.item(book.db, "tower", visit.tower)
+        if item is not None:
+            site = str(item.fields["site"])
+            counts[site] = counts.get(site, 0) + 1
+    return counts
+
+
+def _site_row(site: tuple[str, str, int], due: Sequence[DueItem], found: Sequence[Finding], visits: int) -> SiteRow:
+    pressing = to_do(due)
+    coming = [i for i in due if i.state in (DueState.OPEN, DueState.OVERDUE, DueState.UPCOMING)]
+    return SiteRow(
+        id=site[0],
+        name=site[1],
+        towers=site[2],
+        due_now=sum(i.state is DueState.OPEN for i in pressing),
+        overdue=sum(i.state is DueState.OVERDUE for i in pressing),
+        open_findings=len(found),
+        hazards=sum(f.needs_retest for f in found),
+        open_visits=visits,
+        next_due=(pressing or coming or [None])[0],
+    )
+
+
+def tower_rows(book: Logbook, towers: Sequence[str], today: date) -> list[TowerRow]:
+    """Rows for the towers that are on the screen."""
+    history = season.history(book)
+    return [_tower_row(book, tower, today, history) for tower in towers]
+
+
+def _tower_row(book: Logbook, tower: str, today: date, history: season.DueHistory) -> TowerRow:
+    register = registry.of_tower(book.db, tower)
+    found = queries.findings(book.db, open_only=True, tower=tower)
+    state = covered(book, register, tower, today)
+    pressing = to_do(due_items(register, today, history))
+    visit = next((v for v in queries.visits_of(book.db, tower) if v.state is VisitState.OPEN), None)
+    return TowerRow(
+        id=tower,
+        name=register.towers[tower].name,
+        site=register.towers[tower].site,
+        protection=state.protection,
+        words=state.reasons[0] if state.reasons else "",
+        findings=len(found),
+        hazards=sum(f.needs_retest for f in found),
+        due=f"{pressing[0].checklist} {due_words(pressing[0], today)}" if pressing else "",
+        overdue=any(i.state is DueState.OVERDUE for i in pressing),
+        open_visit=visit.id if visit else "",
+    )
+
+
+def covered(book: Logbook, register: Register, tower: str, today: date) -> Coverage:
+    """Is the tower proven for the season, on a day."""
+    year = season_of(today, register.site_of(tower).latitude_deg)
+    kept: dict[str, list[tuple[Progress, date]]] = {"full": [], "short": []}
+    for visit in queries.visits_of(book.db, tower):
+        if visit.season == year:
+            at = rounds.progress(book, visit.id, register)
+            kept.get(PROVING.get(at.checklist.proves, ""), []).append((at, _day(visit)))
+    findings = queries.findings(book.db, open_only=True, tower=tower)
+    return coverage(Evidence(kept["full"], kept["short"], findings, _wet_since(book, tower, year, register)), today)
+
+
+def _day(visit: Visit) -> date:
+    return day_of(visit.closed_wall_ms or visit.started_wall_ms)
+
+
+def _wet_since(book: Logbook, tower: str, year: int, register: Register) -> date | None:
+    changes = registry.mode_changes(book.db).get(tower, [])
+    latitude = register.site_of(tower).latitude_deg
+    wet = [c.on for c in changes if c.winter != "drained" and season_of(c.on, latitude) == year]
+    return max(wet, default=None)
+
+
+def tower_view(book: Logbook, tower: str, today: date) -> TowerView:
+    """One tower with everything about it.
+
+    Raises:
+        InputRefusedError: no such tower.
+    """
+    register = registry.of_tower(book.db, tower)
+    if tower not in register.towers:
+        raise InputRefusedError([Problem(f"tower {tower}", "is not in the register; `seasonlog register list` names all")])
+    from seasonlog.services import checklists, findings
+
+    return TowerView(
+        register=register,
+        tower=tower,
+        mode=mode_on(register.towers[tower], registry.mode_changes(book.db).get(tower, []), today),
+        coverage=covered(book, register, tower, today),
+        limits=limits_of(register, tower, checklists.shipped()["fall-enable"], today),
+        readings=queries.latest_readings(book.db, tower),
+        findings=findings.open_findings(book, tower=tower),
+        due=due_items(register, today, season.history(book)),
+        visits=queries.visits_of(book.db, tower)[::-1],
+        notes=queries.notes_of(book.db, tower),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Handover:
+    """What changed at a site since a person last looked, most urgent first."""
+
+    open_changes: Sequence[tuple[str, str]]
+    """(tower, words): temporary changes still in place."""
+    new_findings: Sequence[Finding]
+    visits: Sequence[Visit]
+    """Visits started or closed since."""
+    notes: Sequence[queries.Note]
+
+
+def handover(book: Logbook, site: str) -> Handover:
+    """What changed since this person last read it; the first time, everything still open."""
+    since = queries.handover_pos(book.db, site, book.who)
+    return Handover(
+        open_changes=queries.open_changes_of_site(book.db, site),
+        new_findings=queries.findings_since(book.db, site, since),
+        visits=queries.visits_since(book.db, site, since),
+        notes=queries.notes_since(book.db, site, since),
+    )

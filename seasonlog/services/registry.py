@@ -1,0 +1,73 @@
+"""The register as the log holds it: whole, or only the part a screen is about.
+
+A screen never loads ten thousand towers to show one: it asks for the tower's own records and the shared ones.
+"""
+
+import sqlite3
+from datetime import date
+from collections.abc import Iterable
+from dataclasses import replace
+
+from seasonlog.domain.register import Register
+from seasonlog.domain.register_items import from_item
+from seasonlog.domain.register_records import Record
+from seasonlog.domain.season_due import ModeChange, mode_on
+from seasonlog.errors import LogError
+from seasonlog.journal import queries
+from seasonlog.services.days import day
+
+
+def whole(db: sqlite3.Connection) -> Register:
+    """Every record."""
+    return Register.of(_records(queries.all_items(db)))
+
+
+def of_tower(db: sqlite3.Connection, tower: str) -> Register:
+    """One tower with its site, its parts, the people and the instruments; empty when there is no such tower."""
+    item = queries.item(db, "tower", tower)
+    if item is None:
+        return Register.of(())
+    site = queries.item(db, "site", str(item.fields["site"]))
+    parts = queries.children(db, tower)
+    devices = [device for part in parts for device in queries.children(db, part.id)]
+    own = [i for i in (site, item, *parts, *devices) if i is not None]
+    return Register.of(_records([*own, *queries.shared_items(db)]))
+
+
+def of_site(db: sqlite3.Connection, site: str) -> Register:
+    """One site with its towers and no more."""
+    items = [i for i in (queries.item(db, "site", site), *queries.children(db, site)) if i is not None]
+    return Register.of(_records(items))
+
+
+def towers_and_sites(db: sqlite3.Connection) -> Register:
+    """All sites and towers: what the season is planned from."""
+    return Register.of(_records(i for i in queries.all_items(db) if i.what in ("site", "tower")))
+
+
+def shared(db: sqlite3.Connection) -> Register:
+    """People and instruments alone."""
+    return Register.of(_records(queries.shared_items(db)))
+
+
+def _records(items: Iterable[queries.Item]) -> list[Record]:
+    return [_record(item) for item in items]
+
+
+def _record(item: queries.Item) -> Record:
+    record, problems = from_item(item.what, item.fields, f"{item.what} {item.id} in the log")
+    if record is None:
+        raise LogError(f"The log holds a {item.what} this version cannot read: {problems[0] if problems else item.id}.")
+    return record
+
+
+def mode_changes(db: sqlite3.Connection) -> dict[str, list[ModeChange]]:
+    """Tower to its dated winter modes."""
+    return {t: [ModeChange(day(since), mode) for since, mode in rows] for t, rows in queries.winter_modes(db).items()}
+
+
+def wintering(register: Register, db: sqlite3.Connection, on: date) -> Register:
+    """The register with each tower's winter mode as it is on a day."""
+    changes = mode_changes(db)
+    changed = {t: register.towers[t] for t in changes if t in register.towers}
+    return register.merged(replace(t, winter=mode_on(t, changes[i], on)) for i, t in changed.items())[0]

@@ -1,0 +1,299 @@
+"""Rounds: visits started, answered, left, resumed, signed off or closed.
+
+Each function takes a logbook, writes at most one durable commit and returns the visit as it then stands. Refusals
+are `InputRefusedError` with one sentence; nothing was written then.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from seasonlog.domain.answers import MOST_TEXT, Parsed, Raw, Unfit, parse_answer
+from seasonlog.domain.checklist import Checklist, Step, StepInstance, applicable
+from seasonlog.domain.judging import Judgement, judged, limit_record
+from seasonlog.domain.limits import Verdict
+from seasonlog.domain.records import Kind, Record
+from seasonlog.domain.register import Register
+from seasonlog.domain.register_records import Instrument, Person
+from seasonlog.domain.season_due import settles
+from seasonlog.domain.severity import Severity
+from seasonlog.domain.text import as_stored
+from seasonlog.domain.visit import Progress, VisitState
+from seasonlog.errors import InputRefusedError, Problem
+from seasonlog.journal import queries
+from seasonlog.services import checklists, registry, season
+from seasonlog.services.limits import context_for, practice_table
+from seasonlog.services.logbook import Logbook
+
+@dataclass(frozen=True, slots=True)
+class AnswerOptions:
+    """What may come with an answer."""
+
+    note: str = ""
+    because: str = ""
+    """Why an answer saved before is corrected."""
+    retest: bool = False
+    """Answered again after a repair, in the same visit."""
+    uid: str | None = None
+    """Fixed id, so that the same answer is never written twice."""
+
+
+PLAIN = AnswerOptions()
+
+
+def refuse(where: str, says: str) -> InputRefusedError:
+    """One refused input."""
+    return InputRefusedError([Problem(where, says)])
+
+
+def progress(book: Logbook, visit_id: str, register: Register | None = None) -> Progress:
+    """A visit with its steps and answers, from the log.
+
+    Args:
+        book: The log.
+        visit_id: The visit.
+        register: The tower's part of the register, when the caller has it already.
+    """
+    visit = queries.visit(book.db, visit_id)
+    if visit is None:
+        raise refuse(f"visit {visit_id}", "is not in this log")
+    register = register or registry.of_tower(book.db, visit.tower)
+    checklist = checklists.of_visit(book.db, visit.sha256)
+    return Progress(
+        visit,
+        checklist,
+        applicable(checklist, register, visit.tower),
+        queries.answers(book.db, visit_id),
+        queries.changes(book.db, visit_id),
+    )
+
+
+def person_of(register: Register, who: str) -> Person | None:
+    """The person on record behind a name or id, capitals ignored."""
+    folded = who.casefold()
+    return next((p for p in register.people.values() if folded in (p.id.casefold(), p.name.casefold())), None)
+
+
+def is_qualified(person: Person | None, on: date) -> bool:
+    """On record as qualified for energised work on a day."""
+    if person is None or not person.qualified_energised:
+        return False
+    return person.qualified_until is None or person.qualified_until >= on
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """What a visit is started with."""
+
+    tower: str
+    checklist: str
+    instruments: Mapping[str, str]
+    """Instrument kind to instrument id."""
+    visit_id: str | None = None
+    """Fixed id, so that the same file never starts two visits."""
+
+
+def start(book: Logbook, wanted: Start, today: date) -> Progress:
+    """Start a visit: one commit that holds the checklist's text, the start and the instruments."""
+    register = registry.of_tower(book.db, wanted.tower)
+    if wanted.tower not in register.towers:
+        raise refuse(f"tower {wanted.tower}", "is not in the register; `seasonlog register list` names them all")
+    checklist = checklists.named(wanted.checklist, book.places.checklists)
+    chosen = _instruments(register, wanted.instruments)
+    visit_id = wanted.visit_id or book.around.new_id("V")
+    started = _started(book, register, checklist, visit_id, wanted.tower, today)
+    records = [_text_of(checklist), started, *(_chosen(visit_id, k, i, today) for k, i in chosen.items())]
+    book.write(*records)
+    return progress(book, visit_id, register)
+
+
+def _started(
+    book: Logbook, register: Register, checklist: Checklist, visit_id: str, tower: str, today: date
+) -> Record:
+    key = settles(season.items(book, today, tower=tower), tower, checklist.id, today)
+    year, ordinal = (key.season, key.ordinal) if key else season.unplanned(book, register, tower, checklist.id, today)
+    body = {
+        "visit": visit_id,
+        "tower": tower,
+        "checklist": checklist.id,
+        "sha256": checklist.sha256,
+        "season": year,
+        "ordinal": ordinal,
+        "practice": practice_table().sha256,
+        "qualified": is_qualified(person_of(register, book.who), book.today()),
+    }
+    return Record(Kind.VISIT_STARTED, body, f"{visit_id}:start")
+
+
+def _text_of(checklist: Checklist) -> Record:
+    body = {"id": checklist.id, "sha256": checklist.sha256, "text": checklist.text}
+    return Record(Kind.CHECKLIST_RECORDED, body, f"checklist:{checklist.sha256}")
+
+
+def _instruments(register: Register, wanted: Mapping[str, str]) -> dict[str, Instrument]:
+    problems, chosen = [], {}
+    for kind, ident in wanted.items():
+        instrument = register.instruments.get(ident)
+        if instrument is None:
+            problems.append(Problem(f"instrument {ident}", f"is not in the register; {_known(register, kind)}"))
+        elif instrument.kind != kind:
+            problems.append(Problem(f"instrument {ident}", f"is a {instrument.kind}, not a {kind}"))
+        else:
+            chosen[kind] = instrument
+    if problems:
+        raise InputRefusedError(problems)
+    return chosen
+
+
+def _known(register: Register, kind: str) -> str:
+    ids = sorted(i.id for i in register.instruments.values() if i.kind == kind)
+    return f"of kind {kind} there are {', '.join(ids)}" if ids else f"there is none of kind {kind}"
+
+
+def _chosen(visit_id: str, kind: str, instrument: Instrument, on: date) -> Record:
+    due = instrument.calibration_due
+    body = {
+        "visit": visit_id,
+        "kind": kind,
+        "instrument": instrument.id,
+        "in_calibration": due is not None and due >= on,
+    }
+    return Record(Kind.INSTRUMENT_CHOSEN, body)
+
+
+def choose_instrument(book: Logbook, at: Progress, kind: str, ident: str) -> Progress:
+    """Use an instrument from here on in this visit."""
+    still_open(at)
+    register = registry.of_tower(book.db, at.visit.tower)
+    instrument = _instruments(register, {kind: ident})[kind]
+    book.write(_chosen(at.visit.id, kind, instrument, book.today()))
+    return progress(book, at.visit.id, register)
+
+
+def judgement(book: Logbook, at: Progress, key: str, raw: Raw) -> tuple[Parsed, Judgement]:
+    """What an answer would be worth, without saving it; the screen shows it while the digits are typed."""
+    instance = _instance(at, key)
+    parsed = parse_answer(instance.step, raw)
+    if isinstance(parsed, Unfit):
+        raise refuse(key, parsed.says)
+    register = registry.of_tower(book.db, at.visit.tower)
+    return parsed, judged(instance.step, parsed, context_for(register, at, instance, book.today()))
+
+
+def answer(book: Logbook, at: Progress, key: str, raw: Raw, options: AnswerOptions = PLAIN) -> Progress:
+    """Save an answer: parsed, judged, and durable before this returns.
+
+    Args:
+        book: The log.
+        at: The visit as last seen.
+        key: Step key.
+        raw: As typed; a list of texts for three lines.
+        options: Note, reason of a correction, retest.
+
+    Raises:
+        InputRefusedError: not an answer of this kind, a gate is shut, or it is answered already and no reason to
+            correct it is given.
+    """
+    still_open(at)
+    _free(at, key, options)
+    parsed, judgement_ = judgement(book, at, key, raw)
+    record = _answered(at, _instance(at, key), parsed, judgement_, options)
+    book.write(Record(Kind.STEP_ANSWERED, record, options.uid))
+    return progress(book, at.visit.id)
+
+
+def _instance(at: Progress, key: str) -> StepInstance:
+    instance = at.instance(key)
+    if instance is None:
+        near = [i.key for i in at.instances if i.step.id == key.partition("@")[0]]
+        hint = f"write {' or '.join(near)}" if near else "it does not apply to this tower or is not in the checklist"
+        raise refuse(f"step {key}", f"is not asked in this visit; {hint}")
+    return instance
+
+
+def still_open(at: Progress) -> None:
+    """Refuse to write into a closed visit."""
+    if at.visit.state is not VisitState.OPEN:
+        raise refuse(f"visit {at.visit.id}", f"is {at.visit.state.replace('_', ' ')}; start a new visit")
+
+
+def _free(at: Progress, key: str, options: AnswerOptions) -> None:
+    _instance(at, key)
+    waits = at.waits_for(key)
+    if waits:
+        raise refuse(f"step {key}", f"waits for {', '.join(waits)}")
+    saved = at.answers.get(key)
+    if saved is not None and not saved.is_skipped and not options.because and not options.retest:
+        raise refuse(f"step {key}", f"is answered already ({saved.says}); give a reason to correct it")
+
+
+def _answered(
+    at: Progress, instance: StepInstance, parsed: Parsed, judgement_: Judgement, options: AnswerOptions
+) -> dict[str, object]:
+    step, before = instance.step, at.answers.get(instance.key)
+    body: dict[str, object] = {
+        "visit": at.visit.id,
+        "tower": at.visit.tower,
+        "step": instance.key,
+        "step_id": step.id,
+        "target": instance.target or "",
+        "raw": _listed(parsed.raw),
+        "value": _listed(parsed.value),
+        "unit": step.unit,
+        "quantity": step.quantity,
+        "verdict": str(judgement_.verdict),
+        "says": judgement_.says,
+        "limits": [limit_record(limit) for limit in judgement_.limits],
+        "instrument": at.visit.instruments.get(step.instrument, "") if step.instrument else "",
+    }
+    if judgement_.verdict in (Verdict.FAIL, Verdict.NEAR_FAIL):
+        body["finding"] = _finding(step)
+    if options.note:
+        body["note"] = note_in(instance.key, options.note)
+    if options.because and before is not None:
+        body |= {"corrects": before.uid, "because": note_in(instance.key, options.because)}
+    return body | ({"retest": True} if options.retest else {})
+
+
+def _finding(step: Step) -> dict[str, object]:
+    severity = step.severity or Severity.RECORD_GAP
+    return {
+        "severity": str(severity),
+        "title": step.title,
+        "parts": list(step.parts),
+        "unprotected": step.unprotected,
+    }
+
+
+def _listed(raw: Raw) -> str | list[str]:
+    return raw if isinstance(raw, str) else list(raw)
+
+
+def note_in(where: str, text: str) -> str:
+    """A note as stored; refused when too long."""
+    kept = as_stored(text)
+    if len(kept) > MOST_TEXT:
+        raise refuse(where, f"the note has {len(kept)} characters; {MOST_TEXT} is the most")
+    return kept
+
+
+def reason_in(where: str, because: str) -> str:
+    """A reason in words; refused when empty."""
+    if not because.strip():
+        raise refuse(where, "a reason in words is needed")
+    return note_in(where, because)
+
+
+def skip(book: Logbook, at: Progress, key: str, because: str, uid: str | None = None) -> Progress:
+    """Leave a step out, with a reason. It stays visible, and the visit proves nothing that needed it."""
+    still_open(at)
+    _instance(at, key)
+    body = {"visit": at.visit.id, "tower": at.visit.tower, "step": key, "because": reason_in(f"step {key}", because)}
+    book.write(Record(Kind.STEP_SKIPPED, body, uid))
+    return progress(book, at.visit.id)
+
+
+def addnote_in(book: Logbook, tower: str, text: str, visit_id: str = "", step: str = "") -> None:
+    """Leave words about a tower, a visit or a step."""
+    body = {"visit": visit_id, "tower": tower, "step": step, "text": reason_in("note", text)}
+    book.write(Record(Kind.NOTE_ADDED, body))

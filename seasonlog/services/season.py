@@ -1,0 +1,140 @@
+"""The season: what is due where, what was moved or dropped, and the calendar file."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from seasonlog.domain.records import Kind, Record
+from seasonlog.domain.register import Register
+from seasonlog.domain.season import season_of
+from seasonlog.domain.season_due import DueHistory, DueItem, DueKey, DueState
+from seasonlog.domain.season_items import due_items
+from seasonlog.errors import InputRefusedError, Problem
+from seasonlog.journal import queries
+from seasonlog.services import registry
+from seasonlog.services.days import day, day_of, moment
+from seasonlog.services.logbook import Logbook
+
+if TYPE_CHECKING:
+    from seasonlog.export.calendar_event import VisitHistory
+
+
+def items(book: Logbook, today: date, *, tower: str = "", site: str = "") -> tuple[DueItem, ...]:
+    """Every visit worth knowing about on a day, the one due first coming first.
+
+    Args:
+        book: The log.
+        today: The day asked about.
+        tower: Only this tower, when given.
+        site: Only this site, when given.
+    """
+    register = _register(book, tower, site)
+    return due_items(register, today, history(book))
+
+
+def _register(book: Logbook, tower: str, site: str) -> Register:
+    if tower:
+        return registry.of_tower(book.db, tower)
+    return registry.of_site(book.db, site) if site else registry.towers_and_sites(book.db)
+
+
+def history(book: Logbook) -> DueHistory:
+    """What the log says was done, moved and dropped."""
+    plans = list(queries.plans(book.db))
+    return DueHistory(
+        done={_key(p): day_of(p.done_ms) for p in plans if p.done_ms},
+        moved={_key(p): day(p.moved_to) for p in plans if p.moved_to},
+        dropped={_key(p): p.dropped for p in plans if p.dropped},
+        mode_changes=registry.mode_changes(book.db),
+    )
+
+
+def _key(plan: queries.Plan) -> DueKey:
+    return DueKey(plan.tower, plan.checklist, plan.season, plan.ordinal)
+
+
+def unplanned(book: Logbook, register: Register, tower: str, checklist: str, today: date) -> tuple[int, int]:
+    """Season and number of a visit that no window asked for: the next number of its kind in the season."""
+    year = season_of(today, register.site_of(tower).latitude_deg)
+    taken = [v.ordinal for v in queries.visits_of(book.db, tower) if (v.checklist, v.season) == (checklist, year)]
+    planned = [i.ordinal for i in items(book, today, tower=tower) if (i.checklist, i.season) == (checklist, year)]
+    return year, max([*taken, *planned], default=0) + 1
+
+
+@dataclass(frozen=True, slots=True)
+class DueRequest:
+    """A due visit named by a person: the first unsettled one of its kind on the tower, or a numbered one."""
+
+    tower: str
+    checklist: str
+    ordinal: int | None = None
+
+
+def _find(book: Logbook, wanted: DueRequest, today: date) -> DueItem:
+    ours = [i for i in items(book, today, tower=wanted.tower) if i.checklist == wanted.checklist]
+    if wanted.ordinal is not None:
+        ours = [i for i in ours if i.ordinal == wanted.ordinal]
+    unsettled = [i for i in ours if i.state is not DueState.DONE]
+    if not unsettled:
+        where = f"tower {wanted.tower}, {wanted.checklist}"
+        raise InputRefusedError([Problem(where, "nothing of this kind is due; `seasonlog due` lists what is")])
+    return unsettled[0]
+
+
+def move(book: Logbook, wanted: DueRequest, to: date, because: str, today: date) -> DueItem:
+    """Plan a due visit for another day. Its last sensible day stays where the frost puts it."""
+    item = _find(book, wanted, today)
+    book.write(Record(Kind.DUE_MOVED, _body(item) | {"to": to.isoformat(), "because": because}))
+    return _find(book, wanted, today)
+
+
+def drop(book: Logbook, wanted: DueRequest, because: str, today: date) -> DueItem:
+    """Take a due visit out of the plan, with a reason; its calendar entry is cancelled, not deleted."""
+    item = _find(book, wanted, today)
+    if not because.strip():
+        raise InputRefusedError([Problem(f"tower {wanted.tower}, {wanted.checklist}", "dropping needs a reason in words")])
+    book.write(Record(Kind.DUE_DROPPED, _body(item) | {"because": because}))
+    return item
+
+
+def _body(item: DueItem) -> dict[str, str | int]:
+    return {"tower": item.tower, "checklist": item.checklist, "season": item.season, "ordinal": item.ordinal}
+
+
+def calendar(book: Logbook, today: date) -> bytes:
+    """The season's reminders as an iCalendar file: the same log and season give the same bytes."""
+    from seasonlog.export.calendar import to_ics
+    from seasonlog.export.calendar_event import event_for
+
+    register = registry.towers_and_sites(book.db)
+    told = _changes(book)
+    found = due_items(register, today, history(book))
+    events = [
+        event_for(book.journal.log_id, register.sites[i.site], register.towers[i.tower], i, told.of(i)) for i in found
+    ]
+    return to_ics(events, "seasonlog")
+
+
+@dataclass(frozen=True, slots=True)
+class _Changes:
+    """How often, and when last, what a calendar entry shows has changed in the log."""
+
+    plans: Mapping[DueKey, tuple[int, int]]
+    basis: Mapping[tuple[str, str], tuple[int, int]]
+
+    def of(self, item: DueItem) -> "VisitHistory":
+        from seasonlog.export.calendar_event import VisitHistory
+
+        nothing = (0, 0)
+        parts = (
+            self.plans.get(item.key, nothing),
+            self.basis.get(("site", item.site), nothing),
+            self.basis.get(("tower", item.tower), nothing),
+        )
+        return VisitHistory(sum(p[0] for p in parts), moment(max(p[1] for p in parts)))
+
+
+def _changes(book: Logbook) -> _Changes:
+    plans = {_key(p): (p.changes, p.stamp_ms) for p in queries.plans(book.db)}
+    return _Changes(plans, queries.calendar_basis(book.db))
