@@ -1,0 +1,176 @@
+"""Checks rows of the log one after another, in order of arrival; the first complaint is the first bad entry.
+
+Works on bytes alone: `line` and `sig` are the evidence, the other columns have to agree with the line.
+"""
+
+import hashlib
+import re
+from collections.abc import Callable
+from typing import Any, Literal
+
+from seasonlog.journal.encoding import EncodingError, Entry, entry_from_line, fingerprint, signed_bytes
+from seasonlog.journal.pen import DEVICE_JOINED, LOG_STARTED
+
+Depth = Literal["quick", "full"]
+"""How thoroughly a log is checked."""
+
+ROWS = "SELECT pos, dev, seq, hash, uid, hlc, kind, line, sig FROM entry NOT INDEXED ORDER BY pos"
+"""Rows as `Chains.complaint` takes them, read with text as bytearray and blobs as bytes."""
+_TYPES = (int, bytearray, int, bytes, bytearray, bytearray, bytearray, bytes, bytes)
+Row = tuple[Any, ...]
+
+# The end of a canonical line: keys are sorted, so everything after the body is in this order. Quotes inside texts are
+# escaped, so the last `,"dev":"` is the line's own.
+_AFTER_BODY = re.compile(
+    rb',"dev":"([0-9a-f]{16})","hlc":"(\d{15}-\d{5})","kind":"([a-z_]+)","log":"([0-9a-f]{32})","offset":-?\d+,'
+    rb'"prev":"([0-9a-f]*)","seq":(\d+),"uid":"([^"\\]+)","v":1,"wall":(\d+),"who":"[^"\\]*(?:\\.[^"\\]*)*"\}'
+)
+
+
+def log_of(line: object) -> str:
+    """The id of the log that a first line states, or empty when it states none."""
+    found = isinstance(line, bytes) and _AFTER_BODY.fullmatch(line, max(line.rfind(b',"dev":"'), 0))
+    return found[4].decode() if found else ""
+
+
+class _Device:
+    """Where one device's chain stands."""
+
+    __slots__ = ("check", "hash", "hlc", "pos", "prev", "seq", "sig", "wall")
+
+    def __init__(self, key: bytes) -> None:
+        self.check = _signature_check(key)
+        self.seq = 0
+        self.hash = b""
+        self.prev = b""
+        self.hlc = b""
+        self.wall = 0
+        self.sig = b""
+        self.pos = 0
+
+
+def _signature_check(key: bytes) -> Callable[[bytes, bytes], bool]:
+    from cryptography.exceptions import InvalidSignature
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
+    verify = Ed25519PublicKey.from_public_bytes(key).verify
+
+    def fits(sig: bytes, digest: bytes) -> bool:
+        try:
+            verify(sig, signed_bytes(digest))
+        except InvalidSignature:
+            return False
+        return True
+
+    return fits
+
+
+class Chains:
+    """The chains of all devices of one log, as far as they have been read."""
+
+    def __init__(self, depth: Depth) -> None:
+        self._thorough = depth == "full"
+        self._devices: dict[bytes, _Device] = {}
+        self._log = b""
+        self.entries = 0
+        """How many entries were found good."""
+        self.demonstration = False
+        """Whether the first entry says so."""
+        self.clock_set_back = 0
+        """How many entries carry an earlier clock time than the same device's entry before."""
+
+    @property
+    def devices(self) -> int:
+        """How many devices have written."""
+        return len(self._devices)
+
+    def complaint(self, row: Row) -> str:
+        """What is wrong with the next row, or empty."""
+        if tuple(map(type, row)) != _TYPES:
+            return "a column holds a value of the wrong type"
+        pos, dev, seq, digest, uid, hlc, kind, line, _ = row
+        if hashlib.sha256(b"\x00" + line).digest() != digest:
+            return "its line does not have the recorded hash: it was changed"
+        found = _AFTER_BODY.fullmatch(line, max(line.rfind(b',"dev":"'), 0))
+        if found is None:
+            return "its line is not an entry"
+        stated_dev, stated_hlc, stated_kind, log, prev, stated_seq, stated_uid, wall, *_ = found.groups()
+        if (stated_dev, stated_hlc, stated_kind, stated_uid, int(stated_seq)) != (dev, hlc, kind, uid, seq):
+            return "the columns beside its line say something else than the line"
+        if pos != self.entries + 1:
+            return f"{pos - self.entries - 1} entries before it are missing"
+        device = self._devices.get(stated_dev)
+        if device is None:
+            why, device = self._joining(line, stated_dev)
+            if device is None:
+                return why
+        return self._link(device, log, prev, seq, hlc) or self._advance(device, row, int(wall))
+
+    def _joining(self, line: bytes, dev: bytes) -> tuple[str, _Device | None]:
+        try:
+            entry = entry_from_line(line)
+        except EncodingError as error:
+            return str(error), None
+        why = _unfit_to_join(entry, first=self.entries == 0)
+        if why:
+            return why, None
+        if self.entries == 0:
+            self._log = entry.log.encode()
+            self.demonstration = entry.body.get("demonstration") is True
+        device = self._devices[dev] = _Device(bytes.fromhex(entry.body["key"]))
+        return "", device
+
+    def _link(self, device: _Device, log: bytes, prev: bytes, seq: int, hlc: bytearray) -> str:
+        if log != self._log:
+            return "it belongs to another log"
+        if seq != device.seq + 1:
+            return f"the device's entry {device.seq + 1} is missing before it"
+        if prev != device.prev:
+            return "it does not follow from the device's entry before: one of the two was changed"
+        if hlc <= device.hlc:
+            return "its place in the order of time is not after the device's entry before"
+        return ""
+
+    def _advance(self, device: _Device, row: Row, wall: int) -> str:
+        pos, _, seq, digest, _, hlc, kind, line, sig = row
+        if seq > 1 and kind in (b"log_started", b"device_joined"):
+            return "a device can only join with its first entry"
+        if self._thorough:
+            why = _form(line) or ("" if device.check(sig, digest) else UNSIGNED)
+            if why:
+                return why
+        self.clock_set_back += wall < device.wall
+        device.pos, device.seq, device.hash, device.prev = pos, seq, digest, digest.hex().encode()
+        device.hlc, device.wall, device.sig = bytes(hlc), wall, sig
+        self.entries += 1
+        return ""
+
+    def unsigned(self) -> tuple[int, str, int] | None:
+        """Position, device and number of the first last-entry whose signature does not fit; None when all do."""
+        for dev, device in sorted(self._devices.items(), key=lambda item: item[1].pos):
+            if not device.check(device.sig, device.hash):
+                return device.pos, dev.decode(), device.seq
+        return None
+
+
+UNSIGNED = "its signature is not the device's: the entry, or its signature, was changed"
+"""Words for a signature that does not fit."""
+
+
+def _form(line: bytes) -> str:
+    try:
+        entry_from_line(line)
+    except EncodingError as error:
+        return str(error)
+    return ""
+
+
+def _unfit_to_join(entry: Entry, *, first: bool) -> str:
+    if entry.kind != (LOG_STARTED if first else DEVICE_JOINED):
+        return "the log does not begin with its first entry" if first else "its device never joined the log"
+    key = entry.body.get("key")
+    if not isinstance(key, str) or re.fullmatch("[0-9a-f]{64}", key) is None:
+        return "it does not hold its device's key"
+    if fingerprint(bytes.fromhex(key)) != entry.dev:
+        return "the key in it is not the key of its device"
+    return ""

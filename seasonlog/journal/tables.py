@@ -1,0 +1,50 @@
+"""View tables: made, dropped and folded again from the log. What they hold is the business of the views passed in."""
+
+import sqlite3
+from collections.abc import Callable
+
+from seasonlog.journal.database import run_script
+from seasonlog.journal.schema import CORE_TABLES
+from seasonlog.journal.stored import SELECT, Views, from_row
+
+Progress = Callable[[int, int], None]
+"""Called now and then with how many entries are done and how many there are."""
+PROGRESS_EVERY = 1000
+
+
+def views_version(connection: sqlite3.Connection) -> int | None:
+    """Version of the view tables in the file, or None when they are absent or left behind."""
+    row = connection.execute("SELECT value FROM meta WHERE name = 'views_version'").fetchone()
+    return None if row is None else int(row[0])
+
+
+def forget_views(connection: sqlite3.Connection) -> None:
+    """Note that entries are written without the view tables, so that the next opener makes them again."""
+    connection.execute("DELETE FROM meta WHERE name = 'views_version'")
+
+
+def rebuild_views(connection: sqlite3.Connection, views: Views, progress: Progress | None = None) -> None:
+    """Drop every view table and fold the whole log again, inside the caller's transaction."""
+    _drop_all(connection)
+    run_script(connection, views.schema)
+    (total,) = connection.execute("SELECT count(*) FROM entry").fetchone()
+    for row in connection.execute(SELECT + "ORDER BY pos"):
+        views.apply(connection, from_row(row))
+        if progress is not None and row[0] % PROGRESS_EVERY == 0:
+            progress(row[0], total)
+    connection.execute("INSERT OR REPLACE INTO meta VALUES ('views_version', ?)", (str(views.version),))
+
+
+def _drop_all(connection: sqlite3.Connection) -> None:
+    # Search tables (virtual) first: dropping one drops the tables it keeps its index in.
+    for kind in ("VIEW", "VIRTUAL TABLE", "TABLE"):
+        for name in _names(connection, kind):
+            connection.execute(f'DROP {kind.split()[-1]} "{name}"')
+
+
+def _names(connection: sqlite3.Connection, kind: str) -> list[str]:
+    rows = connection.execute(
+        "SELECT name FROM sqlite_schema WHERE sql LIKE ? AND name NOT LIKE 'sqlite~_%' ESCAPE '~'",
+        (f"CREATE {kind} %",),
+    )
+    return [name for (name,) in rows if name not in CORE_TABLES]
