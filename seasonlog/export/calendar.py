@@ -8,7 +8,7 @@ visit dropped is cancelled.
 from collections.abc import Iterable
 from datetime import UTC, date, timedelta
 
-from icalendar import STATUS, Alarm, Calendar, Event, Timezone
+from icalendar import STATUS, Alarm, Calendar, Event, TimezoneDaylight, TimezoneStandard, vText
 
 from seasonlog.domain.text import visible
 from seasonlog.export.calendar_event import CalendarEvent, EventStatus, existing, name_for_ever
@@ -28,15 +28,17 @@ def to_ics(events: Iterable[CalendarEvent], name: str) -> bytes:
     logs = sorted({event.log_id for event in ordered})
     calendar = Calendar.new(
         prodid=PRODID,
-        name=_text(name),
         uid=name_for_ever(("calendar", *logs, _text(name))),
         subcomponents=[_event(event) for event in ordered],
     )
+    calendar["NAME"] = calendar["X-WR-CALNAME"] = vText(_text(name))  # icalendar 7.3 would write it unescaped
     if ordered:
         first, last = ordered[0].start.date(), ordered[-1].start.date()
         calendar.add_missing_timezones(first_date=date(first.year - 1, 1, 1), last_date=date(last.year + 2, 1, 1))
         for zone in calendar.timezones:
-            _count_by_the_clock_before(zone)
+            for part in zone.subcomponents:
+                if isinstance(part, TimezoneStandard | TimezoneDaylight):
+                    _put_onsets_right(part)
     return bytes(calendar.to_ical())
 
 
@@ -65,21 +67,24 @@ def _summary(event: CalendarEvent) -> str:
 def _alarms(event: CalendarEvent) -> list[Alarm]:
     if event.done or event.status is EventStatus.CANCELLED:
         return []
-    return [Alarm.new_display(_text(event.summary), timedelta(days=-days)) for days in event.alarm_days]
+    return [Alarm.new_display(_reminder(event, days), timedelta(days=-days)) for days in event.alarm_days]
 
 
-def _count_by_the_clock_before(zone: Timezone) -> None:
-    """Put right the onsets of summer time, which icalendar 7.3 tells by the clock after the jump.
+def _reminder(event: CalendarEvent, days: int) -> str:
+    return f"In {days} {'day' if days == 1 else 'days'}: {_text(event.summary)}"
 
-    RFC 5545 section 3.6.5: DTSTART and TZOFFSETFROM together are the moment of change, so 02:00 and not 03:00.
+
+def _put_onsets_right(part: TimezoneStandard | TimezoneDaylight) -> None:
+    """Tell the changes of the clock as RFC 5545 section 3.6.5 wants them, one a line.
+
+    DTSTART and TZOFFSETFROM together are the moment of change, so 02:00 and not 03:00 when summer time begins;
+    icalendar 7.3 tells it by the clock after the jump. Of several dates on one line vobject reads only the first.
     """
-    for part in zone.subcomponents:
-        jump = part.TZOFFSETTO - part.TZOFFSETFROM
-        if jump > timedelta(0):
-            part.DTSTART = part.DTSTART - jump
-            later = [each.dt - jump for each in part.pop("RDATE").dts] if "RDATE" in part else []
-            if later:
-                part.add("RDATE", later)
+    jump = max(part.TZOFFSETTO - part.TZOFFSETFROM, timedelta(0))
+    part.DTSTART = part.DTSTART - jump
+    later = part.pop("RDATE").dts if "RDATE" in part else []
+    for onset in later:
+        part.add("RDATE", [onset.dt - jump])
 
 
 def _text(text: str) -> str:
