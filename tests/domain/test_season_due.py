@@ -164,6 +164,13 @@ def test_a_change_before_the_window_or_after_the_winter_asks_nothing_extra() -> 
         assert FALL._replace(ordinal=2) not in items
 
 
+def test_a_change_after_the_last_freeze_asks_for_no_second_fall_enable() -> None:
+    again = FALL._replace(ordinal=2)
+    for day, is_asked in ((date(2027, 4, 20), True), (date(2027, 4, 21), False)):
+        history = changed((day, "run_wet"), done={FALL: date(2026, 9, 28)})
+        assert (again in listed(date(2027, 5, 1), history)) is is_asked
+
+
 def test_a_change_on_the_day_of_the_visit_was_made_before_it() -> None:
     done = {FALL: date(2026, 12, 5)}
     assert FALL._replace(ordinal=2) not in states(date(2026, 12, 6), changed((date(2026, 12, 5), "run_wet"), done=done))

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from dateutil.tz import tzical
-from icalendar import Calendar
+from icalendar import Calendar, Component
 
 from seasonlog.domain.season import FALL_ENABLE, MID_WINTER, SPRING_DISABLE
 from seasonlog.domain.season_due import DueHistory, DueItem, DueKey
@@ -222,6 +222,25 @@ def test_the_rules_in_the_file_are_those_of_the_zone(name: str) -> None:
         there = wall.replace(tzinfo=zone)
         if existing(there) == there and there.utcoffset() == there.replace(fold=1).utcoffset():
             assert wall.replace(tzinfo=written).utcoffset() == there.utcoffset(), wall
+
+
+@pytest.mark.parametrize("name", ["America/Chicago", "Australia/Hobart", "Australia/Lord_Howe", "Europe/Dublin"])
+def test_the_clock_changes_at_the_moments_the_file_tells(name: str) -> None:
+    """RFC 5545 section 3.6.5: an onset less its TZOFFSETFROM is the moment; held against the IANA data to the second."""
+    start = datetime(2026, 9, 15, 8, tzinfo=ZoneInfo(name))
+    found = Calendar.from_ical(to_ics([event(start=start)], "x")).timezones[0].subcomponents
+    changes = [part for part in found if part.TZOFFSETFROM != part.TZOFFSETTO]
+    moments = [(part, each) for part in changes for each in onsets(part)]
+    assert len(moments) == 6
+    for part, local in moments:
+        moment = local.replace(tzinfo=UTC) - part.TZOFFSETFROM
+        assert (moment - timedelta(seconds=1)).astimezone(start.tzinfo).utcoffset() == part.TZOFFSETFROM
+        assert moment.astimezone(start.tzinfo).utcoffset() == part.TZOFFSETTO
+
+
+def onsets(part: Component) -> list[datetime]:
+    rest = part.get("RDATE", [])
+    return [part.DTSTART, *(each.dt for line in (rest if isinstance(rest, list) else [rest]) for each in line.dts)]
 
 
 @pytest.mark.parametrize("name", ZONES)
