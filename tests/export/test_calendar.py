@@ -226,7 +226,7 @@ def test_the_rules_in_the_file_are_those_of_the_zone(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["America/Chicago", "Australia/Hobart", "Australia/Lord_Howe", "Europe/Dublin"])
 def test_the_clock_changes_at_the_moments_the_file_tells(name: str) -> None:
-    """RFC 5545 section 3.6.5: an onset less its TZOFFSETFROM is the moment; held against the IANA data to the second."""
+    """RFC 5545 section 3.6.5: onset less TZOFFSETFROM is the moment; held against the IANA data, to a second."""
     start = datetime(2026, 9, 15, 8, tzinfo=ZoneInfo(name))
     found = Calendar.from_ical(to_ics([event(start=start)], "x")).timezones[0].subcomponents
     changes = [part for part in found if part.TZOFFSETFROM != part.TZOFFSETTO]
