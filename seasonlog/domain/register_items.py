@@ -81,7 +81,7 @@ def _read(what: str, key: str, given: object) -> tuple[str, Value]:
         return key, read_value(spec, given)
     if other := ALTERNATES[what].get(key):
         number = read_value(other.spec, given)
-        return other.field, other.in_us(number) if isinstance(number, Decimal) else number
+        return other.field, other.held(number) if isinstance(number, Decimal) else number
     raise NotAllowedError(f"{shown(key)} is not known here; {nearest(key, known_keys(what))}")
 
 

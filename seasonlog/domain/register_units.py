@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
 from types import MappingProxyType
 
-from seasonlog.domain.fields import Spec
+from seasonlog.domain.fields import Kind, Spec
 from seasonlog.domain.register_records import SPECS
 
 _STEP = Decimal("0.0001")
@@ -47,19 +47,23 @@ class Alternate:
     field: str
     """The field's own name: `depth_ft`."""
     spec: Spec
-    """The field as it reads in the other unit, bounds included."""
-    metric_per_us: Decimal
-    """How many of the other unit make one of the field's own."""
-    us_at_metric_zero: Decimal
+    """The number as it reads in the other unit, bounds included."""
+    metric_per_us: Decimal | None
+    """How many of the other unit make one of the field's own; None for a conductor, which is kept as printed."""
+    us_at_metric_zero: Decimal = _NONE
     """The field's value where the other scale reads zero."""
 
-    def in_us(self, given: Decimal) -> Decimal:
-        """The value in the field's own unit, rounded to four decimals."""
+    def held(self, given: Decimal) -> Decimal | str:
+        """What the field holds for a number in the other unit: converted, rounded to four decimals, or as printed."""
+        if self.metric_per_us is None:
+            return f"{given:f} {self.spec.unit}"
         return (given / self.metric_per_us + self.us_at_metric_zero).quantize(_STEP).normalize()
 
 
 def _alternate(name: str, spec: Spec) -> Alternate | None:
     metric = _METRIC.get(spec.unit)
+    if spec.kind is Kind.CONDUCTOR:
+        return _as_printed(name, spec)
     if metric is None or spec.low is None or spec.high is None:
         return None
     zero = _NONE if spec.difference else metric.us_at_metric_zero
@@ -67,6 +71,11 @@ def _alternate(name: str, spec: Spec) -> Alternate | None:
     high = _DOWN.multiply(spec.high - zero, metric.metric_per_us)
     other = replace(spec, unit=metric.unit, low=low, high=high)
     return Alternate(name.removesuffix(metric.ending) + metric.metric_ending, name, other, metric.metric_per_us, zero)
+
+
+def _as_printed(name: str, spec: Spec) -> Alternate:
+    number = Spec(Kind.NUMBER, spec.says, unit="mm2", low=Decimal("0.5"), high=Decimal(500))
+    return Alternate(name.removesuffix("_awg") + "_mm2", name, number, None)
 
 
 def _alternates(specs: Mapping[str, Spec]) -> Mapping[str, Alternate]:
