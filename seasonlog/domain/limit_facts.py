@@ -12,14 +12,14 @@ _SCALE = {
     "A": {"a": 1.0, "ma": 0.001},
     "V": {"v": 1.0, "mv": 0.001, "kv": 1000.0},
     "ohm": {"ohm": 1.0, "kohm": 1000.0},
-    "Mohm": {"mohm": 1.0, "gohm": 1000.0, "kohm": 0.001},
+    "Mohm": {"mohm": 1.0, "gohm": 1000.0, "kohm": 0.001, "ohm": 1e-6},
     "degf": {"degf": 1.0, "f": 1.0, "degc": 1.8, "c": 1.8},
     "deg": {"deg": 1.0, "degrees": 1.0},
     "s": {"s": 1.0, "min": 60.0},
     "min": {"min": 1.0, "s": 1.0 / 60.0},
 }
 """One count in an instrument's unit, in the unit of a limit. A difference: degC count 1.8, without the offset."""
-_CUSTOMARY_UNIT = {"timer": "s"}
+_CUSTOMARY_UNIT = {"timer": "s", "ohmmeter": "ohm"}
 UNNAMED = "no instrument named: customary accuracy assumed"
 
 
@@ -61,6 +61,11 @@ def reader(context: LimitContext, kind: str, unit: str) -> Reader:
     if own is None:
         return Reader(_customary(context, kind, unit), f"{who}, its accuracy not known: customary accuracy assumed")
     return Reader(own, who)
+
+
+def both(clamp: Reader, voltmeter: Reader) -> str:
+    """Which two instruments took part, said once where the words are the same."""
+    return clamp.who if clamp.who == voltmeter.who else f"{clamp.who}; {voltmeter.who}"
 
 
 def meter(context: LimitContext, kind: str, unit: str) -> Meter:

@@ -10,12 +10,16 @@ from types import MappingProxyType
 from seasonlog.domain.guard import Rule, missing
 from seasonlog.domain.limit import Limit, LimitContext, Quantity, Verdict, judge, worst
 from seasonlog.domain.limit_facts import MissingFactError
+from seasonlog.domain.limits_control import CONTROL_QUANTITIES
 from seasonlog.domain.limits_heater import HEATER_QUANTITIES
+from seasonlog.domain.limits_trace import TRACE_QUANTITIES
+from seasonlog.domain.limits_water import WATER_QUANTITIES
 from seasonlog.errors import RatingError, UsageError
 
 __all__ = ["QUANTITIES", "Limit", "LimitContext", "Quantity", "Verdict", "judge", "limit_for", "worst"]
 
-QUANTITIES: Mapping[str, Quantity] = MappingProxyType({each.name: each for each in HEATER_QUANTITIES})
+_ALL = HEATER_QUANTITIES + CONTROL_QUANTITIES + WATER_QUANTITIES + TRACE_QUANTITIES
+QUANTITIES: Mapping[str, Quantity] = MappingProxyType({each.name: each for each in _ALL})
 """Every quantity a checklist step may name."""
 
 

@@ -5,7 +5,7 @@ from seasonlog.calc.instrument import Accuracy, amps_uncertainty, turns_needed
 from seasonlog.calc.units import SQRT3
 from seasonlog.domain.guard import COMMON, Edges, Meter, Rule, Steps, figure, limit
 from seasonlog.domain.limit import Limit, LimitContext, Quantity
-from seasonlog.domain.limit_facts import MissingFactError, Reader, answered, known, meter, reader, the_circuit
+from seasonlog.domain.limit_facts import MissingFactError, Reader, answered, both, known, meter, reader, the_circuit
 from seasonlog.domain.practice import PracticeTable
 from seasonlog.domain.register import Circuit
 
@@ -81,10 +81,9 @@ def _guarded_amps(context: LimitContext, band: heater.Band, basis: str, volts: f
     def error_at(value: float, accuracy: Accuracy = clamp.accuracy) -> float:
         return amps_uncertainty(value, accuracy, volts, voltmeter.accuracy)
 
-    who = clamp.who if clamp.who == voltmeter.who else f"{clamp.who}; {voltmeter.who}"
     turns = turns_needed(band.low, band.high, clamp.accuracy, error_at)
     advice = f"; {turns} turns through the jaw would decide" if turns and turns > 1 else ""
-    return limit(_AMPS, Edges(band.low, band.high), f"{basis}{advice}", Meter(error_at, who))
+    return limit(_AMPS, Edges(band.low, band.high), f"{basis}{advice}", Meter(error_at, both(clamp, voltmeter)))
 
 
 def _clamp(context: LimitContext) -> Reader:
@@ -135,8 +134,11 @@ def off_amps(context: LimitContext) -> Limit:
             f"the clamp's floor of {figure(floor)} A is too near the {figure(least)} A that a stuck pole of this "
             "heater may draw: use a finer one or more turns through the jaw"
         )
-    basis = f"off: not above the clamp's floor of {figure(floor)} A; a stuck pole draws {figure(least)} A or more"
-    return limit(_OFF_AMPS, Edges(high=floor), basis, clamp.meter, Steps(fail_high=2.0 * floor))
+    basis = (
+        f"off: not above the clamp's floor of {figure(floor)} A ({clamp.who}); a stuck pole draws {figure(least)} A "
+        "or more"
+    )
+    return limit(_OFF_AMPS, Edges(high=floor), basis, steps=Steps(fail_high=2.0 * floor))
 
 
 def ohms_line_to_line(context: LimitContext) -> Limit:
