@@ -9,7 +9,6 @@ import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from types import MappingProxyType
 from typing import Any, Protocol, TypeAlias
 
@@ -18,7 +17,10 @@ from seasonlog.domain.checklist_rules import problems_between
 from seasonlog.domain.condition import SEES, Condition, read_condition, why_not
 from seasonlog.domain.fields import specs_of
 from seasonlog.domain.register import Instrument
+from seasonlog.domain.register_items import nearest
+from seasonlog.domain.register_values import shown
 from seasonlog.domain.severity import Severity
+from seasonlog.domain.text import visible
 from seasonlog.errors import Problem
 
 WHEN = ("commissioning", "fall", "winter", "spring", "cold_snap", "repair", "emergency", "short")
@@ -96,11 +98,12 @@ class _Table:
     def wrong(self, key: str, says: str) -> None:
         where = f"{self.file.name}, line {self.file.line_of((*self.path, key))}"
         where += f", {self.label}" if self.label else ""
-        self.file.problems.append(Problem(f"{where}, key {key}" if key else where, says))
+        where += f", key {visible(key[:64])}" if key else ""
+        self.file.problems.append(Problem(where, says))
 
     def knows(self, keys: Sequence[str], what: str) -> None:
         for key in self.values.keys() - set(keys):
-            self.wrong(key, f'"{key}" is not a key of {what}; {nearest(key, keys)}')
+            self.wrong(key, f"{shown(key)} is not a key of {what}; {nearest(key, keys)}")
 
     def text(self, key: str, *, needed: bool = False, longest: int = LINE_CHARS) -> str:
         value = self.values.get(key, "")
@@ -121,7 +124,7 @@ class _Table:
         if value is None:
             self.wrong("", f"{key} is missing; choose one of {_listed(allowed)}")
         elif not isinstance(value, str) or value not in allowed:
-            self.wrong(key, f'"{value}" is not allowed; {nearest(str(value), allowed)}')
+            self.wrong(key, f"{shown(value)} is not allowed; {nearest(str(value), [word for word in allowed if word])}")
         else:
             return value
         return ""
@@ -153,12 +156,6 @@ class _Table:
             self.wrong(key, f"must be {what}")
             return ()
         return [(item, (*self.path, key, place)) for place, item in enumerate(value)]
-
-
-def nearest(word: str, known: Sequence[str]) -> str:
-    """Words that help after an unknown word: the nearest known one, or all of them."""
-    close = get_close_matches(word, [k for k in known if k], 1)
-    return f'did you mean "{close[0]}"?' if close else f"allowed: {_listed(known)}"
 
 
 def _listed(words: Iterable[str]) -> str:
@@ -250,7 +247,7 @@ class _Shared:
 
 
 def _step(file: _File, shared: _Shared, values: Mapping[str, Any], path: Path) -> tuple[Step, int]:
-    label = values.get("id") if isinstance(values.get("id"), str) else f"{path[-1]} of its section"
+    label = _called(values, "id", path)
     table = _Table(file, values, path, f"step {label}")
     table.knows(STEP_KEYS, "a step")
     per = table.word("per", tuple(SEES), default=shared.per) or "tower"
@@ -285,6 +282,11 @@ def _step(file: _File, shared: _Shared, values: Mapping[str, Any], path: Path) -
     return step, file.line_of((*path, "id"))
 
 
+def _called(values: Mapping[str, Any], key: str, path: Path) -> str:
+    name = values.get(key)
+    return visible(name[:40]) if isinstance(name, str) else f"number {int(path[-1]) + 1}"
+
+
 def _severity(table: _Table) -> Severity | None:
     if "severity" not in table.values:
         return None
@@ -300,11 +302,11 @@ def _measure(table: _Table) -> tuple[str, str, str]:
     known = table.file.quantities.get(quantity)
     if known is None:
         table.wrong(
-            "quantity", f'"{quantity}" is not a known quantity; {nearest(quantity, tuple(table.file.quantities))}'
+            "quantity", f"{shown(quantity)} is not a known quantity; {nearest(quantity, table.file.quantities)}"
         )
         return quantity, unit, instrument
     if unit and unit != known.unit:
-        table.wrong("unit", f'{quantity} is judged in "{known.unit}", not "{unit}"; leave the key out')
+        table.wrong("unit", f"{quantity} is judged in {known.unit}, not in {shown(unit)}; leave the key out")
     return quantity, known.unit, instrument or known.instrument
 
 
@@ -314,7 +316,7 @@ def _choices(table: _Table) -> tuple[Choice, ...]:
 
 
 def _choice(step: _Table, values: Mapping[str, Any], path: Path) -> Choice:
-    table = _Table(step.file, values, path, f"{step.label}, choice {values.get('value', path[-1])}")
+    table = _Table(step.file, values, path, f"{step.label}, choice {_called(values, 'value', path)}")
     table.knows(CHOICE_KEYS, "a choice")
     value = table.name("value", _VALUE, "small letters, digits and _, such as ice_bath")
     return Choice(value, table.text("says", needed=True), table.word("verdict", VERDICT_WORDS))
@@ -327,9 +329,9 @@ def _conditions(table: _Table, shared: _Shared, per: str) -> tuple[Condition, ..
 def _condition(table: _Table, line: str, per: str) -> Condition | None:
     condition = read_condition(line)
     if condition is None:
-        table.wrong("only_if", f'"{line}" is not a condition; write it like "circuit.ground_fault != none"')
+        table.wrong("only_if", f'{shown(line)} is not a condition; write it like "circuit.ground_fault != none"')
     elif reason := why_not(condition, per):
-        table.wrong("only_if", f'"{line}": {reason}')
+        table.wrong("only_if", f"{shown(line)}: {reason}")
     else:
         return condition
     return None
@@ -356,7 +358,7 @@ def _choices_make_sense(table: _Table, step: Step) -> None:
     if len(values) < 2:
         table.wrong("choices" if values else "", "a choice step needs two choices or more, each with its verdict")
     for value in {v for v in values if v and values.count(v) > 1}:
-        table.wrong("choices", f'"{value}" is there twice')
+        table.wrong("choices", f"{shown(value)} is there twice")
 
 
 def can_fail(step: Step) -> bool:

@@ -5,6 +5,8 @@ from itertools import combinations
 
 from seasonlog.domain.checklist import Step
 from seasonlog.domain.condition import excludes
+from seasonlog.domain.register_items import nearest
+from seasonlog.domain.register_values import shown
 from seasonlog.errors import Problem
 
 Placed = tuple[Step, int]
@@ -39,12 +41,16 @@ def _repeated(steps: Sequence[Placed]) -> Iterator[tuple[Placed, str, str]]:
 
 
 def _unknown_gates(steps: Sequence[Placed]) -> Iterator[tuple[Placed, str, str]]:
-    ids = {step.id for step, _ in steps}
+    ids = sorted({step.id for step, _ in steps if step.id})
     for placed in steps:
         for key in ("after", "after_pass"):
             for gate in getattr(placed[0], key):
                 if gate not in ids:
-                    yield placed, f", key {key}", f'waits for "{gate}", but no step has that id'
+                    yield (
+                        placed,
+                        f", key {key}",
+                        f"waits for {shown(gate)}, but no step has that id; {nearest(gate, ids)}",
+                    )
 
 
 def _circles(steps: Sequence[Placed]) -> Iterator[tuple[Placed, str, str]]:

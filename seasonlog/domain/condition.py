@@ -9,10 +9,12 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
-from difflib import get_close_matches
 
 from seasonlog.domain.fields import Kind, Spec, specs_of
-from seasonlog.domain.register import TYPES, Circuit, Record
+from seasonlog.domain.limits_control import poles_needed
+from seasonlog.domain.register import TYPES, Circuit, Record, Tower
+from seasonlog.domain.register_items import nearest
+from seasonlog.domain.register_values import shown
 
 SEES: Mapping[str, tuple[str, ...]] = {
     "tower": ("tower", "site"),
@@ -125,10 +127,16 @@ def _fact(condition: Condition, record: Record | None) -> str:
 def _all_poles(record: Record) -> str:
     if not isinstance(record, Circuit) or record.poles_switched == "unknown":
         return "unknown"
-    return "yes" if int(record.poles_switched) >= (3 if record.phases == 3 else 2) else "no"
+    return "yes" if int(record.poles_switched) >= poles_needed(record) else "no"
+
+
+def _emptied(record: Record) -> str:
+    gone = isinstance(record, Tower) and (record.winter == "drained" or record.drained_for_cleaning)
+    return "yes" if gone else "no"
 
 
 _WORKED_OUT: Mapping[tuple[str, str], tuple[tuple[str, ...], Callable[[Record], str]]] = {
+    ("tower", "emptied"): (("yes", "no"), _emptied),
     ("circuit", "all_poles_switched"): (("yes", "no", "unknown"), _all_poles),
 }
 """Facts no field holds but the fields give."""
@@ -151,9 +159,7 @@ def why_not(condition: Condition, per: str) -> str:
         return f"a step asked per {per} sees {', '.join(sees)}; for others write any, every or no in front"
     known = fields_of(record)
     if condition.field not in known:
-        near = get_close_matches(condition.field, list(known), 1)
-        hint = f'did you mean "{near[0]}"?' if near else f"known: {', '.join(known)}"
-        return f'a {record} has no "{condition.field}"; {hint}'
+        return f'a {record} has no "{condition.field}"; {nearest(condition.field, known)}'
     values = known[condition.field]
     unknown = [value for value in condition.values if values and value not in values]
-    return f'{record}.{condition.field} is never "{unknown[0]}"; allowed: {", ".join(values)}' if unknown else ""
+    return f"{record}.{condition.field} is never {shown(unknown[0])}; allowed: {', '.join(values)}" if unknown else ""

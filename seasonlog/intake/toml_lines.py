@@ -8,6 +8,9 @@ import re
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
+from seasonlog.domain.text import visible
+from seasonlog.errors import InputRefusedError, Problem
+
 Path: TypeAlias = tuple[str | int, ...]
 """Keys and positions from the top: `("section", 0, "step", 2, "title")`."""
 
@@ -160,3 +163,25 @@ def without_repeated(text: str, found: TomlLines) -> str:
     for start, end in found.spans:
         text = text[:start] + re.sub(r"[^\n]", " ", text[start:end]) + text[end:]
     return text
+
+
+def refuse_deep(found: TomlLines, name: str, most: int) -> None:
+    """Refuse a text nested too deeply, before the standard reader recurses as deep as it says.
+
+    Raises:
+        InputRefusedError: more than `most` brackets are open at once.
+    """
+    if found.deepest > most:
+        says = f"opens {found.deepest} brackets inside each other; at most {most} are taken"
+        raise InputRefusedError([Problem(f"{name}, line {found.deepest_line}", says)])
+
+
+def repeated_keys(found: TomlLines, name: str) -> list[Problem]:
+    """A problem for each key that is given again in the same table."""
+    return [
+        Problem(
+            f"{name}, line {line}, key {visible(str(path[-1])[:64])}",
+            f"is given twice, first on line {found.line_of(path)}",
+        )
+        for path, line in found.repeated
+    ]
