@@ -55,7 +55,9 @@ def coverage(evidence: Evidence, on: date) -> Coverage:
     reasons = [*_full_reasons(evidence), *(f"open finding {f.id}: {f.title}" for f in hazards)]
     if not reasons:
         progress, day = evidence.full[-1]
-        return Coverage(Protection.PROVEN, (f"{progress.checklist.title} on {day.isoformat()} by {progress.visit.who}",))
+        return Coverage(
+            Protection.PROVEN, (f"{progress.checklist.title} on {day.isoformat()} by {progress.visit.who}",)
+        )
     until = _provisional_until(evidence)
     if until is not None and on <= until and not hazards:
         return Coverage(Protection.PROVISIONAL, (f"short enable, stands until {until.isoformat()}", *reasons))

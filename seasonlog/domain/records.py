@@ -129,7 +129,7 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "because": "reason",
     },
     Kind.FINDING_CLOSED: {"finding": "finding id", "because": "what was done"},
-    Kind.WINTER_MODE_SET: {"tower": "tower id", "mode": "how it winters from then on", "since": "date", "because": "reason"},
+    Kind.WINTER_MODE_SET: {"tower": "tower id", "mode": "how it winters since", "since": "date", "because": "reason"},
     Kind.DUE_MOVED: {
         "tower": "tower id",
         "checklist": "checklist id",
@@ -174,5 +174,7 @@ def misfits(kind: Kind, body: Mapping[str, Any]) -> str:
     needed = {name for name in fields if not name.endswith("?")}
     missing, extra = sorted(needed - body.keys()), sorted(body.keys() - known)
     return "; ".join(
-        words for words in (missing and f"missing {', '.join(missing)}", extra and f"unknown {', '.join(extra)}") if words
+        words
+        for words in (missing and f"missing {', '.join(missing)}", extra and f"unknown {', '.join(extra)}")
+        if words
     )

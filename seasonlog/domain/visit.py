@@ -5,12 +5,13 @@ else: a step waits for its gates, sign-off waits for every required step and for
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Any
 
 from seasonlog.domain.checklist import Checklist, StepInstance, gate_keys
-from seasonlog.domain.limits import Verdict
+from seasonlog.domain.limit import Verdict
+from seasonlog.domain.register import Register
 
 
 class VisitState(StrEnum):
@@ -118,11 +119,18 @@ class Progress:
 
     visit: Visit
     checklist: Checklist
+    register: Register
+    """The tower's part of the register."""
     instances: tuple[StepInstance, ...]
     """The steps that apply to this tower, in order."""
     answers: Mapping[str, Saved]
     """Newest answer or skip of each step key."""
     changes: tuple[TemporaryChange, ...] = ()
+
+    def with_answer(self, saved: Saved) -> "Progress":
+        """The visit with one more answer, the newest one last."""
+        others = {key: answer for key, answer in self.answers.items() if key != saved.step}
+        return replace(self, answers={**others, saved.step: saved})
 
     def instance(self, key: str) -> StepInstance | None:
         """The step of a key, or None when it does not apply here."""

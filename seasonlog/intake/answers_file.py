@@ -114,7 +114,9 @@ def _decoded(data: bytes, name: str) -> str:
     try:
         return data.decode("utf-8")
     except UnicodeDecodeError as error:
-        raise InputRefusedError([Problem(f"{name}, byte {error.start}", "is not UTF-8 text; save it as UTF-8")]) from None
+        raise InputRefusedError(
+            [Problem(f"{name}, byte {error.start}", "is not UTF-8 text; save it as UTF-8")]
+        ) from None
 
 
 def _tables(text: str, name: str) -> Mapping[str, object]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from seasonlog.domain.finding import Finding
-from seasonlog.domain.limits import Verdict
+from seasonlog.domain.limit import Verdict
 from seasonlog.domain.visit import Meaning, Saved, Signature, TemporaryChange, Visit, VisitState
 
 
@@ -98,8 +98,8 @@ def towers_of(db: sqlite3.Connection, site: str) -> list[tuple[str, str]]:
 def sites(db: sqlite3.Connection) -> list[tuple[str, str, int]]:
     """Id, name and number of towers of every site."""
     sql = (
-        "SELECT s.id, s.name, (SELECT count(*) FROM register_item t WHERE t.what='tower' AND t.parent=s.id AND t.retired=0)"
-        " FROM register_item s WHERE s.what='site' AND s.retired=0 ORDER BY s.name"
+        "SELECT s.id, s.name, (SELECT count(*) FROM register_item t WHERE t.what='tower' AND t.parent=s.id AND"
+        " t.retired=0) FROM register_item s WHERE s.what='site' AND s.retired=0 ORDER BY s.name"
     )
     return [(str(i), str(n), int(c)) for i, n, c in db.execute(sql)]
 
@@ -115,8 +115,12 @@ def _visit(row: Sequence[Any]) -> Visit:
         id=row[0], tower=row[1], checklist=row[2], sha256=row[3], season=row[4], ordinal=row[5],
         state=VisitState(row[6]), who=row[7], started_wall_ms=row[8], closed_wall_ms=row[9], qualified=bool(row[10]),
         instruments=doc["instruments"], uncalibrated=frozenset(doc["uncalibrated"]), closed_words=doc["closed_words"],
-        signatures=tuple(Signature(Meaning(s["meaning"]), s["name"], s["words"], s["wall_ms"]) for s in doc["signatures"]),
+        signatures=tuple(_signature(s) for s in doc["signatures"]),
     )  # fmt: skip
+
+
+def _signature(doc: Mapping[str, Any]) -> Signature:
+    return Signature(Meaning(doc["meaning"]), doc["name"], doc["words"], doc["wall_ms"])
 
 
 def visit(db: sqlite3.Connection, ident: str) -> Visit | None:
@@ -141,20 +145,50 @@ def answers(db: sqlite3.Connection, visit_id: str) -> dict[str, Saved]:
     return {step: _saved(step, verdict, json.loads(doc)) for step, verdict, doc in rows}
 
 
+def standing(db: sqlite3.Connection, visit_id: str, step: str) -> tuple[str, str]:
+    """State of a visit and uid of its newest answer to a step: what another process may have changed meanwhile."""
+    sql = (
+        "SELECT state, (SELECT json_extract(doc, '$.uid') FROM visit_step WHERE visit=:v AND step=:s)"
+        " FROM visit WHERE visit=:v"
+    )
+    row = db.execute(sql, {"v": visit_id, "s": step}).fetchone()
+    return (str(row[0]), str(row[1] or "")) if row else ("", "")
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Which entry something comes from."""
+
+    seq: int
+    uid: str
+    who: str
+    wall_ms: int
+
+
 def _saved(step: str, verdict: str, doc: Mapping[str, Any]) -> Saved:
-    origin = {name: doc[name] for name in ("seq", "uid", "who", "wall_ms")}
-    if verdict == "skipped":
-        return Saved(
-            step, step.partition("@")[0], step.partition("@")[2], "", "", "", None, doc["skipped"], (), "", **origin
-        )
-    entry = doc["entry"]
+    origin = Origin(doc["seq"], doc["uid"], doc["who"], doc["wall_ms"])
+    return skipped(step, doc["skipped"], origin) if verdict == "skipped" else answered(doc["entry"], origin)
+
+
+def skipped(step: str, because: str, origin: Origin) -> Saved:
+    """A step left out, from its entry."""
+    step_id, _, target = step.partition("@")
     return Saved(
-        step, entry["step_id"], entry["target"], _typed(entry["raw"]), _typed(entry["value"]), entry["unit"],
-        Verdict(verdict), entry["says"], tuple(entry["limits"]), entry["instrument"], **origin, note=entry.get("note", ""),
+        step, step_id, target, raw="", value="", unit="", verdict=None, says=because, limits=(), instrument="",
+        seq=origin.seq, uid=origin.uid, who=origin.who, wall_ms=origin.wall_ms,
     )  # fmt: skip
 
 
-def _typed(value: str | list[str]) -> str | tuple[str, ...]:
+def answered(body: Mapping[str, Any], origin: Origin) -> Saved:
+    """An answer, from its entry's body."""
+    return Saved(
+        body["step"], body["step_id"], body["target"], _typed(body["raw"]), _typed(body["value"]), body["unit"],
+        Verdict(body["verdict"]), body["says"], tuple(body["limits"]), body["instrument"],
+        origin.seq, origin.uid, origin.who, origin.wall_ms, body.get("note", ""),
+    )  # fmt: skip
+
+
+def _typed(value: str | Sequence[str]) -> str | tuple[str, ...]:
     return value if isinstance(value, str) else tuple(value)
 
 
@@ -240,10 +274,10 @@ def search(db: sqlite3.Connection, words: str, most: int = 50) -> list[tuple[str
     """(type, id, text) of register records, findings and notes that contain the words, capitals ignored."""
     like = "%" + words.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
     sql = (
-        "SELECT * FROM (SELECT what, id, name FROM register_item WHERE retired=0 AND (id LIKE :w ESCAPE '\\' OR name LIKE"
-        " :w ESCAPE '\\') ORDER BY what DESC LIMIT :n) UNION ALL SELECT * FROM (SELECT 'finding', id,"
-        " tower || ': ' || json_extract(doc,'$.title') FROM finding WHERE id LIKE :w ESCAPE '\\' OR doc LIKE :w ESCAPE '\\'"
-        " LIMIT :n) UNION ALL SELECT * FROM (SELECT 'note', tower, text FROM note WHERE text LIKE :w ESCAPE '\\'"
+        "SELECT * FROM (SELECT what, id, name FROM register_item WHERE retired=0 AND (id LIKE :w ESCAPE '\\' OR name"
+        " LIKE :w ESCAPE '\\') ORDER BY what DESC LIMIT :n) UNION ALL SELECT * FROM (SELECT 'finding', id,"
+        " tower || ': ' || json_extract(doc,'$.title') FROM finding WHERE id LIKE :w ESCAPE '\\' OR doc LIKE :w ESCAPE"
+        " '\\' LIMIT :n) UNION ALL SELECT * FROM (SELECT 'note', tower, text FROM note WHERE text LIKE :w ESCAPE '\\'"
         " ORDER BY pos DESC LIMIT :n) LIMIT :n"
     )
     return [(str(a), str(b), str(c)) for a, b, c in db.execute(sql, {"w": like, "n": most})]

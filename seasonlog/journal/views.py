@@ -46,8 +46,8 @@ CREATE TABLE reading (pos INTEGER PRIMARY KEY, tower TEXT NOT NULL, target TEXT 
   wall INTEGER NOT NULL, value TEXT NOT NULL, verdict TEXT NOT NULL, low TEXT, high TEXT) STRICT;
 CREATE INDEX reading_by_tower ON reading (tower, quantity, target, pos);
 CREATE TABLE plan (tower TEXT NOT NULL, checklist TEXT NOT NULL, season INTEGER NOT NULL, ordinal INTEGER NOT NULL,
-  changes INTEGER NOT NULL, stamp INTEGER NOT NULL, moved_to TEXT NOT NULL, dropped TEXT NOT NULL, done INTEGER NOT NULL,
-  PRIMARY KEY (tower, checklist, season, ordinal)) STRICT, WITHOUT ROWID;
+  changes INTEGER NOT NULL, stamp INTEGER NOT NULL, moved_to TEXT NOT NULL, dropped TEXT NOT NULL,
+  done INTEGER NOT NULL, PRIMARY KEY (tower, checklist, season, ordinal)) STRICT, WITHOUT ROWID;
 CREATE TABLE calendar_basis (what TEXT NOT NULL, id TEXT NOT NULL, changes INTEGER NOT NULL, stamp INTEGER NOT NULL,
   basis TEXT NOT NULL, PRIMARY KEY (what, id)) STRICT, WITHOUT ROWID;
 CREATE TABLE winter_mode (pos INTEGER PRIMARY KEY, tower TEXT NOT NULL, mode TEXT NOT NULL, since TEXT NOT NULL,
@@ -286,24 +286,18 @@ def _visit_closed(db: sqlite3.Connection, seen: Seen) -> None:
             "SELECT tower, checklist, season, ordinal FROM visit WHERE visit=?", (body["visit"],)
         ).fetchone()
         if row is not None:
-            _plan(db, tuple(row), seen, "done = excluded.done", done=seen.wall_ms)
+            _plan(db, tuple(row), seen, done=seen.wall_ms)
 
 
-def _plan(
-    db: sqlite3.Connection,
-    key: tuple[object, ...],
-    seen: Seen,
-    change: str,
-    *,
-    to: str = "",
-    dropped: str = "",
-    done: int = 0,
-) -> None:
-    # `change` is one of three fixed texts of this module; every value is a parameter.
+def _plan(db: sqlite3.Connection, key: tuple[object, ...], seen: Seen, **news: object) -> None:
+    where = "WHERE tower=? AND checklist=? AND season=? AND ordinal=?"
+    row = db.execute(f"SELECT moved_to, dropped, done FROM plan {where}", key).fetchone()  # noqa: S608
+    kept: dict[str, object] = dict(zip(("moved_to", "dropped", "done"), row or ("", "", 0), strict=True)) | news
     db.execute(
         "INSERT INTO plan VALUES (?,?,?,?,1,?,?,?,?) ON CONFLICT (tower, checklist, season, ordinal) DO UPDATE SET"
-        f" changes = changes + 1, stamp = excluded.stamp, {change}",  # noqa: S608
-        (*key, seen.wall_ms, to, dropped, done),
+        " changes = changes + 1, stamp = excluded.stamp, moved_to = excluded.moved_to, dropped = excluded.dropped,"
+        " done = excluded.done",
+        (*key, seen.wall_ms, kept["moved_to"], kept["dropped"], kept["done"]),
     )
 
 
@@ -312,11 +306,11 @@ def _plan_key(seen: Seen) -> tuple[object, ...]:
 
 
 def _due_moved(db: sqlite3.Connection, seen: Seen) -> None:
-    _plan(db, _plan_key(seen), seen, "moved_to = excluded.moved_to, dropped = ''", to=seen.body["to"])
+    _plan(db, _plan_key(seen), seen, moved_to=seen.body["to"], dropped="")
 
 
 def _due_dropped(db: sqlite3.Connection, seen: Seen) -> None:
-    _plan(db, _plan_key(seen), seen, "dropped = excluded.dropped", dropped=seen.body["because"])
+    _plan(db, _plan_key(seen), seen, dropped=seen.body["because"])
 
 
 def _winter_mode_set(db: sqlite3.Connection, seen: Seen) -> None:

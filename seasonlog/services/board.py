@@ -11,10 +11,9 @@ from seasonlog.domain.coverage import Coverage, Evidence, Protection, coverage
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.register import Register
 from seasonlog.domain.season import season_of
-from seasonlog.domain.season_due import DueItem, DueState, due_words, mode_on, to_do
+from seasonlog.domain.season_due import DueHistory, DueItem, DueState, due_words, mode_on, to_do
 from seasonlog.domain.season_items import due_items
 from seasonlog.domain.visit import Progress, Visit, VisitState
-from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
 from seasonlog.services import registry, rounds, season
 from seasonlog.services.days import day_of
@@ -116,7 +115,7 @@ def _site_row(site: tuple[str, str, int], due: Sequence[DueItem], found: Sequenc
         open_findings=len(found),
         hazards=sum(f.needs_retest for f in found),
         open_visits=visits,
-        next_due=(pressing or coming or [None])[0],
+        next_due=next(iter([*pressing, *coming]), None),
     )
 
 
@@ -126,7 +125,7 @@ def tower_rows(book: Logbook, towers: Sequence[str], today: date) -> list[TowerR
     return [_tower_row(book, tower, today, history) for tower in towers]
 
 
-def _tower_row(book: Logbook, tower: str, today: date, history: season.DueHistory) -> TowerRow:
+def _tower_row(book: Logbook, tower: str, today: date, history: DueHistory) -> TowerRow:
     register = registry.of_tower(book.db, tower)
     found = queries.findings(book.db, open_only=True, tower=tower)
     state = covered(book, register, tower, today)
@@ -175,9 +174,7 @@ def tower_view(book: Logbook, tower: str, today: date) -> TowerView:
     Raises:
         InputRefusedError: no such tower.
     """
-    register = registry.of_tower(book.db, tower)
-    if tower not in register.towers:
-        raise InputRefusedError([Problem(f"tower {tower}", "is not in the register; `seasonlog register list` names all")])
+    register = registry.of_known_tower(book.db, tower)
     from seasonlog.services import checklists, findings
 
     return TowerView(

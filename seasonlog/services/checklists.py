@@ -45,7 +45,9 @@ def available(own: Path) -> Mapping[str, Checklist]:
     for file in _files(own) if own.is_dir() else ():
         checklist = read_checklist(file.read_bytes(), str(own / file.name), taken_ids=taken)
         if checklist.id in known:
-            raise InputRefusedError([Problem(str(own / file.name), f'the id "{checklist.id}" is used by another file here')])
+            raise InputRefusedError(
+                [Problem(str(own / file.name), f'the id "{checklist.id}" is used by another file here')]
+            )
         known[checklist.id] = checklist
     return known
 
@@ -69,5 +71,7 @@ def of_visit(db: sqlite3.Connection, sha256: str) -> Checklist:
     """The checklist a visit was started with, from the log."""
     text = queries.checklist_text(db, sha256)
     if text is None:
-        raise LogError(f"The log has a visit whose checklist ({sha256[:12]}) it does not hold; run verify, then rebuild.")
+        raise LogError(
+            f"The log has a visit whose checklist ({sha256[:12]}) it does not hold; run verify, then rebuild."
+        )
     return _read(text.encode(), f"checklist {sha256[:12]} in the log")

@@ -41,7 +41,7 @@ def restore_change(book: Logbook, at: Progress, change: str) -> Progress:
 
 
 def sign_off(book: Logbook, at: Progress, received_by: str, words: str = "") -> Progress:
-    """Done by the technician, received by the customer (a name, `not available`, or `declined` with words); closes it."""
+    """Done by the technician, received by the customer (a name, `not available`, or `declined` with words); closed."""
     still_open(at)
     if at.hindrances:
         raise InputRefusedError([Problem(f"visit {at.visit.id}", says) for says in at.hindrances])

@@ -92,7 +92,9 @@ def close(book: Logbook, ident: str, because: str) -> Finding:
     """Close a finding in words. One that can freeze, burn or shock closes only by a passed retest."""
     found = _open(book, ident)
     if found.needs_retest:
-        words = f"is a {found.severity.replace('_', ' ')}: it closes by a passed retest of {found.step_id}, or by `accept`"
+        words = (
+            f"is a {found.severity.replace('_', ' ')}: it closes by a passed retest of {found.step_id}, or by `accept`"
+        )
         raise InputRefusedError([Problem(f"finding {found.id}", words)])
     book.write(Record(Kind.FINDING_CLOSED, {"finding": found.id, "because": reason_in("close", because)}))
     return named(book, found.id)

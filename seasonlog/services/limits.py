@@ -25,7 +25,9 @@ SUPPLY_VOLTS = "supply_volts"
 def practice_table() -> PracticeTable:
     """The table of common-practice constants that comes with the program."""
     file = resources.checklists() / "practice" / "limits.toml"
-    table, problems = parse_practice(tomllib.loads(file.read_text("utf-8"), parse_float=Decimal), "practice/limits.toml")
+    table, problems = parse_practice(
+        tomllib.loads(file.read_text("utf-8"), parse_float=Decimal), "practice/limits.toml"
+    )
     if table is None:
         raise InputRefusedError(problems)
     return table
@@ -42,8 +44,9 @@ class TowerLimit:
     limit: Limit
 
 
-def context_for(register: Register, at: Progress, instance: StepInstance, on: date) -> LimitContext:
+def context_for(at: Progress, instance: StepInstance, on: date) -> LimitContext:
     """What a step of a visit is judged by: its circuit or basin, the volts and instruments of this visit."""
+    register = at.register
     instruments = {k: register.instruments[i] for k, i in at.visit.instruments.items() if i in register.instruments}
     answers = _answers_near(at, instance)
     bare = bare_context(register, at.visit.tower, instance, on, instruments)
@@ -91,7 +94,9 @@ def _basin(register: Register, tower: str, instance: StepInstance, circuit: Circ
 def _answers_near(at: Progress, instance: StepInstance) -> dict[str, str]:
     """Answers by step id: those about the same target where there are several."""
     out: dict[str, str] = {}
-    for saved in sorted((s for s in at.answers.values() if not s.is_skipped), key=lambda s: s.target == instance.target):
+    for saved in sorted(
+        (s for s in at.answers.values() if not s.is_skipped), key=lambda s: s.target == instance.target
+    ):
         if not saved.target or not instance.target or saved.target == instance.target or saved.step == saved.step_id:
             out[saved.step_id] = _joined(saved)
     return out
@@ -135,4 +140,5 @@ def _limits(
         seen.add((step.quantity, target))
         context = bare_context(register, tower, instance, on, {})
         rated = float(context.circuit.volts) if context.circuit else None
-        yield TowerLimit(target, step.id, limit_for(step.quantity, replace(context, measured_volts=volts or rated)))
+        supposed = replace(context, measured_volts=volts or rated, assumed_volts=volts is None)
+        yield TowerLimit(target, step.id, limit_for(step.quantity, supposed))

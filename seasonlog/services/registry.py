@@ -4,15 +4,15 @@ A screen never loads ten thousand towers to show one: it asks for the tower's ow
 """
 
 import sqlite3
-from datetime import date
 from collections.abc import Iterable
 from dataclasses import replace
+from datetime import date
 
 from seasonlog.domain.register import Register
 from seasonlog.domain.register_items import from_item
 from seasonlog.domain.register_records import Record
 from seasonlog.domain.season_due import ModeChange, mode_on
-from seasonlog.errors import LogError
+from seasonlog.errors import InputRefusedError, LogError, Problem
 from seasonlog.journal import queries
 from seasonlog.services.days import day
 
@@ -32,6 +32,20 @@ def of_tower(db: sqlite3.Connection, tower: str) -> Register:
     devices = [device for part in parts for device in queries.children(db, part.id)]
     own = [i for i in (site, item, *parts, *devices) if i is not None]
     return Register.of(_records([*own, *queries.shared_items(db)]))
+
+
+def of_known_tower(db: sqlite3.Connection, tower: str) -> Register:
+    """A tower's part of the register.
+
+    Raises:
+        InputRefusedError: no such tower.
+    """
+    register = of_tower(db, tower)
+    if tower not in register.towers:
+        raise InputRefusedError(
+            [Problem(f"tower {tower}", "is not in the register; `seasonlog register list` names all")]
+        )
+    return register
 
 
 def of_site(db: sqlite3.Connection, site: str) -> Register:

@@ -11,7 +11,7 @@ from datetime import date
 from seasonlog.domain.answers import MOST_TEXT, Parsed, Raw, Unfit, parse_answer
 from seasonlog.domain.checklist import Checklist, Step, StepInstance, applicable
 from seasonlog.domain.judging import Judgement, judged, limit_record
-from seasonlog.domain.limits import Verdict
+from seasonlog.domain.limits import QUANTITIES, Verdict
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
 from seasonlog.domain.register_records import Instrument, Person
@@ -21,9 +21,11 @@ from seasonlog.domain.text import as_stored
 from seasonlog.domain.visit import Progress, VisitState
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
+from seasonlog.journal.stored import Stored
 from seasonlog.services import checklists, registry, season
 from seasonlog.services.limits import context_for, practice_table
 from seasonlog.services.logbook import Logbook
+
 
 @dataclass(frozen=True, slots=True)
 class AnswerOptions:
@@ -62,6 +64,7 @@ def progress(book: Logbook, visit_id: str, register: Register | None = None) -> 
     return Progress(
         visit,
         checklist,
+        register,
         applicable(checklist, register, visit.tower),
         queries.answers(book.db, visit_id),
         queries.changes(book.db, visit_id),
@@ -95,11 +98,9 @@ class Start:
 
 def start(book: Logbook, wanted: Start, today: date) -> Progress:
     """Start a visit: one commit that holds the checklist's text, the start and the instruments."""
-    register = registry.of_tower(book.db, wanted.tower)
-    if wanted.tower not in register.towers:
-        raise refuse(f"tower {wanted.tower}", "is not in the register; `seasonlog register list` names them all")
+    register = registry.of_known_tower(book.db, wanted.tower)
     checklist = checklists.named(wanted.checklist, book.places.checklists)
-    chosen = _instruments(register, wanted.instruments)
+    chosen = instruments_named(register, wanted.instruments)
     visit_id = wanted.visit_id or book.around.new_id("V")
     started = _started(book, register, checklist, visit_id, wanted.tower, today)
     records = [_text_of(checklist), started, *(_chosen(visit_id, k, i, today) for k, i in chosen.items())]
@@ -107,9 +108,7 @@ def start(book: Logbook, wanted: Start, today: date) -> Progress:
     return progress(book, visit_id, register)
 
 
-def _started(
-    book: Logbook, register: Register, checklist: Checklist, visit_id: str, tower: str, today: date
-) -> Record:
+def _started(book: Logbook, register: Register, checklist: Checklist, visit_id: str, tower: str, today: date) -> Record:
     key = settles(season.items(book, today, tower=tower), tower, checklist.id, today)
     year, ordinal = (key.season, key.ordinal) if key else season.unplanned(book, register, tower, checklist.id, today)
     body = {
@@ -130,7 +129,8 @@ def _text_of(checklist: Checklist) -> Record:
     return Record(Kind.CHECKLIST_RECORDED, body, f"checklist:{checklist.sha256}")
 
 
-def _instruments(register: Register, wanted: Mapping[str, str]) -> dict[str, Instrument]:
+def instruments_named(register: Register, wanted: Mapping[str, str]) -> dict[str, Instrument]:
+    """The instruments behind kind = id; refused when unknown or of another kind."""
     problems, chosen = [], {}
     for kind, ident in wanted.items():
         instrument = register.instruments.get(ident)
@@ -164,20 +164,41 @@ def _chosen(visit_id: str, kind: str, instrument: Instrument, on: date) -> Recor
 def choose_instrument(book: Logbook, at: Progress, kind: str, ident: str) -> Progress:
     """Use an instrument from here on in this visit."""
     still_open(at)
-    register = registry.of_tower(book.db, at.visit.tower)
-    instrument = _instruments(register, {kind: ident})[kind]
+    instrument = instruments_named(at.register, {kind: ident})[kind]
     book.write(_chosen(at.visit.id, kind, instrument, book.today()))
-    return progress(book, at.visit.id, register)
+    return progress(book, at.visit.id, at.register)
 
 
 def judgement(book: Logbook, at: Progress, key: str, raw: Raw) -> tuple[Parsed, Judgement]:
     """What an answer would be worth, without saving it; the screen shows it while the digits are typed."""
     instance = _instance(at, key)
-    parsed = parse_answer(instance.step, raw)
+    parsed = _parsed(instance.step, key, raw)
+    _plausible(instance.step, parsed)
+    return parsed, judged(instance.step, parsed, context_for(at, instance, book.today()))
+
+
+def check_plausible(at: Progress, key: str, raw: Raw) -> None:
+    """Refuse what is no answer of this kind, or a number that cannot be."""
+    step = _instance(at, key).step
+    _plausible(step, _parsed(step, key, raw))
+
+
+def _parsed(step: Step, key: str, raw: Raw) -> Parsed:
+    parsed = parse_answer(step, raw)
     if isinstance(parsed, Unfit):
         raise refuse(key, parsed.says)
-    register = registry.of_tower(book.db, at.visit.tower)
-    return parsed, judged(instance.step, parsed, context_for(register, at, instance, book.today()))
+    return parsed
+
+
+def _plausible(step: Step, parsed: Parsed) -> None:
+    """A slip of the finger is refused; whether a plausible value passes is not asked here."""
+    quantity = QUANTITIES.get(step.quantity)
+    if quantity is None:
+        return
+    for number in parsed.numbers:
+        if not quantity.least <= number <= quantity.most and number != float("inf"):
+            words = f"{number:g} {step.unit} cannot be; {quantity.least:g} to {quantity.most:g} is taken"
+            raise refuse(f"step {step.id}", words)
 
 
 def answer(book: Logbook, at: Progress, key: str, raw: Raw, options: AnswerOptions = PLAIN) -> Progress:
@@ -194,12 +215,26 @@ def answer(book: Logbook, at: Progress, key: str, raw: Raw, options: AnswerOptio
         InputRefusedError: not an answer of this kind, a gate is shut, or it is answered already and no reason to
             correct it is given.
     """
+    at = _fresh(book, at, key)
     still_open(at)
     _free(at, key, options)
     parsed, judgement_ = judgement(book, at, key, raw)
-    record = _answered(at, _instance(at, key), parsed, judgement_, options)
-    book.write(Record(Kind.STEP_ANSWERED, record, options.uid))
-    return progress(book, at.visit.id)
+    body = _answered(at, _instance(at, key), parsed, judgement_, options)
+    (stored,) = book.write(Record(Kind.STEP_ANSWERED, body, options.uid))
+    return at.with_answer(queries.answered(stored.entry.body, _origin(stored)))
+
+
+def _fresh(book: Logbook, at: Progress, key: str) -> Progress:
+    """The visit as last seen, read again when another process has written to this step or closed it."""
+    seen = at.answers[key].uid if key in at.answers else ""
+    if queries.standing(book.db, at.visit.id, key) == (str(at.visit.state), seen):
+        return at
+    return progress(book, at.visit.id, at.register)
+
+
+def _origin(stored: Stored) -> queries.Origin:
+    entry = stored.entry
+    return queries.Origin(entry.seq, entry.uid, entry.who, entry.wall)
 
 
 def _instance(at: Progress, key: str) -> StepInstance:
@@ -286,11 +321,12 @@ def reason_in(where: str, because: str) -> str:
 
 def skip(book: Logbook, at: Progress, key: str, because: str, uid: str | None = None) -> Progress:
     """Leave a step out, with a reason. It stays visible, and the visit proves nothing that needed it."""
+    at = _fresh(book, at, key)
     still_open(at)
     _instance(at, key)
     body = {"visit": at.visit.id, "tower": at.visit.tower, "step": key, "because": reason_in(f"step {key}", because)}
-    book.write(Record(Kind.STEP_SKIPPED, body, uid))
-    return progress(book, at.visit.id)
+    (stored,) = book.write(Record(Kind.STEP_SKIPPED, body, uid))
+    return at.with_answer(queries.skipped(key, body["because"], _origin(stored)))
 
 
 def addnote_in(book: Logbook, tower: str, text: str, visit_id: str = "", step: str = "") -> None:

@@ -93,7 +93,9 @@ def drop(book: Logbook, wanted: DueRequest, because: str, today: date) -> DueIte
     """Take a due visit out of the plan, with a reason; its calendar entry is cancelled, not deleted."""
     item = _find(book, wanted, today)
     if not because.strip():
-        raise InputRefusedError([Problem(f"tower {wanted.tower}, {wanted.checklist}", "dropping needs a reason in words")])
+        raise InputRefusedError(
+            [Problem(f"tower {wanted.tower}, {wanted.checklist}", "dropping needs a reason in words")]
+        )
     book.write(Record(Kind.DUE_DROPPED, _body(item) | {"because": because}))
     return item
 

@@ -1,0 +1,83 @@
+"""The command line: one file per command, loaded only when it is called.
+
+Data goes to stdout, words about it to stderr. Exit codes: 0 done and nothing wrong; 1 done, something wrong found;
+2 usage; 3 input refused, nothing written; 4 the log cannot be used.
+"""
+
+import sys
+from collections.abc import Sequence
+
+from seasonlog.errors import InputRefusedError, LogError, SeasonlogError, UsageError
+
+EXIT_CODES: Sequence[tuple[type[SeasonlogError], int]] = (
+    (UsageError, 2),
+    (InputRefusedError, 3),
+    (LogError, 4),
+    (SeasonlogError, 3),
+)
+"""Which error ends with which code; the first that fits."""
+
+
+def main(argv: Sequence[str] | None = None) -> None:
+    """Run a command and leave with its exit code."""
+    sys.exit(run(list(sys.argv[1:] if argv is None else argv)))
+
+
+def run(argv: list[str]) -> int:
+    """Run a command; returns its exit code. No traceback reaches a user."""
+    import click
+
+    from seasonlog.cli.group import seasonlog
+
+    try:
+        code = seasonlog.main(args=argv, prog_name="seasonlog", standalone_mode=False)
+        return code if isinstance(code, int) else 0
+    except click.ClickException as error:
+        error.show()
+        return 2
+    except (click.Abort, KeyboardInterrupt):
+        _say("stopped; nothing more was written")
+        return 130
+    except BrokenPipeError:
+        return _pipe_closed()
+    except SeasonlogError as error:
+        _explain(error)
+        return next(code for kind, code in EXIT_CODES if isinstance(error, kind))
+    except Exception as error:  # noqa: BLE001  (the last line of defence: a sentence instead of a traceback)
+        return _unforeseen(error)
+
+
+def _explain(error: SeasonlogError) -> None:
+    lines = error.problems if isinstance(error, InputRefusedError) else (str(error),)
+    for line in lines:
+        _say(str(line))
+    if isinstance(error, InputRefusedError):
+        _say("Nothing was written.")
+
+
+def _unforeseen(error: Exception) -> int:
+    import os
+    import sqlite3
+
+    if os.environ.get("SEASONLOG_TRACEBACK"):
+        raise error
+    if isinstance(error, sqlite3.Error):
+        _say(f"The log cannot be used ({error}); run `seasonlog verify` to see whether it is damaged.")
+        return 4
+    _say(f"This should not have happened ({type(error).__name__}: {error}). Nothing saved is lost.")
+    _say("Set SEASONLOG_TRACEBACK=1 and run it again to see where.")
+    return 3
+
+
+def _say(line: str) -> None:
+    from seasonlog.domain.text import visible
+
+    print(f"seasonlog: {visible(line)}", file=sys.stderr)
+
+
+def _pipe_closed() -> int:
+    import os
+
+    devnull = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(devnull, sys.stdout.fileno())
+    return 0

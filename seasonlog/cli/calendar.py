@@ -1,0 +1,28 @@
+"""`seasonlog calendar -o FILE`: the season's reminders."""
+
+from pathlib import Path
+
+import click
+
+from seasonlog.cli import frame
+from seasonlog.cli.frame import Frame, log_option, shows
+
+
+@click.command()
+@click.option("-o", "--output", required=True, metavar="FILE", help="The calendar file to write, such as season.ics.")
+@log_option
+@shows
+@click.pass_obj
+def calendar(obj: Frame, output: str, log: str | None, as_json: bool, today: str | None) -> int:
+    """Write the season's reminders as an iCalendar file; importing it again updates, never doubles."""
+    from seasonlog.services import season
+
+    with frame.reading(obj, log) as book:
+        data = season.calendar(book, frame.day_or(today, book))
+    frame.write_file(Path(output), data)
+    events = data.count(b"BEGIN:VEVENT")
+    if as_json:
+        frame.out_json({"file": output, "events": events, "bytes": len(data)})
+    else:
+        frame.say(f"{events} events.")
+    return 0

@@ -1,0 +1,96 @@
+"""`seasonlog due`: what is due on a day."""
+
+from typing import TYPE_CHECKING
+
+import click
+
+from seasonlog.cli import frame
+from seasonlog.cli.frame import Frame, by_option, log_option, shows
+from seasonlog.errors import UsageError
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from seasonlog.domain.season_due import DueItem
+    from seasonlog.services.logbook import Logbook
+
+
+@click.command()
+@click.option("--site", default="", metavar="SITE", help="Only this site.")
+@click.option("--tower", default="", metavar="TOWER", help="Only this tower.")
+@click.option("--all", "everything", is_flag=True, help="Upcoming, done and dropped visits too.")
+@click.option("--move", metavar="CHECKLIST", help="Move this visit of --tower to the day --to.")
+@click.option("--drop", metavar="CHECKLIST", help="Drop this visit of --tower.")
+@click.option(
+    "--ordinal", type=click.IntRange(1, 99), help="Which visit of its kind, from 1; else the first unsettled."
+)
+@click.option("--to", metavar="DATE", help="The day it moves to.")
+@click.option("--because", default="", metavar="TEXT", help="Why, for the record.")
+@by_option
+@log_option
+@shows
+@click.pass_obj
+def due(
+    obj: Frame, site: str, tower: str, everything: bool, move: str | None, drop: str | None, ordinal: int | None,
+    to: str | None, because: str, by: str | None, log: str | None, as_json: bool, today: str | None,
+) -> int:  # fmt: skip
+    """What is due on a day, the most pressing first."""
+    if move or drop:
+        with frame.writing(obj, log, by) as book:
+            _change(book, (tower, move, drop, ordinal), to, because, frame.day_or(today, book))
+        return 0
+    from seasonlog.domain.season_due import to_do
+    from seasonlog.services import season
+
+    with frame.reading(obj, log) as book:
+        day = frame.day_or(today, book)
+        items = season.items(book, day, site=site, tower=tower)
+    shown = items if everything else to_do(items)
+    frame.out_json([_document(i) for i in shown]) if as_json else _words(shown, day)
+    return 0
+
+
+def _change(
+    book: "Logbook", named: tuple[str, str | None, str | None, int | None], to: str | None, because: str, day: "date"
+) -> None:
+    from seasonlog.services import season
+
+    tower, move, drop, ordinal = named
+    if not tower or (move and drop) or (move and not to):
+        raise UsageError(
+            "Moving needs --tower T --move CHECKLIST --to DATE; dropping --tower T --drop CHECKLIST --because TEXT."
+        )
+    wanted = season.DueRequest(tower, move or drop or "", ordinal)
+    if move:
+        item = season.move(book, wanted, frame.day_from(to or "", "--to"), because, day)
+        frame.say(
+            f"{tower} {item.checklist} is planned for {item.planned.isoformat()};"
+            f" last sensible day {item.due.isoformat()}."
+        )
+    else:
+        season.drop(book, wanted, because, day)
+        frame.say(f"{tower} {drop} is dropped: {because}")
+
+
+def _document(item: "DueItem") -> dict[str, object]:
+    return {
+        "site": item.site,
+        "tower": item.tower,
+        "checklist": item.checklist,
+        "season": item.season,
+        "ordinal": item.ordinal,
+        "opens": item.opens.isoformat(),
+        "due": item.due.isoformat(),
+        "planned": item.planned.isoformat(),
+        "state": str(item.state),
+        "why": item.why,
+    }
+
+
+def _words(items: "tuple[DueItem, ...]", day: "date") -> None:
+    from seasonlog.domain.season_due import due_words
+
+    if not items:
+        frame.say(f"Nothing is due on {day.isoformat()}.")
+        return
+    frame.table((i.site, i.tower, i.checklist, due_words(i, day)) for i in items)

@@ -1,0 +1,176 @@
+"""What the commands share: the log, the person, the day, and how things are printed."""
+
+import json
+import os
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from seasonlog.domain.text import visible
+from seasonlog.errors import UsageError
+
+if TYPE_CHECKING:
+    from seasonlog.services.logbook import Logbook, Surroundings
+    from seasonlog.services.places import Places
+
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+
+@dataclass(slots=True)
+class Frame:
+    """What was said before the command's name."""
+
+    log: str | None
+    """The log file named with --log."""
+
+
+def log_option(function: _F) -> _F:
+    """`--log FILE`, taken by every command."""
+    return click.option("--log", metavar="FILE", help="Use this log file; its folder holds the keys too.")(function)
+
+
+def by_option(function: _F) -> _F:
+    """`--by NAME`, for commands that write."""
+    return click.option("--by", metavar="NAME", help="Who does this; else SEASONLOG_NAME.")(function)
+
+
+def shows(function: _F) -> _F:
+    """`--json` and `--today`, for commands that show something."""
+    with_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON document instead of words.")
+    with_day = click.option(
+        "--today", metavar="DATE", help="As if it were this day (YYYY-MM-DD); moves only what is due."
+    )
+    return with_json(with_day(function))
+
+
+def surroundings() -> "Surroundings":
+    """The real clock and the real randomness."""
+    import secrets
+
+    from seasonlog.journal.clock import SystemClock
+    from seasonlog.services.logbook import Surroundings
+
+    return Surroundings(SystemClock(), secrets.token_bytes)
+
+
+def places_of(frame: Frame, log: str | None) -> "Places":
+    """The paths to use: the option after the command's name wins over the one before it."""
+    from seasonlog.services.places import places
+
+    named = log if log is not None else frame.log
+    return places(os.environ, None if named is None else Path(named))
+
+
+def reading(frame: Frame, log: str | None) -> "Logbook":
+    """The log, for reading."""
+    from seasonlog.services.logbook import Logbook
+
+    book = Logbook.open(places_of(frame, log), surroundings(), "", writing=False)
+    _say_demonstration(book)
+    return book
+
+
+def writing(frame: Frame, log: str | None, by: str | None) -> "Logbook":
+    """The log, for writing, under a name."""
+    from seasonlog.services.logbook import Logbook
+
+    at = places_of(frame, log)
+    book = Logbook.open(at, surroundings(), who_is(at, by), writing=True)
+    _say_demonstration(book)
+    return book
+
+
+def _say_demonstration(book: "Logbook") -> None:
+    if book.journal.is_demonstration:
+        say("This log is a demonstration: its history is invented.")
+
+
+def who_is(at: "Places", by: str | None) -> str:
+    """The person: --by, SEASONLOG_NAME, or on a terminal the name kept in the settings, or asked for once.
+
+    Raises:
+        UsageError: nobody said, and there is no terminal to ask on.
+    """
+    name = by or os.environ.get("SEASONLOG_NAME", "")
+    if name.strip():
+        return name
+    if not is_terminal():
+        raise UsageError("Nobody is named: give --by NAME or set SEASONLOG_NAME, so that the entry says who made it.")
+    from seasonlog.services.settings import keep_name, kept_name
+
+    return kept_name(at) or keep_name(at, str(click.prompt("Your name, as it should stand in the record")))
+
+
+def is_terminal() -> bool:
+    """May something be asked, may the app be opened."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def day_or(today: str | None, book: "Logbook | None" = None) -> date:
+    """The day of --today, else the day of the machine's clock."""
+    if today is None:
+        return book.today() if book is not None else date.today()  # noqa: DTZ011  (the person's own day)
+    return day_from(today, "--today")
+
+
+def day_from(text: str, where: str) -> date:
+    """A day typed in an option.
+
+    Raises:
+        UsageError: it is not a day written YYYY-MM-DD.
+    """
+    try:
+        if len(text) != len("2026-01-31"):
+            raise ValueError
+        return date.fromisoformat(text)
+    except ValueError:
+        raise UsageError(f'{where} "{text}" is not a day; write it as 2026-10-03.') from None
+
+
+def say(line: str) -> None:
+    """Words about the data, to stderr."""
+    print(visible(line), file=sys.stderr, flush=True)
+
+
+def out(line: str) -> None:
+    """Data, to stdout; control characters shown as what they are."""
+    print(visible(line), flush=True)
+
+
+def out_json(document: object) -> None:
+    """One JSON document, to stdout, in ASCII."""
+    print(json.dumps(document, indent=2))
+
+
+def table(rows: Iterable[Sequence[str]]) -> None:
+    """Rows in columns, to stdout."""
+    shown = [[visible(cell) for cell in row] for row in rows]
+    widths = [max(len(row[i]) for row in shown) for i in range(len(shown[0]))] if shown else []
+    for row in shown:
+        out("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
+
+
+def problems_out(document: Iterable[str]) -> None:
+    """One problem a line, to stderr."""
+    for line in document:
+        say(line)
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write a file named in an option, whole or not at all.
+
+    Raises:
+        UsageError: the place cannot be written.
+    """
+    new = path.with_name(path.name + ".new")
+    try:
+        new.write_bytes(data)
+        new.replace(path)
+    except OSError as error:
+        raise UsageError(f"{path} cannot be written: {error.strerror or error}.") from None
+    say(f"wrote {path}")

@@ -1,0 +1,61 @@
+"""The `seasonlog` command with its sub-commands: named in one table, imported only when called."""
+
+from importlib import import_module
+
+import click
+
+from seasonlog.cli.frame import Frame, log_option
+
+COMMANDS: dict[str, str] = {
+    "demo": "Build the sample sites with some history, to try everything on.",
+    "register": "What is installed: import, export, check, list.",
+    "limits": "The pass and fail limits of a tower, computed from its heaters' ratings.",
+    "due": "What is due on a day, site by site; move or drop a due visit.",
+    "visit": "Carry out a whole visit from a file of answers.",
+    "findings": "What is wrong and needs a person; assign, accept, close.",
+    "coverage": "Which towers are proven for the season, and why not.",
+    "calendar": "The season's reminders as a calendar file.",
+    "verify": "Prove that no entry of the log was changed.",
+    "rebuild": "Make the log's tables again from its entries.",
+    "checklist": "List, show or check checklists.",
+}
+"""Every command and what it is for."""
+
+
+class LazyGroup(click.Group):
+    """A group whose help needs no command's module."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names, in the order of the table."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command, imported now."""
+        if cmd_name not in COMMANDS:
+            return None
+        command = getattr(import_module(f"seasonlog.cli.{cmd_name}"), cmd_name)
+        return command if isinstance(command, click.Command) else None
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The table, without importing anything."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=LazyGroup, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="seasonlog", prog_name="seasonlog")
+@log_option
+@click.option("--by", metavar="NAME", help="Who is working; else SEASONLOG_NAME, else asked for once.")
+@click.option("--today", metavar="DATE", help="Show what is due on this day instead of today (YYYY-MM-DD).")
+@click.pass_context
+def seasonlog(ctx: click.Context, log: str | None, by: str | None, today: str | None) -> int | None:
+    """Maintenance log and seasonal checklists for cooling-tower basin heaters.
+
+    Without a command the app opens. Every command takes --log FILE, before or after its name.
+    """
+    ctx.obj = Frame(log)
+    if ctx.invoked_subcommand is not None:
+        return None
+    from seasonlog.cli.app import open_app
+
+    return open_app(ctx.obj, by, today)

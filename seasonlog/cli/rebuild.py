@@ -1,0 +1,20 @@
+"""`seasonlog rebuild`: make the tables again from the entries."""
+
+import click
+
+from seasonlog.cli import frame
+from seasonlog.cli.frame import Frame, by_option, log_option
+
+
+@click.command()
+@by_option
+@log_option
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document instead of words.")
+@click.pass_obj
+def rebuild(obj: Frame, by: str | None, log: str | None, as_json: bool) -> int:
+    """Make the log's tables again from its entries; no entry changes."""
+    from seasonlog.services.audit import rebuild_tables
+
+    entries = rebuild_tables(frame.places_of(obj, log), frame.surroundings())
+    frame.out_json({"entries": entries}) if as_json else frame.say(f"Rebuilt from {entries} entries.")
+    return 0

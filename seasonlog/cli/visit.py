@@ -1,0 +1,122 @@
+"""`seasonlog visit`: a whole visit without a screen."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from seasonlog.cli import frame
+from seasonlog.cli.frame import Frame, by_option, log_option, shows
+from seasonlog.errors import UsageError
+
+if TYPE_CHECKING:
+    from seasonlog.domain.finding import Finding
+    from seasonlog.domain.visit import Progress, Saved
+    from seasonlog.services.answered_file import Outcome
+    from seasonlog.services.logbook import Logbook
+
+
+@click.command()
+@click.option("--tower", required=True, metavar="T", help="The tower.")
+@click.option("--checklist", required=True, metavar="C", help="The checklist, such as fall-enable.")
+@click.option("--answers", required=True, metavar="FILE", help="The answers file, or - for standard input.")
+@by_option
+@log_option
+@shows
+@click.pass_obj
+def visit(
+    obj: Frame,
+    tower: str,
+    checklist: str,
+    answers: str,
+    by: str | None,
+    log: str | None,
+    as_json: bool,
+    today: str | None,
+) -> int:
+    """Carry out a whole visit from a file of answers; the same file again resumes and writes nothing twice."""
+    from seasonlog.services.answered_file import Work, carry_out
+
+    work = Work(tower, checklist, _bytes(answers), answers if answers != "-" else "standard input")
+    with frame.writing(obj, log, by) as book:
+        outcome = carry_out(book, work, frame.day_or(today, book), _quiet if as_json else _saved)
+        if as_json:
+            frame.out_json(_document(book, outcome))
+        else:
+            _words(book, outcome)
+    return 0 if outcome.is_well else 1
+
+
+def _bytes(answers: str) -> bytes:
+    if answers == "-":
+        return sys.stdin.buffer.read()
+    try:
+        return Path(answers).read_bytes()
+    except OSError as error:
+        raise UsageError(f"{answers} cannot be read: {error.strerror or error}.") from None
+
+
+def _quiet(saved: "Saved") -> None:
+    pass
+
+
+def _saved(saved: "Saved") -> None:
+    frame.out(f"saved {saved.seq} {saved.step} {saved.verdict or 'skipped'}")
+
+
+def _words(book: "Logbook", outcome: "Outcome") -> None:
+    at = outcome.at
+    for line in outcome.held:
+        frame.say(line)
+    for saved in at.answers.values():
+        if saved.verdict is not None and not saved.is_good:
+            frame.say(f"{saved.step}: {saved.verdict.replace('_', ' ')}. {saved.says}")
+    for finding in _findings(book, at):
+        frame.say(f"finding {finding.id}, {finding.severity.replace('_', ' ')}: {finding.title}")
+    frame.say(f"visit {at.visit.id} is {at.visit.state.replace('_', ' ')}.")
+    if at.visit.state == "open":
+        for line in at.hindrances:
+            frame.say(line)
+
+
+def _findings(book: "Logbook", at: "Progress") -> "list[Finding]":
+    from seasonlog.services import findings
+
+    steps = set(at.answers)
+    return [f for f in findings.open_findings(book, tower=at.visit.tower) if f.step in steps]
+
+
+def _document(book: "Logbook", outcome: "Outcome") -> dict[str, object]:
+    from seasonlog.cli.findings import document
+
+    at = outcome.at
+    return {
+        "visit": at.visit.id,
+        "tower": at.visit.tower,
+        "checklist": at.visit.checklist,
+        "state": str(at.visit.state),
+        "steps": [_step(saved) for saved in at.answers.values()],
+        "findings": [document(f) for f in _findings(book, at)],
+        "held": list(outcome.held),
+        "unanswered": [i.key for i in at.remaining],
+    }
+
+
+def _step(saved: "Saved") -> dict[str, object]:
+    limit = saved.limits[0] if saved.limits else {}
+    return {
+        "seq": saved.seq,
+        "step": saved.step,
+        "value": list(saved.value) if isinstance(saved.value, tuple) else saved.value,
+        "unit": saved.unit,
+        "verdict": str(saved.verdict) if saved.verdict else "skipped",
+        "says": saved.says,
+        "low": _number(limit.get("low")),
+        "high": _number(limit.get("high")),
+        "basis": limit.get("missing") or limit.get("basis", ""),
+    }
+
+
+def _number(text: object) -> float | None:
+    return None if text is None else float(str(text))

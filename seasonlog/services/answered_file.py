@@ -1,0 +1,189 @@
+"""A whole visit from a file of answers: checked as a whole, then saved answer by answer, each durable before the next.
+
+The same file again resumes the same visit and writes nothing twice: the visit's id comes from the file's bytes, and
+what is saved already is only reported. A step whose gate is shut is held back with a sentence, not lost: it stays in
+the file, and the file can be run again.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from hashlib import sha256
+
+from seasonlog.domain.answers import Unfit, parse_answer
+from seasonlog.domain.checklist import Checklist, applicable
+from seasonlog.domain.register import Register
+from seasonlog.domain.visit import Progress, Saved, Visit, VisitState
+from seasonlog.errors import InputRefusedError, Problem
+from seasonlog.intake.answers_file import AnswersFile, FileAnswer, read_answers
+from seasonlog.journal import queries
+from seasonlog.services import checklists, closing, registry, rounds
+from seasonlog.services.logbook import Logbook
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What is to be carried out."""
+
+    tower: str
+    checklist: str
+    data: bytes
+    """The answers file."""
+    name: str
+    """What to call the file in sentences."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of it."""
+
+    at: Progress
+    held: tuple[str, ...]
+    """Answers not taken because their gate is shut, one sentence each."""
+
+    @property
+    def is_well(self) -> bool:
+        """No answer failed and none was held back."""
+        return not self.held and not self.at.bad
+
+
+OnSaved = Callable[[Saved], None]
+"""Called after each answer is durable."""
+
+
+def carry_out(book: Logbook, work: Work, today: date, on_saved: OnSaved) -> Outcome:
+    """Save a visit from a file.
+
+    Raises:
+        InputRefusedError: something in the file is wrong; nothing was written.
+    """
+    file = read_answers(work.data, work.name)
+    at = _begin(book, work, file, today)
+    at, held = _answer_all(book, at, file, on_saved)
+    return Outcome(_end(book, at, file), held)
+
+
+def _begin(book: Logbook, work: Work, file: AnswersFile, today: date) -> Progress:
+    register = registry.of_known_tower(book.db, work.tower)
+    checklist = checklists.named(work.checklist, book.places.checklists)
+    visit_id = _visit_id(book, work)
+    at = _existing(book, work, visit_id) or _imagined(register, checklist, work.tower)
+    problems = list(_problems(at, file, work.name))
+    if problems:
+        raise InputRefusedError(problems)
+    if at.visit.id:
+        return _instruments(book, at, file)
+    return rounds.start(book, rounds.Start(work.tower, work.checklist, file.instruments, visit_id), today)
+
+
+def _visit_id(book: Logbook, work: Work) -> str:
+    parts = (book.journal.log_id, work.tower, work.checklist, book.who)
+    return f"V-{sha256(chr(10).join(parts).encode() + work.data).hexdigest()[:12]}"
+
+
+def _existing(book: Logbook, work: Work, visit_id: str) -> Progress | None:
+    """The visit of this very file, or one of the same kind still open."""
+    visits = queries.visits_of(book.db, work.tower)
+    same = [v for v in visits if v.id == visit_id]
+    unfinished = [v for v in visits if v.checklist == work.checklist and v.state is VisitState.OPEN]
+    found = next(iter([*same, *unfinished[-1:]]), None)
+    return None if found is None else rounds.progress(book, found.id)
+
+
+def _imagined(register: Register, checklist: Checklist, tower: str) -> Progress:
+    """The visit as it would start, to check the file against before anything is written."""
+    visit = Visit("", tower, checklist.id, checklist.sha256, 0, 0, VisitState.OPEN, "", 0, qualified=False)
+    return Progress(visit, checklist, register, applicable(checklist, register, tower), {})
+
+
+def _problems(at: Progress, file: AnswersFile, name: str) -> Iterator[Problem]:
+    for key, given in file.answers.items():
+        instance = at.instance(key)
+        if instance is None:
+            yield Problem(f"{name}, {key}", f"is no step of {at.checklist.id} for {at.visit.tower}{_near(at, key)}")
+            continue
+        parsed = None if given.skip else parse_answer(instance.step, given.raw)
+        if isinstance(parsed, Unfit):
+            yield Problem(f"{name}, {key}", parsed.says)
+        elif parsed is not None:
+            yield from _misread(at, key, given, name)
+    yield from _unknown_instruments(at, file, name)
+
+
+def _near(at: Progress, key: str) -> str:
+    near = [i.key for i in at.instances if i.step.id == key.partition("@")[0]]
+    return f"; write {' or '.join(near)}" if near else ""
+
+
+def _misread(at: Progress, key: str, given: FileAnswer, name: str) -> Iterator[Problem]:
+    try:
+        rounds.check_plausible(at, key, given.raw)
+    except InputRefusedError as error:
+        yield from (Problem(f"{name}, {key}", p.says) for p in error.problems)
+    saved = at.answers.get(key)
+    if saved is not None and saved.raw != given.raw and not (given.because or given.retest) and not saved.is_skipped:
+        yield Problem(f"{name}, {key}", f'is saved already as {saved.says}; to correct it add because = "..."')
+
+
+def _unknown_instruments(at: Progress, file: AnswersFile, name: str) -> Iterator[Problem]:
+    try:
+        rounds.instruments_named(at.register, file.instruments)
+    except InputRefusedError as error:
+        yield from (Problem(f"{name}, {p.where}", p.says) for p in error.problems)
+
+
+def _instruments(book: Logbook, at: Progress, file: AnswersFile) -> Progress:
+    for kind, ident in file.instruments.items():
+        if at.visit.state is VisitState.OPEN and at.visit.instruments.get(kind) != ident:
+            at = rounds.choose_instrument(book, at, kind, ident)
+    return at
+
+
+def _answer_all(book: Logbook, at: Progress, file: AnswersFile, on_saved: OnSaved) -> tuple[Progress, tuple[str, ...]]:
+    """Answers in the checklist's order, round and round while gates open."""
+    waiting = [i.key for i in at.instances if i.key in file.answers]
+    while True:
+        later = []
+        for key in waiting:
+            if at.waits_for(key) and not _is_saved(at, key, file.answers[key]):
+                later.append(key)
+                continue
+            at = _answer(book, at, key, file.answers[key])
+            on_saved(at.answers[key])
+        if not later or later == waiting:
+            return at, tuple(f"{key} is not taken yet: it waits for {', '.join(at.waits_for(key))}" for key in later)
+        waiting = later
+
+
+def _answer(book: Logbook, at: Progress, key: str, given: FileAnswer) -> Progress:
+    if _is_saved(at, key, given):
+        return at
+    uid = _uid(at, key, given)
+    if given.skip:
+        return rounds.skip(book, at, key, given.skip, uid)
+    options = rounds.AnswerOptions(given.note, given.because, given.retest, uid)
+    return rounds.answer(book, at, key, given.raw, options)
+
+
+def _is_saved(at: Progress, key: str, given: FileAnswer) -> bool:
+    saved = at.answers.get(key)
+    if saved is None:
+        return False
+    if given.skip:
+        return saved.is_skipped and saved.says == given.skip
+    return saved.raw == given.raw or saved.uid == _uid(at, key, given)
+
+
+def _uid(at: Progress, key: str, given: FileAnswer) -> str:
+    parts = (at.visit.id, key, repr(replace(given, note="")))
+    return f"A-{sha256(chr(10).join(parts).encode()).hexdigest()[:24]}"
+
+
+def _end(book: Logbook, at: Progress, file: AnswersFile) -> Progress:
+    if at.visit.state is not VisitState.OPEN:
+        return at
+    if file.close_as:
+        return closing.close_unfinished(book, at, VisitState(file.close_as), file.close_because)
+    if file.received_by is not None and not at.hindrances:
+        return closing.sign_off(book, at, file.received_by, file.words)
+    return at

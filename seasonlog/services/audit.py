@@ -1,0 +1,78 @@
+"""Proof that the log is what was written, and the tables that are folded from it made again."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from seasonlog.journal.store import Journal
+from seasonlog.journal.verify import Verification, verify
+from seasonlog.journal.views import LogViews
+from seasonlog.services.logbook import Surroundings
+from seasonlog.services.places import Places
+
+Progress = Callable[[int, int], None]
+"""Told how many of how many entries are done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a look at the log has shown."""
+
+    log: Verification
+    """Entries, hashes, links and signatures."""
+    tables: str
+    """What is wrong with the tables folded from the entries; empty when they agree or were not looked at."""
+
+    @property
+    def ok(self) -> bool:
+        """Nothing wrong was found at this depth."""
+        return self.log.ok and not self.tables
+
+    def document(self) -> dict[str, object]:
+        """For a script."""
+        bad = self.log.first_bad
+        named = None if bad is None else {"pos": bad.pos, "device": bad.dev, "seq": bad.seq, "why": bad.why}
+        return {
+            "ok": self.ok,
+            "depth": str(self.log.depth),
+            "entries": self.log.entries,
+            "first_bad": named,
+            "devices": self.log.devices,
+            "demonstration": self.log.demonstration,
+            "problem": self.log.problem or self.tables,
+            "clock_set_back": self.log.clock_set_back,
+        }
+
+    def says(self) -> str:
+        """For a person."""
+        log = self.log
+        looked = "every hash, link and signature" if log.depth == "full" else "every hash and link, last signatures"
+        kind = "DEMONSTRATION log, " if log.demonstration else ""
+        if self.ok:
+            back = f"; clock set back {log.clock_set_back} times" if log.clock_set_back else ""
+            return f"OK: {kind}{log.entries} entries of {log.devices} devices, {log.depth} ({looked}){back}"
+        what = str(log.first_bad) if log.first_bad else log.problem or self.tables
+        return f"NOT OK: {kind}{log.depth} ({looked}); {log.entries} good entries, then {what}"
+
+
+def verify_log(at: Places, *, quick: bool, progress: Progress | None = None) -> Verdict:
+    """Check the log from its first entry to its last; in full also that its tables follow from its entries.
+
+    Raises:
+        LogError: there is no log, or it cannot be read at all.
+    """
+    found = verify(at.log, depth="quick" if quick else "full", keys_dir=at.keys, progress=progress)
+    return Verdict(found, "" if quick or not found.ok else _tables_differ(at))
+
+
+def _tables_differ(at: Places) -> str:
+    from seasonlog.journal.compare import first_difference
+
+    with Journal.open_read_only(at.log) as journal:
+        return first_difference(journal, LogViews())
+
+
+def rebuild_tables(at: Places, around: Surroundings, progress: Progress | None = None) -> int:
+    """Make the tables again from the entries; returns how many entries there are."""
+    with Journal.open(at.log, keys_dir=at.keys, clock=around.clock, random_bytes=around.random_bytes) as journal:
+        journal.rebuild_views(LogViews(), progress)
+        return journal.count()
