@@ -75,9 +75,9 @@ def _open_reading(leg: str, open_: str) -> str:
 
 
 _AGREES = {
-    "hot": "if the relay is in: the float breaks the hot leg, or the secondary is grounded on the wrong side, and a line "
-    "conductor goes under water (a wet splice there blows the fuse, heater off); if the relay is out: the return of a "
-    "neutral-leg float is open",
+    "hot": "if the relay is in: the float breaks the hot leg, or the secondary is grounded on the wrong side, and a "
+    "line conductor goes under water (a wet splice there blows the fuse, heater off); if the relay is out: the return "
+    "of a neutral-leg float is open",
     "neutral": "the float breaks the neutral leg: a wet splice on the relay-side lead keeps the relay in with an empty "
     "basin, and no fuse blows; prove it by the low-level test",
 }
