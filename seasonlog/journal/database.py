@@ -2,7 +2,8 @@
 
 An answer counts as saved only after COMMIT, so the writer runs WAL with synchronous=FULL: with NORMAL a power cut loses
 answers already shown as saved. Checkpoints are the store's, under its lock. Network folders are refused, since WAL
-needs memory shared by all programs that use the file.
+needs memory shared by all programs that use the file. While a log is open, its file must not be opened by other means
+in the same process: closing it again would drop SQLite's own locks.
 """
 
 import errno
@@ -132,7 +133,7 @@ def plain_errors(path: Path, *, saving: bool = False) -> Iterator[None]:
         raise kind(_sentence(error, path, lost)) from error
     except OSError as error:
         words = _SENTENCES.get(_LIKE.get(error.errno or 0, -1), "{path} cannot be used: {name}{lost}")
-        raise LogError(words.format(path=path, lost=lost, name=error)) from error
+        raise LogError(words.format(path=error.filename or path, lost=lost, name=error)) from error
 
 
 _SENTENCES = {

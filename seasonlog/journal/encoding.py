@@ -99,11 +99,11 @@ def entry_from_line(line: bytes) -> Entry:
     Raises:
         EncodingError: the bytes are not exactly the canonical line of an entry.
     """
-    fields = parse(line)
+    fields, beyond_bmp = _parsed(line)
     if not isinstance(fields, dict) or fields.keys() != {*_FORMS, "body"} or not isinstance(fields["body"], dict):
         raise EncodingError("the line does not have exactly the fields of an entry")
     _check_fields(fields)
-    if canonical(fields) != line:
+    if _encoded(fields, beyond_bmp=beyond_bmp) != line:
         raise EncodingError("the line is not in canonical form")
     return Entry(**fields)
 
@@ -166,7 +166,10 @@ def canonical(value: object) -> bytes:
         EncodingError: a decimal number, a whole number of 2^53 or more, a key that is not text, half of a surrogate
             pair, too deep nesting, or any other type.
     """
-    beyond_bmp = _check(value, 1)
+    return _encoded(value, beyond_bmp=_check(value, 1))
+
+
+def _encoded(value: object, *, beyond_bmp: bool) -> bytes:
     # Python sorts by code point, RFC 8785 by UTF-16 code unit: the same unless a key has a character above U+FFFF.
     text = _ORDERED.encode(_in_utf16_order(value)) if beyond_bmp else _SORTING.encode(value)
     return text.encode("utf-8")
@@ -227,6 +230,11 @@ def parse(data: bytes) -> Any:
         EncodingError: not UTF-8, not JSON, a key twice in one object, NaN, a decimal number, a whole number of 2^53
             or more, half of a surrogate pair, too deep nesting.
     """
+    return _parsed(data)[0]
+
+
+def _parsed(data: bytes) -> tuple[Any, bool]:
+    """The value, and whether some key has a character above U+FFFF."""
     try:
         value = _STRICT.decode(data.decode("utf-8"))
     except UnicodeDecodeError:
@@ -235,8 +243,7 @@ def parse(data: bytes) -> Any:
         raise EncodingError(f"not JSON at character {error.pos + 1}: {error.msg}") from None
     except RecursionError:
         raise EncodingError(f"nested deeper than {MAX_DEPTH} levels") from None
-    _check(value, 1)
-    return value
+    return value, _check(value, 1)
 
 
 def _whole(digits: str) -> int:
