@@ -67,8 +67,8 @@ def _alternate(name: str, spec: Spec) -> Alternate | None:
     if metric is None or spec.low is None or spec.high is None:
         return None
     zero = _NONE if spec.difference else metric.us_at_metric_zero
-    low = _UP.multiply(spec.low - zero, metric.metric_per_us).normalize()
-    high = _DOWN.multiply(spec.high - zero, metric.metric_per_us).normalize()
+    low = _UP.multiply(spec.low - zero, metric.metric_per_us).normalize().normalize()
+    high = _DOWN.multiply(spec.high - zero, metric.metric_per_us).normalize().normalize()
     other = replace(spec, unit=metric.unit, low=low, high=high)
     return Alternate(name.removesuffix(metric.ending) + metric.metric_ending, name, other, metric.metric_per_us, zero)
 
