@@ -1,0 +1,173 @@
+"""Contradictions of a heater's control: thermostat, float, grounded side, coil, firing control, hard-wired cut-out."""
+
+from collections.abc import Iterator
+
+from seasonlog.calc.thermostat import FREEZING_DEGF, DialCheck, Switching, dial_check, switching
+from seasonlog.domain.contradictions_facts import Contradiction, Facts, Rule, at
+from seasonlog.domain.limits_heater import FIRING
+from seasonlog.domain.practice import PracticeTable
+from seasonlog.domain.register import Circuit
+from seasonlog.domain.severity import Severity
+
+_BY_SOFTWARE = frozenset({"plc", "building"})
+_FIRED_IN_PART = frozenset({"scr_burst", "phase_angle"})
+"""Ways of firing that want a signal between off and full, which a thermostat's contact does not give."""
+_DIALLED = frozenset({"dial", "electronic"})
+"""Controls with a setting and a differential of their own."""
+
+
+def cut_in_too_low(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
+    """By its setting the thermostat may close only when the water freezes."""
+    closes = _switching(circuit, circuit.mark)
+    if closes is None or not facts.holds_water(circuit.tower):
+        return
+    practice = facts.practice_at(circuit.tower)
+    check = _dial_check(circuit, closes, practice)
+    if not check.is_safe:
+        says = f"{_setting(circuit)}: {_worst_words(circuit, closes, check, practice)}"
+        yield Contradiction(Severity.FREEZE_RISK, at(circuit, "dial_degf"), says)
+
+
+def mark_unknown(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
+    """What the dial's mark means is not known, and one of its meanings would let the water freeze."""
+    if circuit.control != "dial" or circuit.mark != "unknown" or not facts.holds_water(circuit.tower):
+        return
+    where = at(circuit, "mark")
+    closes = _switching(circuit, "cut_out")
+    if closes is None:
+        says = "what the dial's mark means is not known: without it, dial and differential, no cut-in is promised"
+        yield Contradiction(Severity.FREEZE_RISK, where, says)
+        return
+    practice = facts.practice_at(circuit.tower)
+    check = _dial_check(circuit, closes, practice)
+    if not check.is_safe:
+        says = f"what the dial's mark means is not known; if cut-out: {_worst_words(circuit, closes, check, practice)}"
+        yield Contradiction(Severity.FREEZE_RISK, where, says)
+
+
+def _switching(circuit: Circuit, mark: str) -> Switching | None:
+    known = circuit.dial_degf is not None and circuit.differential_degf is not None and mark != "unknown"
+    if circuit.control not in _DIALLED or not known:
+        return None
+    return switching(float(circuit.dial_degf or 0), float(circuit.differential_degf or 0), mark)
+
+
+def _dial_check(circuit: Circuit, closes: Switching, practice: PracticeTable) -> DialCheck:
+    return dial_check(
+        closes.cut_in_degf,
+        dial_error_degf=_dial_error(circuit, practice),
+        thermometer_degf=practice.value("thermometer_allowance_degf"),
+        margin_degf=practice.value("freeze_margin_degf"),
+    )
+
+
+def _dial_error(circuit: Circuit, practice: PracticeTable) -> float:
+    """An electronic control shows figures: no dial to be off."""
+    return practice.value("dial_error_degf") if circuit.control == "dial" else 0.0
+
+
+def _setting(circuit: Circuit) -> str:
+    return f"dial {circuit.dial_degf:f}, its mark means {circuit.mark}, differential {circuit.differential_degf:f}"
+
+
+def _worst_words(circuit: Circuit, closes: Switching, check: DialCheck, practice: PracticeTable) -> str:
+    dial, thermometer = _dial_error(circuit, practice), practice.value("thermometer_allowance_degf")
+    margin = practice.value("freeze_margin_degf")
+    return (
+        f"closes at {closes.cut_in_degf:g} degF; less {dial:g} dial and {thermometer:g} thermometer error "
+        f"{check.worst_cut_in_degf:g}, and {FREEZING_DEGF:g} + {margin:g} = {FREEZING_DEGF + margin:g} degF is wanted"
+    )
+
+
+def float_leg_unknown(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
+    """Which leg the float breaks is not known: no reading on its leads can be judged."""
+    if _has_float(circuit, facts) and circuit.float_leg == "unknown":
+        says = (
+            "which leg the float breaks is not known: a line conductor may lie in the water; find it by the volts of "
+            "both leads to ground with the float closed (neutral leg 0 and 0, hot leg full volts on both)"
+        )
+        yield Contradiction(Severity.SHOCK_RISK, at(circuit, "float_leg"), says)
+
+
+def grounded_leg_unknown(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
+    """Which side of the control secondary is grounded is not known: volts to ground tell nothing."""
+    if _has_float(circuit, facts) and circuit.control_grounded_leg == "unknown" and circuit.float_leg != "isolated":
+        says = (
+            "which side of the control secondary is grounded is not known: float leads read 0 and 0 or full volts on "
+            "both by this alone; find it by the volts of X1 and X2 to ground"
+        )
+        yield Contradiction(Severity.SHOCK_RISK, at(circuit, "control_grounded_leg"), says)
+
+
+def float_leg_without_ground(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
+    """A hot or neutral float where neither side of the secondary is grounded: there is neither."""
+    if (
+        _has_float(circuit, facts)
+        and circuit.control_grounded_leg == "none"
+        and circuit.float_leg in ("hot", "neutral")
+    ):
+        says = (
+            f"the float is said to break the {circuit.float_leg} leg, but no side of the control secondary is "
+            "grounded: then neither is hot or neutral; look which of the two is wrong"
+        )
+        yield Contradiction(Severity.SHOCK_RISK, at(circuit, "float_leg"), says)
+
+
+def _has_float(circuit: Circuit, facts: Facts) -> bool:
+    basin = facts.basin(circuit)
+    return basin is not None and basin.level_device == "float_relay"
+
+
+def coil_volts(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
+    """The contactor's coil is not for the control volts: it does not pull in, or burns."""
+    if circuit.coil_volts is None or circuit.control_volts is None:
+        return
+    practice = facts.practice_at(circuit.tower)
+    low, high = practice.value("control_low_percent"), practice.value("control_high_percent")
+    percent = 100.0 * float(circuit.control_volts) / float(circuit.coil_volts)
+    if low <= percent <= high:
+        return
+    end = "it does not pull in" if percent < low else "it burns"
+    says = (
+        f"a {circuit.coil_volts:f} V coil on {circuit.control_volts:f} V of control gets {percent:.1f} % of its volts, "
+        f"{low:g} to {high:g} % is wanted: {end}"
+    )
+    yield Contradiction(Severity.FREEZE_RISK, at(circuit, "coil_volts"), says)
+
+
+def no_hard_wired_cutout(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
+    """Level and limit act through software, or through a switch that fails closed, alone."""
+    risky = circuit.control in _BY_SOFTWARE or circuit.switching in FIRING
+    if circuit.hard_wired_cutout is True or (circuit.hard_wired_cutout is None and not risky):
+        return
+    known = "has no" if circuit.hard_wired_cutout is False else "is not known to have a"
+    says = (
+        f"control {circuit.control}, switched by {circuit.switching}: it {known} level and limit cut-out wired past "
+        "all software, so a stuck program or a shorted switch runs the heater dry"
+    )
+    yield Contradiction(Severity.DRY_FIRE_RISK, at(circuit, "hard_wired_cutout"), says)
+
+
+def firing_by_contact(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
+    """Firing between off and full under a control that gives only on and off."""
+    if circuit.switching in _FIRED_IN_PART and circuit.control == "dial":
+        says = (
+            f"switched by {circuit.switching}, which wants a signal between off and full; a dial gives on and off only"
+        )
+        yield Contradiction(Severity.RECORD_GAP, at(circuit, "switching"), says)
+
+
+def firing_poles_unknown(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
+    """A firing control of which nobody knows what it leaves live."""
+    if circuit.switching in FIRING and circuit.poles_switched == "unknown":
+        says = (
+            f"switched by {circuit.switching}, and how many of its lines open is not known: heater terminals may be "
+            "live while off, until locked out"
+        )
+        yield Contradiction(Severity.SHOCK_RISK, at(circuit, "poles_switched"), says)
+
+
+CONTROL_RULES: tuple[Rule, ...] = (
+    cut_in_too_low, mark_unknown, float_leg_unknown, grounded_leg_unknown, float_leg_without_ground, coil_volts,
+    no_hard_wired_cutout, firing_by_contact, firing_poles_unknown,
+)  # fmt: skip
