@@ -75,17 +75,11 @@ def makeup_behind_valve(basin: Basin, facts: Facts) -> Iterator[Contradiction]:
 
 def _shuttable(basin: Basin, facts: Facts) -> bool:
     """Whether an equaliser joins it to another basin and is not known to be without a valve; named from either end."""
-    return any(each.equaliser_valve is not False for each in _equalised(basin, facts))
-
-
-def _equalised(basin: Basin, facts: Facts) -> list[Basin]:
-    """The basins that name an equaliser of this one, itself included."""
-    others = [each for each in facts.register.basins_of(basin.tower) if each.equaliser_to == basin.id]
-    return [basin, *others] if basin.equaliser_to else others
+    return any(each.equaliser_valve is not False for each in facts.equalisers_of(basin))
 
 
 def _valve_words(basin: Basin, facts: Facts) -> str:
-    known = any(each.equaliser_valve for each in _equalised(basin, facts))
+    known = any(each.equaliser_valve for each in facts.equalisers_of(basin))
     return "has a valve that can be shut" if known else "is not known to be without a valve"
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import Any, TypeAlias
 
 from seasonlog.domain.practice import PracticeTable
@@ -25,7 +26,7 @@ class Contradiction:
     """One sentence with the arithmetic."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Facts:
     """What a rule may ask."""
 
@@ -35,6 +36,19 @@ class Facts:
     """The table of constants, as shipped."""
     on: date
     """The day of the check, for what runs out."""
+
+    @cached_property
+    def _equalisers(self) -> dict[str, list[Basin]]:
+        found: dict[str, list[Basin]] = {}
+        for basin in self.register.basins.values():
+            if basin.equaliser_to is not None:
+                for end in (basin.id, basin.equaliser_to):
+                    found.setdefault(end, []).append(basin)
+        return found
+
+    def equalisers_of(self, basin: Basin) -> tuple[Basin, ...]:
+        """The basins that name an equaliser which ends at this one, itself included; also from other towers."""
+        return tuple(self._equalisers.get(basin.id, ()))
 
     def tower(self, tower_id: str) -> Tower | None:
         """The tower, or None where the link leads nowhere."""
