@@ -8,7 +8,7 @@ visit dropped is cancelled.
 from collections.abc import Iterable
 from datetime import UTC, date, timedelta
 
-from icalendar import STATUS, Alarm, Calendar, Event, TimezoneDaylight, TimezoneStandard, vText
+from icalendar import STATUS, Alarm, Calendar, Event, Timezone, TimezoneDaylight, TimezoneStandard, vText
 
 from seasonlog.domain.text import visible
 from seasonlog.export.calendar_event import CalendarEvent, EventStatus, existing, name_for_ever
@@ -39,7 +39,15 @@ def to_ics(events: Iterable[CalendarEvent], name: str) -> bytes:
             for part in zone.subcomponents:
                 if isinstance(part, TimezoneStandard | TimezoneDaylight):
                     _put_onsets_right(part)
+        _put_zones_in_order(calendar)
     return bytes(calendar.to_ical())
+
+
+def _put_zones_in_order(calendar: Calendar) -> None:
+    """The library collects zones in a set, whose order changes from run to run; the file's must not."""
+    zones = sorted(calendar.timezones, key=lambda zone: zone.tz_name)
+    others = [part for part in calendar.subcomponents if not isinstance(part, Timezone)]
+    calendar.subcomponents = [*zones, *others]
 
 
 def _event(event: CalendarEvent) -> Event:

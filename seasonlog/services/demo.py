@@ -150,7 +150,7 @@ def _received_by(at: Progress) -> str:
 def _instruments(register: Register, on: date) -> dict[str, str]:
     """The finest instrument of each kind that is in calibration."""
     valid = [i for i in register.instruments.values() if i.calibration_due is not None and i.calibration_due >= on]
-    by_kind = sorted(valid, key=lambda i: -i.resolution)
+    by_kind = sorted(valid, key=lambda i: i.resolution or 0, reverse=True)
     return {i.kind: i.id for i in by_kind}
 
 

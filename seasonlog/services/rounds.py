@@ -103,7 +103,7 @@ def start(book: Logbook, wanted: Start, today: date) -> Progress:
     chosen = instruments_named(register, wanted.instruments)
     visit_id = wanted.visit_id or book.around.new_id("V")
     started = _started(book, register, checklist, visit_id, wanted.tower, today)
-    records = [_text_of(checklist), started, *(_chosen(visit_id, k, i, today) for k, i in chosen.items())]
+    records = [_text_of(checklist), started, *(_chosen(visit_id, k, i, book.today()) for k, i in chosen.items())]
     book.write(*records)
     return progress(book, visit_id, register)
 

@@ -1,0 +1,28 @@
+"""Nothing a test does reaches the developer's own log, name or settings; a run may be told to fail on skips."""
+
+import os
+from pathlib import Path
+
+import pytest
+
+from tests.builders import SHARED
+
+
+@pytest.fixture(autouse=True)
+def _own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("SEASONLOG_HOME", str(tmp_path / "home"))
+    monkeypatch.delenv("SEASONLOG_NAME", raising=False)
+
+
+@pytest.fixture(scope="session")
+def shared() -> Path:
+    """The folder of open data beside the checkout; the test skips where it is absent."""
+    if not SHARED.is_dir():
+        pytest.skip(f"the open data is not beside the checkout ({SHARED.name})")
+    return SHARED
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    if os.environ.get("SEASONLOG_NO_SKIPS") and reporter is not None and reporter.stats.get("skipped"):
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
