@@ -84,7 +84,6 @@ def test_a_lost_line_fails_with_a_freeze_finding(log: Path) -> None:
     ran = visit(log, LOST_LINE, "--json")
     assert ran.code == 1
     step = next(s for s in ran.json["steps"] if s["step"] == "line_amps")
-    low, high = step["low"], step["high"]
     assert (step["verdict"], step["low"], step["high"]) == (
         "fail",
         pytest.approx(19.49, abs=0.01),
