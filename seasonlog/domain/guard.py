@@ -26,6 +26,14 @@ class Rule:
 
 
 @dataclass(frozen=True, slots=True)
+class Edges:
+    """The limit itself. None: no limit on that side."""
+
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Meter:
     """How far off a reading may be, from one instrument or from several together."""
 
@@ -33,18 +41,12 @@ class Meter:
     """Expanded uncertainty at a value, both in the unit of the limit."""
     who: str
     """Which instruments, or that none was named."""
+    reach: Edges = Edges()
+    """Lowest and highest reading it can show; None: not known."""
 
 
 EXACT = Meter(lambda _: 0.0, "")
 """Nothing is guarded: no instrument with an accuracy takes part."""
-
-
-@dataclass(frozen=True, slots=True)
-class Edges:
-    """The limit itself. None: no limit on that side."""
-
-    low: float | None = None
-    high: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +72,9 @@ def limit(rule: Rule, edges: Edges, basis: str, meter: Meter = EXACT, steps: Ste
         meter: How far off the reading may be.
         steps: The trade's own steps.
     """
+    beyond = _beyond(meter, edges, steps, rule.unit)
+    if beyond:
+        return missing(rule, beyond)
     zones = _stepped(guarded(edges.low, edges.high, meter.uncertainty_at), steps)
     return Limit(
         quantity=rule.quantity,
@@ -85,6 +90,20 @@ def limit(rule: Rule, edges: Edges, basis: str, meter: Meter = EXACT, steps: Ste
         formula=rule.formula,
         decides=zones.decides,
     )
+
+
+def _beyond(meter: Meter, edges: Edges, steps: Steps, unit: str) -> str:
+    """Why the instrument cannot show which side of the limit a value is on; empty when it can.
+
+    Over range on a meter that ends below the limit says nothing of the limit.
+    """
+    wanted = [edge for edge in (edges.low, edges.high, steps.pass_low) if edge is not None]
+    low, high = meter.reach.low, meter.reach.high
+    if high is not None and wanted and max(wanted) > high:
+        return f"{meter.who} reads up to {figure(high)} {unit}, the limit is {figure(max(wanted))}: take another one"
+    if low is not None and wanted and min(wanted) < low:
+        return f"{meter.who} reads from {figure(low)} {unit}, the limit is {figure(min(wanted))}: take another one"
+    return ""
 
 
 def missing(rule: Rule, says: str) -> Limit:

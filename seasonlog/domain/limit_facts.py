@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from seasonlog.calc.instrument import Accuracy, expanded
-from seasonlog.domain.guard import Meter
+from seasonlog.domain.guard import Edges, Meter
 from seasonlog.domain.limit import LimitContext
 from seasonlog.domain.register import Basin, Circuit, Instrument, Site, Trace
 
@@ -35,11 +35,13 @@ class Reader:
     """In the unit of the limit."""
     who: str
     """Which instrument, or that none was named."""
+    reach: Edges = Edges()  # noqa: RUF009  (frozen, holds nothing mutable)
+    """Lowest and highest reading it can show, in the unit of the limit; None: not known."""
 
     @property
     def meter(self) -> Meter:
         """What it leaves of a limit by itself."""
-        return Meter(lambda value: expanded(self.accuracy.at(value)), self.who)
+        return Meter(lambda value: expanded(self.accuracy.at(value)), self.who, self.reach)
 
 
 def reader(context: LimitContext, kind: str, unit: str) -> Reader:
@@ -57,10 +59,11 @@ def reader(context: LimitContext, kind: str, unit: str) -> Reader:
     if due is not None and due < context.on:
         raise MissingFactError(f"{named.id} was due for calibration on {due}: its readings prove nothing")
     who = named.id if due else f"{named.id}, no calibration date on record"
-    own = _own_accuracy(named, unit)
+    own, reach = _own_accuracy(named, unit), _reach(named, unit)
     if own is None:
-        return Reader(_customary(context, kind, unit), f"{who}, its accuracy not known: customary accuracy assumed")
-    return Reader(own, who)
+        said = f"{who}, its accuracy not known: customary accuracy assumed"
+        return Reader(_customary(context, kind, unit), said, reach)
+    return Reader(own, who, reach)
 
 
 def both(clamp: Reader, voltmeter: Reader) -> str:
@@ -71,6 +74,15 @@ def both(clamp: Reader, voltmeter: Reader) -> str:
 def meter(context: LimitContext, kind: str, unit: str) -> Meter:
     """How far off a reading with the visit's instrument of a kind may be. Raises as `reader`."""
     return reader(context, kind, unit).meter
+
+
+def _reach(instrument: Instrument, unit: str) -> Edges:
+    scale = _scale(instrument.unit or unit, unit)
+    if scale is None:
+        return Edges()
+    zero = 32.0 if unit == "degf" and scale != 1.0 else 0.0
+    ends = (instrument.range_low, instrument.range_high)
+    return Edges(*(None if end is None else float(end) * scale + zero for end in ends))
 
 
 def _own_accuracy(instrument: Instrument, unit: str) -> Accuracy | None:

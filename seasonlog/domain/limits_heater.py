@@ -70,9 +70,19 @@ def line_amps(context: LimitContext) -> Limit:
     basis = (
         f"{plate(circuit)}: {rated:.2f} A; at {volts:.4g} V {'assumed' if context.assumed_volts else 'measured'} "
         f"{amps:.2f} A; element tolerance -{allowed.watts_below_percent:g}/+{allowed.watts_above_percent:g} %: "
-        f"{band.low:.2f} to {band.high:.2f} A"
+        f"{band.low:.2f} to {band.high:.2f} A{_power_words(context, circuit, volts)}"
     )
     return _guarded_amps(context, band, basis, volts)
+
+
+def _power_words(context: LimitContext, circuit: Circuit, volts: float) -> str:
+    """What the heater is worth at volts that are not its own: right amps for the volts are not yet the rated heat."""
+    rated = float(circuit.volts)
+    if supply.service_range(rated, context.practice.value("supply_range_percent")).holds(volts):
+        return ""
+    power = heater.power_at(float(circuit.kw), rated, volts)
+    percent = 100.0 * heater.volts_ratio(rated, volts) ** 2
+    return f"; at these volts it gives {percent:.1f} % of its power, {power:.3g} kW"
 
 
 def _guarded_amps(context: LimitContext, band: heater.Band, basis: str, volts: float) -> Limit:
@@ -83,7 +93,9 @@ def _guarded_amps(context: LimitContext, band: heater.Band, basis: str, volts: f
 
     turns = turns_needed(band.low, band.high, clamp.accuracy, error_at)
     advice = f"; {turns} turns through the jaw would decide" if turns and turns > 1 else ""
-    return limit(_AMPS, Edges(band.low, band.high), f"{basis}{advice}", Meter(error_at, both(clamp, voltmeter)))
+    return limit(
+        _AMPS, Edges(band.low, band.high), f"{basis}{advice}", Meter(error_at, both(clamp, voltmeter), clamp.reach)
+    )
 
 
 def _clamp(context: LimitContext) -> Reader:
@@ -92,9 +104,11 @@ def _clamp(context: LimitContext) -> Reader:
     turns = answered(context, "jaw_turns") or "1"
     if turns == "1":
         return clamp
-    if not turns.isdecimal():
+    if not (turns.isascii() and turns.isdecimal()):
         raise MissingFactError(f"turns through the jaw is {turns!r}: a whole number is wanted")
-    return Reader(clamp.accuracy.with_turns(int(turns)), f"{clamp.who}, {turns} turns through the jaw")
+    accuracy, end = clamp.accuracy.with_turns(int(turns)), clamp.reach.high
+    reach = Edges(high=end / int(turns)) if end is not None else Edges()
+    return Reader(accuracy, f"{clamp.who}, {turns} turns through the jaw", reach)
 
 
 def amps_unbalance(context: LimitContext) -> Limit:

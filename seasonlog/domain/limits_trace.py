@@ -56,7 +56,11 @@ def trace_amps(context: LimitContext) -> Limit:
 
 def _clamp_at(context: LimitContext, volts: float) -> Meter:
     clamp, voltmeter = reader(context, "clamp", "A"), reader(context, "voltmeter", "V")
-    return Meter(lambda amps: amps_uncertainty(amps, clamp.accuracy, volts, voltmeter.accuracy), both(clamp, voltmeter))
+    return Meter(
+        lambda amps: amps_uncertainty(amps, clamp.accuracy, volts, voltmeter.accuracy),
+        both(clamp, voltmeter),
+        clamp.reach,
+    )
 
 
 TRACE_QUANTITIES = (
