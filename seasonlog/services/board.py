@@ -9,6 +9,7 @@ from datetime import date
 
 from seasonlog.domain.coverage import Coverage, Evidence, Protection, coverage
 from seasonlog.domain.finding import Finding
+from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
 from seasonlog.domain.season import season_of
 from seasonlog.domain.season_due import DueHistory, DueItem, DueState, due_words, mode_on, to_do
@@ -139,7 +140,7 @@ def _tower_row(book: Logbook, tower: str, today: date, history: DueHistory) -> T
         words=state.reasons[0] if state.reasons else "",
         findings=len(found),
         hazards=sum(f.needs_retest for f in found),
-        due=f"{pressing[0].checklist} {due_words(pressing[0], today)}" if pressing else "",
+        due=f"{pressing[0].checklist.replace('-', ' ')} {due_words(pressing[0], today)}" if pressing else "",
         overdue=any(i.state is DueState.OVERDUE for i in pressing),
         open_visit=visit.id if visit else "",
     )
@@ -212,3 +213,8 @@ def handover(book: Logbook, site: str) -> Handover:
         visits=queries.visits_since(book.db, site, since),
         notes=queries.notes_since(book.db, site, since),
     )
+
+
+def handover_read(book: Logbook, site: str) -> None:
+    """This person has read what changed at a site; next time only what is newer is shown."""
+    book.write(Record(Kind.HANDOVER_READ, {"site": site}))

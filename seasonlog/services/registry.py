@@ -10,7 +10,7 @@ from datetime import date
 
 from seasonlog.domain.register import Register
 from seasonlog.domain.register_items import from_item
-from seasonlog.domain.register_records import Record
+from seasonlog.domain.register_records import Record, Site
 from seasonlog.domain.season_due import ModeChange, mode_on
 from seasonlog.errors import InputRefusedError, LogError, Problem
 from seasonlog.journal import queries
@@ -46,6 +46,13 @@ def of_known_tower(db: sqlite3.Connection, tower: str) -> Register:
             [Problem(f"tower {tower}", "is not in the register; `seasonlog register list` names all")]
         )
     return register
+
+
+def site(db: sqlite3.Connection, ident: str) -> Site | None:
+    """One site's own record, however many towers it has; None when there is no such site."""
+    item = queries.item(db, "site", ident)
+    record = None if item is None else _record(item)
+    return record if isinstance(record, Site) else None
 
 
 def of_site(db: sqlite3.Connection, site: str) -> Register:

@@ -1,0 +1,141 @@
+"""The terminal app: keys that work everywhere, the two looks, and the way from one screen to the next. No rules here."""
+
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from datetime import date
+
+from textual.app import App, SystemCommand
+from textual.binding import Binding
+from textual.screen import Screen
+
+from seasonlog.services.logbook import Logbook
+from seasonlog.tui.themes import NIGHT, THEMES, other
+
+Remember = Callable[[str], None]
+"""Called with the name of the theme when the person changes it."""
+
+
+class SeasonlogApp(App[None]):
+    """One log on the screen."""
+
+    TITLE = "seasonlog"
+    CSS_PATH = "seasonlog.tcss"
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (60, "-normal"), (100, "-wide")]
+    BINDINGS = [
+        Binding("f1,question_mark", "help", "Help", key_display="?", tooltip="What this screen is for, and its keys"),
+        Binding("slash,ctrl+f", "search", "Search", key_display="/", tooltip="Find sites, towers, findings and notes"),
+        Binding("f", "findings", "Findings", tooltip="Everything that is wrong and still needs a person"),
+        Binding("ctrl+t", "sun", "Sun/night", key_display="^t", show=False, tooltip="Black on white for sunlight, and back"),
+        Binding("ctrl+p", "command_palette", "Menu", key_display="^p", show=False, priority=True, tooltip="Everything that can be done here"),
+        Binding("ctrl+q", "quit", "Quit", key_display="^q", show=False, priority=True, tooltip="Leave seasonlog; an open visit stays open"),
+    ]  # fmt: skip
+
+    def __init__(
+        self, book: Logbook, today: date | None = None, *, theme: str = NIGHT.name, remember: Remember | None = None
+    ) -> None:
+        super().__init__()
+        self.book = book
+        self._day = today
+        self._remember = remember
+        for each in THEMES.values():
+            self.register_theme(each)
+        self.theme = theme if theme in THEMES else NIGHT.name
+
+    @property
+    def today(self) -> date:
+        """The day the screens are about."""
+        return self._day or self.book.today()
+
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        """Our colour names, so that the style sheet can be read before a theme is set."""
+        return NIGHT.variables
+
+    def get_default_screen(self) -> Screen[None]:
+        """The board of today."""
+        from seasonlog.tui.screens.today import TodayScreen
+
+        return TodayScreen()
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """The menu."""
+        from seasonlog.tui.commands import menu_of
+        from seasonlog.tui.screens.base import SeasonScreen
+
+        yield from menu_of(self, screen)
+        if isinstance(screen, SeasonScreen):
+            yield from screen.commands()
+
+    @contextmanager
+    def reading(self) -> Iterator[Logbook]:
+        """A view of the log for a worker's thread: a connection of its own, closed at the end."""
+        with Logbook.open(self.book.places, self.book.around, self.book.who, writing=False) as book:
+            yield book
+
+    def action_help(self) -> None:
+        """Explain the screen."""
+        from seasonlog.tui.screens.help import HelpSheet
+
+        self.push_screen(HelpSheet(self.screen))
+
+    def action_search(self) -> None:
+        """Find something."""
+        from seasonlog.tui.screens.search import SearchScreen
+
+        self.push_screen(SearchScreen())
+
+    def action_findings(self) -> None:
+        """All findings."""
+        from seasonlog.tui.screens.findings import FindingsScreen
+
+        self.push_screen(FindingsScreen())
+
+    def action_sun(self) -> None:
+        """The other look."""
+        self.theme = other(self.theme)
+        if self._remember is not None:
+            self._remember(self.theme)
+
+    def open_row(self, key: str) -> None:
+        """What a list row stands for: `tower:HOS-1` opens the tower."""
+        what, _, ident = key.partition(":")
+        opener = {"site": self.open_site, "tower": self.open_tower, "visit": self.open_visit, "finding": self.open_finding}
+        opener[what](ident)
+
+    def open_tower(self, tower: str) -> None:
+        """A tower's page."""
+        from seasonlog.tui.screens.tower import TowerScreen
+
+        self.push_screen(TowerScreen(tower))
+
+    def open_site(self, site: str) -> None:
+        """A site's towers."""
+        from seasonlog.tui.screens.site import SiteScreen
+
+        self.push_screen(SiteScreen(site))
+
+    def open_visit(self, visit: str) -> None:
+        """A visit, to go on with."""
+        from seasonlog.tui.screens.visit import VisitScreen
+
+        self.push_screen(VisitScreen(visit))
+
+    def open_finding(self, finding: str) -> None:
+        """One finding in full."""
+        from seasonlog.tui.screens.finding import FindingScreen
+
+        self.push_screen(FindingScreen(finding))
+
+
+def run_app(book: Logbook, today: date | None = None) -> None:
+    """Show the app until it is left; the look chosen is kept in the settings beside the log.
+
+    Args:
+        book: The log, opened for writing.
+        today: The day the boards are about; the machine's own when None.
+    """
+    from seasonlog.services import settings
+
+    theme = settings.kept(book.places).get(settings.THEME, NIGHT.name)
+    SeasonlogApp(
+        book, today, theme=theme, remember=lambda name: settings.keep(book.places, settings.THEME, name)
+    ).run()

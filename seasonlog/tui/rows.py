@@ -1,0 +1,113 @@
+"""Values of the boards as list rows: what a site, a tower, a visit, a finding or a note says in a list."""
+
+from collections.abc import Iterator
+from datetime import date
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from seasonlog.domain.finding import Finding
+from seasonlog.tui.wording import (
+    CALM,
+    FINDING_STATES,
+    PROTECTIONS,
+    SEVERITIES,
+    Look,
+    counted,
+    say,
+)
+from seasonlog.tui.widgets.row import NOTHING, Row
+
+if TYPE_CHECKING:
+    from seasonlog.services.board import SiteRow, TowerRow
+    from seasonlog.services.today import OpenVisit
+
+RESUME = Look("►", "RESUME", "hot")
+HAZARD = Look("✗", "HAZARD", "fail")
+OVERDUE = Look("!", "OVERDUE", "fail")
+DUE = Look("●", "DUE", "hot")
+QUIET = Look("✓", "NOTHING DUE", "pass")
+GAP = Content("   ")
+
+
+def marks(*parts: tuple[str, str]) -> Content:
+    """Words at the right of a row, each in its tone; empty ones left out."""
+    return GAP.join(Content.styled(text, f"bold $tone-{tone}") for text, tone in parts if text)
+
+
+def waiting_site(ident: str, name: str, towers: int) -> Row:
+    """A site before its state is known."""
+    return Row(f"site:{ident}", say(name), Content(f"{counted(towers, 'tower')} · reading the log …"), look=CALM)
+
+
+def site(row: "SiteRow", today: date) -> Row:
+    """A site with what is due."""
+    mark = marks(
+        (f"✗ {counted(row.hazards, 'hazard')}" if row.hazards else "", "fail"),
+        (f"! {row.overdue} overdue" if row.overdue else "", "fail"),
+        (f"● {row.due_now} due" if row.due_now else "", "hot"),
+    )
+    words = f"{counted(row.towers, 'tower')} · {_next(row, today)}"
+    return Row(f"site:{row.id}", say(row.name), say(words), mark, _site_look(row))
+
+
+def _site_look(row: "SiteRow") -> Look:
+    if row.hazards:
+        return HAZARD
+    return OVERDUE if row.overdue else DUE if row.due_now else QUIET
+
+
+def _next(row: "SiteRow", today: date) -> str:
+    from seasonlog.domain.season_due import due_words
+
+    if row.next_due is None:
+        return "nothing due"
+    return f"next {row.next_due.checklist} at {row.next_due.tower}, {due_words(row.next_due, today)}"
+
+
+def open_visit(visit: "OpenVisit", when: str) -> Row:
+    """A visit to go on with."""
+    title = say(f"{visit.visit.tower} {visit.tower_name} · {visit.title}")
+    words = say(f"started {when} by {visit.visit.who} · tap to go on")
+    return Row(f"visit:{visit.visit.id}", title, words, marks((f"{visit.answered} of {visit.steps}", "hot")), RESUME)
+
+
+def finding(found: Finding, today: date, *, tonight: bool = False) -> Row:
+    """A finding; `tonight` puts first why the tower is unprotected."""
+    look = SEVERITIES[found.severity]
+    state = FINDING_STATES[found.state_on(today)]
+    mark = look.word if found.is_open else state.word
+    words = found.unprotected if tonight and found.unprotected else found.says
+    last = f"\nassigned to {found.assigned}" if found.assigned else ""
+    return Row(
+        f"finding:{found.id}",
+        say(f"{found.tower} · {found.title}"),
+        say(words) + say(last.strip(), "italic") if not last else Content("\n").join([say(words), say(last.strip())]),
+        marks((mark, look.tone if found.is_open else state.tone)),
+        look if found.is_open else state,
+    )
+
+
+def waiting_tower(ident: str, name: str) -> Row:
+    """A tower before its state is known."""
+    return Row(f"tower:{ident}", say(f"{ident}  {name}"), Content("…"), look=CALM)
+
+
+def tower(row: "TowerRow") -> Row:
+    """A tower with its state in words."""
+    look = PROTECTIONS[row.protection]
+    mark = marks(
+        (f"✗ {counted(row.hazards, 'hazard')}" if row.hazards else "", "fail"),
+        (counted(row.findings - row.hazards, "finding") if row.findings > row.hazards else "", "near-fail"),
+        ("► open visit" if row.open_visit else "", "hot"),
+        (look.word, look.tone),
+    )
+    words = " · ".join(_tower_words(row))
+    return Row(f"tower:{row.id}", say(f"{row.id}  {row.name}"), say(words) if words else NOTHING, mark, look)
+
+
+def _tower_words(row: "TowerRow") -> Iterator[str]:
+    if row.due:
+        yield row.due
+    if row.words:
+        yield row.words.replace("_", " ")

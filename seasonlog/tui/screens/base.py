@@ -1,0 +1,82 @@
+"""What every screen has: banner, body, key bar, help, a way back, and sentences instead of tracebacks."""
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual.app import ComposeResult, SystemCommand
+from textual.binding import Binding
+from textual.content import Content
+from textual.screen import Screen
+
+from seasonlog.errors import SeasonlogError
+from seasonlog.services.logbook import Logbook
+from seasonlog.tui.widgets.banner import Banner
+from seasonlog.tui.widgets.key_bar import KeyBar
+from seasonlog.tui.wording import say
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from seasonlog.tui.app import SeasonlogApp
+
+
+class SeasonScreen(Screen[None]):
+    """A full screen."""
+
+    BINDINGS = [Binding("escape", "back", "Back", tooltip="Go back to where you came from")]
+    HELP: ClassVar[str] = ""
+    """What the screen is for, in plain words."""
+    CAN_GO_BACK: ClassVar[bool] = True
+    AUTO_FOCUS = None
+
+    def compose(self) -> ComposeResult:
+        """Banner, body, keys."""
+        yield Banner(
+            self.headings(), can_go_back=self.CAN_GO_BACK, is_demonstration=self.book.journal.is_demonstration
+        )
+        yield from self.body()
+        yield KeyBar()
+
+    def headings(self) -> tuple[Content, ...]:
+        """What stands in the banner, the longest form first; the first that fits is shown."""
+        return (Content(""),)
+
+    def body(self) -> ComposeResult:
+        """The widgets between banner and keys."""
+        yield from ()
+
+    @property
+    def seasonlog(self) -> "SeasonlogApp":
+        """The app, by its own type."""
+        return cast("SeasonlogApp", self.app)
+
+    @property
+    def book(self) -> Logbook:
+        """The log."""
+        return self.seasonlog.book
+
+    @property
+    def today(self) -> "date":
+        """The day the screens are about."""
+        return self.seasonlog.today
+
+    def commands(self) -> Iterable[SystemCommand]:
+        """Further entries of the menu, beside those of the keys."""
+        return ()
+
+    def action_back(self) -> None:
+        """Leave the screen."""
+        self.app.pop_screen()
+
+    @contextmanager
+    def sentences(self) -> Iterator[None]:
+        """Show what goes wrong as a sentence; what was typed stays where it is."""
+        try:
+            yield
+        except SeasonlogError as error:
+            self.tell(str(error))
+
+    def tell(self, sentence: str) -> None:
+        """A sentence in the corner, until it is read."""
+        self.app.notify(say(sentence).plain, severity="error", markup=False, timeout=12)

@@ -1,0 +1,39 @@
+"""Choose one of a few."""
+
+from collections.abc import Sequence
+
+from textual import on
+from textual.app import ComposeResult
+from textual.content import Content
+from textual.widgets import Static
+
+from seasonlog.tui.screens.sheet import Sheet
+from seasonlog.tui.widgets.row import Row
+from seasonlog.tui.widgets.row_list import RowList
+
+
+class ChooseSheet(Sheet[str]):
+    """A list; the key of the row chosen is the answer."""
+
+    HELP = "Tap one line, or move with the arrow keys and press Enter. Escape leaves things as they were."
+    AUTO_FOCUS = "RowList"
+
+    def __init__(self, title: Content, rows: Sequence[Row], words: str = "") -> None:
+        super().__init__(title)
+        self._rows = rows
+        self._words = words
+
+    def body(self) -> ComposeResult:
+        """Words, then the list."""
+        if self._words:
+            yield Static(Content(self._words), classes="sheet-words")
+        yield RowList(classes="choices")
+
+    def on_mount(self) -> None:
+        """Fill the list."""
+        self.query_one(RowList).show(self._rows)
+
+    @on(RowList.Opened)
+    def _opened(self, event: RowList.Opened) -> None:
+        event.stop()
+        self.dismiss(event.key)

@@ -1,0 +1,150 @@
+"""A site: its towers with their state in words, how to get in and up, what changed since one last looked."""
+
+from typing import TYPE_CHECKING
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from seasonlog.journal import queries
+from seasonlog.tui import rows
+from seasonlog.tui.screens.base import SeasonScreen
+from seasonlog.tui.widgets.row import Row
+from seasonlog.tui.widgets.row_list import RowList
+from seasonlog.tui.widgets.segments import Segments
+from seasonlog.tui.words import time_words
+from seasonlog.tui.wording import counted, say
+
+if TYPE_CHECKING:
+    from seasonlog.services.board import Handover, TowerRow
+
+PARTS = ("towers", "facts", "changes")
+
+
+class SiteScreen(SeasonScreen):
+    """One site."""
+
+    BINDINGS = [
+        Binding("1", "part(0)", "Towers", show=False, tooltip="The towers of this site with their state"),
+        Binding("2", "part(1)", "Site facts", show=False, tooltip="Access, emergency contact, roof, permits"),
+        Binding("3", "part(2)", "Handover", show=False, tooltip="What changed since you last looked"),
+        Binding("m", "mark_read", "Mark read", tooltip="You have read the handover; next time only newer changes show"),
+    ]
+    AUTO_FOCUS = "#towers"
+    HELP = (
+        "The towers of one site, each with its state in words: proven for the season, provisional, or not proven and"
+        " why; what is due; what was found. Open one with a tap or Enter.\n\n"
+        "Site facts tell how to get in and up and whom to call at night. Handover tells what changed since you last"
+        " looked; temporary changes still in place come first. On a wide screen all three stand side by side."
+    )
+
+    def __init__(self, site: str) -> None:
+        super().__init__(classes="-at-towers")
+        self.site = site
+        self._towers: list[tuple[str, str]] = []
+        self._known: dict[int, TowerRow] = {}
+
+    def headings(self) -> tuple[Content, ...]:
+        """The site's name."""
+        item = queries.item(self.book.db, "site", self.site)
+        return (say(item.fields["name"] if item else self.site, "bold"),)
+
+    def body(self) -> ComposeResult:
+        """Towers, facts and handover, side by side where there is room."""
+        yield Segments(("Towers", "Site facts", "Handover"))
+        with Horizontal(classes="panes"):
+            yield RowList(id="towers")
+            with Vertical(classes="side"):
+                with VerticalScroll(id="facts", can_focus=False):
+                    yield Static(id="fact-words")
+                yield RowList(id="changes")
+
+    def on_mount(self) -> None:
+        """All towers are listed at once; their state follows for those in view."""
+        self._towers = queries.towers_of(self.book.db, self.site)
+        self._list()
+
+    def _list(self) -> None:
+        height = 4 if self.app.size.width < 60 else 2
+        self.query_one("#towers", RowList).show_many(len(self._towers), self._row, height)
+        self.query_one(Segments).names = (f"Towers {len(self._towers)}", "Site facts", "Handover")
+
+    def _row(self, index: int) -> Row:
+        known = self._known.get(index)
+        return rows.tower(known) if known else rows.waiting_tower(*self._towers[index])
+
+    def on_resize(self) -> None:
+        """Rows are higher on a narrow screen."""
+        if self._towers:
+            self._list()
+
+    def on_screen_resume(self) -> None:
+        """Something may have been done at a tower."""
+        self._known.clear()
+        self._list()
+        self.call_after_refresh(self._load_side)
+
+    @on(RowList.Wanted, "#towers")
+    def _wanted(self, event: RowList.Wanted) -> None:
+        if any(i not in self._known for i in range(event.first, event.last + 1)):
+            self._load_towers(event.first, event.last)
+
+    @work(thread=True, exclusive=True, group="towers")
+    def _load_towers(self, first: int, last: int) -> None:
+        from seasonlog.services.board import tower_rows
+
+        numbers = [i for i in range(first, last + 1) if i not in self._known]
+        with self.seasonlog.reading() as book:
+            found = tower_rows(book, [self._towers[i][0] for i in numbers], self.today)
+        self.app.call_from_thread(self._learn, dict(zip(numbers, found, strict=True)))
+
+    def _learn(self, found: "dict[int, TowerRow]") -> None:
+        self._known |= found
+        self.query_one("#towers", RowList).redraw()
+
+    @work(thread=True, exclusive=True, group="side")
+    def _load_side(self) -> None:
+        from seasonlog.services import registry
+        from seasonlog.services.board import handover
+        from seasonlog.tui.site_page import facts
+
+        with self.seasonlog.reading() as book:
+            site, changed = registry.site(book.db, self.site), handover(book, self.site)
+        self.app.call_from_thread(self._show_side, facts(site) if site else Content(""), changed)
+
+    def _show_side(self, facts: Content, changed: "Handover") -> None:
+        from seasonlog.tui.site_page import changes
+
+        offset = self.book.around.clock.offset_minutes()
+        self.query_one("#fact-words", Static).update(facts)
+        self.query_one("#changes", RowList).show(changes(changed, self.today, lambda ms: time_words(ms, offset)))
+        waiting = len(changed.open_changes)
+        name = f"Handover ▲{waiting}" if waiting else "Handover"
+        self.query_one(Segments).names = (f"Towers {len(self._towers)}", "Site facts", name)
+        self.sub_title = counted(waiting, "temporary change still in place") if waiting else ""
+
+    @on(Segments.Chosen)
+    def _chosen(self, event: Segments.Chosen) -> None:
+        self.action_part(event.number)
+
+    def action_part(self, number: int) -> None:
+        """Show one of the three; on a wide screen, go to it."""
+        for index, name in enumerate(PARTS):
+            self.set_class(index == number, f"-at-{name}")
+        self.query_one(Segments).chosen = number
+        self.call_after_refresh(self.query_one(f"#{PARTS[number]}").focus)
+
+    def action_mark_read(self) -> None:
+        """Remember that this person has read the handover."""
+        from seasonlog.services.board import handover_read
+
+        with self.sentences():
+            handover_read(self.book, self.site)
+            self._load_side()
+
+    @on(RowList.Opened)
+    def _opened(self, event: RowList.Opened) -> None:
+        self.seasonlog.open_row(event.key)

@@ -1,0 +1,88 @@
+"""What needs doing today: visits to go on with, towers unprotected tonight, every site with what is due."""
+
+from typing import TYPE_CHECKING
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.content import Content
+
+from seasonlog.journal import queries
+from seasonlog.tui import rows
+from seasonlog.tui.screens.base import SeasonScreen
+from seasonlog.tui.widgets.row import Row, heading
+from seasonlog.tui.widgets.row_list import RowList
+from seasonlog.tui.words import day_words, time_words
+from seasonlog.tui.wording import say
+
+if TYPE_CHECKING:
+    from seasonlog.services.today import TodayBoard
+
+
+class TodayScreen(SeasonScreen):
+    """The first screen."""
+
+    BINDINGS = [
+        Binding("escape", "back", "Back", show=False, tooltip="This is the first screen; Quit leaves the app"),
+        Binding("r", "reload", "Refresh", tooltip="Read the log again: another program may have written"),
+    ]
+    CAN_GO_BACK = False
+    AUTO_FOCUS = "RowList"
+    HELP = (
+        "What needs doing today. First the visits that are not finished: tap one to go on where it was left. Then what"
+        " leaves a tower unprotected tonight. Then every site, the most pressing first, with what is due there.\n\n"
+        "Tap a line, or move with the arrow keys and press Enter."
+    )
+
+    def headings(self) -> tuple[Content, ...]:
+        """The day and the person."""
+        brand, day = Content.styled("seasonlog", "bold $tone-hot"), day_words(self.today)
+        short = Content.assemble(brand, (f"  {day.rpartition(' ')[0]}", "bold"))
+        whole = Content.assemble(brand, (f"  {day}", "bold"))
+        return whole + say(f"   {self.book.who}", "$soft"), whole, short
+
+    def body(self) -> ComposeResult:
+        """One list."""
+        yield RowList(id="today")
+
+    def on_mount(self) -> None:
+        """The sites are there at once; what is due follows."""
+        waiting = [rows.waiting_site(*site) for site in queries.sites(self.book.db)]
+        self.query_one(RowList).show(waiting or [_empty()])
+
+    def on_screen_resume(self) -> None:
+        """Something may have been done on another screen."""
+        self.action_reload()
+
+    def action_reload(self) -> None:
+        """Read the log again."""
+        self.call_after_refresh(self._load)
+
+    @work(thread=True, exclusive=True, group="board")
+    def _load(self) -> None:
+        from seasonlog.services.today import today_board
+
+        with self.seasonlog.reading() as book:
+            board = today_board(book, self.today)
+        self.app.call_from_thread(self._show, board)
+
+    def _show(self, board: "TodayBoard") -> None:
+        offset = self.book.around.clock.offset_minutes()
+        found: list[Row] = []
+        if board.visits:
+            found += [heading("GO ON WITH")]
+            found += [rows.open_visit(v, time_words(v.visit.started_wall_ms, offset)) for v in board.visits]
+        if board.tonight:
+            found += [heading("UNPROTECTED TONIGHT")]
+            found += [rows.finding(f, self.today, tonight=True) for f in board.tonight]
+        found += [heading("SITES"), *(rows.site(s, self.today) for s in board.sites)]
+        self.query_one(RowList).show(found if board.sites else [_empty()])
+
+    @on(RowList.Opened)
+    def _opened(self, event: RowList.Opened) -> None:
+        self.seasonlog.open_row(event.key)
+
+
+def _empty() -> Row:
+    words = "Read a site file with `seasonlog register import FILE`, or look at invented sites with `seasonlog demo`."
+    return Row("", Content("No sites yet"), Content(words))

@@ -1,0 +1,94 @@
+"""What is said about a site beside its towers: how to get in and up, whom to call, what changed since one last looked."""
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from seasonlog.domain.register import Site
+from seasonlog.tui import rows
+from seasonlog.tui.widgets.row import Row, heading
+from seasonlog.tui.words import degc, number
+from seasonlog.tui.wording import VISIT_STATES, Look, plain, say, say_lines
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from seasonlog.services.board import Handover
+
+STILL_IN_PLACE = Look("▲", "STILL IN PLACE", "near-fail")
+NOTE = Look("»", "NOTE", "cold")
+When = Callable[[int], str]
+"""Clock reading [ms] to words."""
+
+
+def fact(label: str, text: str, tone: str = "") -> Content:
+    """A heading of our own and somebody's words under it."""
+    return Content.assemble((label, "bold $soft"), "\n", say_lines(text, f"bold $tone-{tone}" if tone else ""), "\n\n")
+
+
+def facts(site: Site) -> Content:
+    """How to get in, whom to call, what is dangerous, what to hold."""
+    unknown = "not on record"
+    parts = [
+        fact("AT NIGHT CALL", site.emergency_contact or unknown, "hot"),
+        fact("ON THE ROOF", site.roof_note or unknown, "near-fail"),
+        fact("GETTING IN", site.access or unknown),
+        fact("PERMITS", site.permits or unknown),
+        fact("WINTER", _winter(site)),
+    ]
+    return Content("").join(parts).rstrip()
+
+
+def _winter(site: Site) -> str:
+    freeze = f"first freeze usually {site.first_freeze}, last {site.last_freeze} (month-day)"
+    cold = f"designed for {_temperature(site, site.design_degf)}, lowest on record {_temperature(site, site.record_low_degf)}"
+    return f"{freeze}; {cold}"
+
+
+def _temperature(site: Site, degf: object) -> str:
+    if degf is None:
+        return "unknown"
+    value = float(str(degf))
+    return f"{number(degc(value))} °C" if site.units == "si" else f"{number(value)} °F"
+
+
+def changes(handover: "Handover", today: "date", when: When) -> list[Row]:
+    """What changed since this person last looked; what is still in place comes first."""
+    found = [*_in_place(handover.open_changes), *_findings(handover, today), *_visits(handover, when)]
+    found += [*_notes(handover, when)]
+    return found or [Row("", Content("Nothing new"), Content("Nothing changed here since you last looked."))]
+
+
+def _in_place(open_changes: Sequence[tuple[str, str]]) -> Iterator[Row]:
+    if open_changes:
+        yield heading("STILL IN PLACE")
+    for tower, words in open_changes:
+        yield Row(f"tower:{tower}", say(tower), say(words), look=STILL_IN_PLACE)
+
+
+def _findings(handover: "Handover", today: "date") -> Iterator[Row]:
+    if handover.new_findings:
+        yield heading("FINDINGS")
+    for found in reversed(handover.new_findings):
+        yield rows.finding(found, today)
+
+
+def _visits(handover: "Handover", when: When) -> Iterator[Row]:
+    if handover.visits:
+        yield heading("VISITS")
+    for visit in reversed(handover.visits):
+        look = VISIT_STATES[visit.state]
+        words = say(f"{when(visit.closed_wall_ms or visit.started_wall_ms)} by {visit.who}")
+        mark = rows.marks((look.word, look.tone))
+        title = say(f"{visit.tower} · {plain(visit.checklist)}")
+        more = say(f"\n{visit.closed_words}") if visit.closed_words else Content("")
+        yield Row(f"visit:{visit.id}", title, words + more, mark, look)
+
+
+def _notes(handover: "Handover", when: When) -> Iterator[Row]:
+    if handover.notes:
+        yield heading("NOTES")
+    for note in reversed(handover.notes):
+        words = Content("\n").join([say_lines(note.text), say(f"{when(note.wall_ms)} by {note.who}")])
+        yield Row(f"tower:{note.tower}", say(note.tower), words, look=NOTE)

@@ -1,0 +1,46 @@
+"""The line on top of every screen: the way back, where one is, and the word DEMONSTRATION where the log is one."""
+
+from rich.segment import Segment
+from textual import events
+from textual.content import Content
+from textual.reactive import reactive
+from textual.strip import Strip
+from textual.style import Style
+from textual.widget import Widget
+
+DEMONSTRATION = " DEMONSTRATION "
+BACK = " ‹ Back "
+
+
+class Banner(Widget):
+    """One line: back, title, demonstration."""
+
+    COMPONENT_CLASSES = {"banner--back", "banner--demo"}
+
+    headings: reactive[tuple[Content, ...]] = reactive((Content(""),))
+    """Where one is, the longest first; the first that fits is shown."""
+
+    def __init__(self, headings: tuple[Content, ...], *, can_go_back: bool, is_demonstration: bool) -> None:
+        super().__init__()
+        self.can_go_back = can_go_back
+        self.is_demonstration = is_demonstration
+        self.set_reactive(Banner.headings, headings)
+
+    def render_line(self, y: int) -> Strip:
+        """The line."""
+        base = self.visual_style
+        back = BACK if self.can_go_back else ""
+        demo = DEMONSTRATION if self.is_demonstration else ""
+        room = max(self.size.width - len(back) - len(demo) - 1, 0)
+        fitting = next((h for h in self.headings if h.cell_length < room), self.headings[-1])
+        title = Content(" ") + fitting.truncate(max(room - 1, 0), ellipsis=True)
+        title = title.pad_right(room - title.cell_length)
+        segments = [Segment(back, self.get_visual_style("banner--back").rich_style)] if back else []
+        segments += [Segment(text, style.rich_style) for text, style in title.render(base, "", Style.parse)]
+        segments += [Segment(" ", base.rich_style), Segment(demo, self.get_visual_style("banner--demo").rich_style)]
+        return Strip(segments).adjust_cell_length(self.size.width, base.rich_style)
+
+    async def on_click(self, event: events.Click) -> None:
+        """The left end goes back."""
+        if self.can_go_back and event.x < len(BACK) + 2:
+            await self.run_action("screen.back")
