@@ -329,7 +329,7 @@ def skip(book: Logbook, at: Progress, key: str, because: str, uid: str | None = 
     return at.with_answer(queries.skipped(key, body["because"], _origin(stored)))
 
 
-def addnote_in(book: Logbook, tower: str, text: str, visit_id: str = "", step: str = "") -> None:
+def add_note(book: Logbook, tower: str, text: str, visit_id: str = "", step: str = "") -> None:
     """Leave words about a tower, a visit or a step."""
     body = {"visit": visit_id, "tower": tower, "step": step, "text": reason_in("note", text)}
     book.write(Record(Kind.NOTE_ADDED, body))
