@@ -8,6 +8,8 @@ from seasonlog.domain.limit import Limit
 
 GUARD = "guarded acceptance w = U, ILAC-G8:09/2019"
 COMMON = "common practice, no source"
+_SIGNED = frozenset({"degf"})
+"""Units whose readings go below zero; in others a pass edge below zero leaves nothing to read."""
 _NO_ZONE = "; this instrument leaves no pass zone"
 
 
@@ -75,7 +77,7 @@ def limit(rule: Rule, edges: Edges, basis: str, meter: Meter = EXACT, steps: Ste
     beyond = _beyond(meter, edges, steps, rule.unit)
     if beyond:
         return missing(rule, beyond)
-    zones = _stepped(guarded(edges.low, edges.high, meter.uncertainty_at), steps)
+    zones = _stepped(guarded(edges.low, edges.high, meter.uncertainty_at), steps, rule.unit)
     return Limit(
         quantity=rule.quantity,
         unit=rule.unit,
@@ -124,13 +126,13 @@ def missing(rule: Rule, says: str) -> Limit:
     )
 
 
-def _stepped(zones: Zones, steps: Steps) -> Zones:
+def _stepped(zones: Zones, steps: Steps, unit: str) -> Zones:
     pass_low = _pick(max, zones.pass_low, steps.pass_low)
     pass_high = _pick(min, zones.pass_high, steps.pass_high)
     fail_low = _pick(min, zones.fail_low, steps.fail_low)
     fail_high = _pick(max, zones.fail_high, steps.fail_high)
     empty = pass_low is not None and pass_high is not None and pass_low > pass_high
-    below_nothing = pass_low is None and pass_high is not None and pass_high < 0.0
+    below_nothing = unit not in _SIGNED and pass_low is None and pass_high is not None and pass_high < 0.0
     if not zones.decides or empty or below_nothing:
         return Zones(None, None, fail_low, fail_high, decides=False)
     return Zones(pass_low, pass_high, fail_low, fail_high, decides=True)
