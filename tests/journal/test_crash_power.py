@@ -24,7 +24,7 @@ CUTS = 50
 
 def cut(folder: Path, seed: int, synchronous: str) -> tuple[set[str], Path]:
     """Write until the power goes; returns the uids shown as saved and the folder as it is found."""
-    chance = random.Random(seed)  # noqa: S311
+    chance = random.Random(seed)
     path = folder / "seasonlog.db"
     with new_log(folder, views=LogViews()) as journal:
         log_id = journal.log_id
@@ -34,7 +34,9 @@ def cut(folder: Path, seed: int, synchronous: str) -> tuple[set[str], Path]:
     shown: set[str] = set()
     for pragma in ("PRAGMA journal_mode = WAL", *_WRITER_PRAGMAS, f"PRAGMA synchronous = {synchronous}"):
         connection.execute(pragma)
-    writer = Writer(cast(Any, connection), path, log_id, Tools(folder / "keys", FixedClock(), Seeded(str(seed)), LogViews()))
+    writer = Writer(
+        cast(Any, connection), path, log_id, Tools(folder / "keys", FixedClock(), Seeded(str(seed)), LogViews())
+    )
     disk.cut_at = disk.operations + chance.randrange(40, 900)
     try:
         for number in range(10_000):
@@ -55,7 +57,9 @@ def cut(folder: Path, seed: int, synchronous: str) -> tuple[set[str], Path]:
 
 def note_for(number: int, uid: str) -> Any:
     draft = note(f"note {number} " + "x" * (number % 7 * 40), uid)
-    return type(draft)(draft.kind, {"visit": "", "tower": "HOS-1", "step": "", "text": draft.body["text"]}, draft.who, uid)
+    return type(draft)(
+        draft.kind, {"visit": "", "tower": "HOS-1", "step": "", "text": draft.body["text"]}, draft.who, uid
+    )
 
 
 def is_cut(error: BaseException | None) -> bool:

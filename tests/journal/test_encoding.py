@@ -23,7 +23,7 @@ PUBLISHED = {
         '"p\u00eache":"but canonicalization MUST","sin":"ignore locale"}',
     ),
     "structures": (
-        b'{"1": {"f": {"f": "hi","F": 5} ,"\\n": 56}, "10": { }, "": "empty", "a": { }, "111": [ {"e": "yes", "E": "no"} ],'
+        b'{"1": {"f": {"f": "hi","F": 5} ,"\\n": 56}, "10": { }, "": "empty", "a": { }, "111": [ {"e": "yes", "E": "no"} ],'  # noqa: E501
         b'"A": { }}',
         '{"":"empty","1":{"\\n":56,"f":{"F":5,"f":"hi"}},"10":{},"111":[{"E":"no","e":"yes"}],"A":{},"a":{}}',
     ),
@@ -81,7 +81,19 @@ def test_parsing_gives_the_value_back(value: Any) -> None:
 
 @pytest.mark.parametrize(
     "value",
-    [1.5, float("nan"), 2**53, -(2**53), b"bytes", {1: "x"}, {"a": {None: 1}}, "\ud800", {"\udfff": 1}, {1, 2}, object()],
+    [
+        1.5,
+        float("nan"),
+        2**53,
+        -(2**53),
+        b"bytes",
+        {1: "x"},
+        {"a": {None: 1}},
+        "\ud800",
+        {"\udfff": 1},
+        {1, 2},
+        object(),
+    ],
     ids=repr,
 )
 def test_what_has_no_canonical_form_is_refused(value: Any) -> None:
@@ -94,7 +106,7 @@ def test_what_has_no_canonical_form_is_refused(value: Any) -> None:
     [
         b'{"a":1,"a":1}', b'{"x":{"a":1,"b":2,"a":3}}', b"NaN", b"[Infinity]", b"[-Infinity]", b"[1.0]", b"[1e3]",
         b"[9007199254740992]", b"[" + b"9" * 5000 + b"]", b'["\\ud800"]', b'["\\udc00\\ud800"]', b'{"\\ud800":1}',
-        b"[" * 100_000, b" [" * 40 + b"]" * 40, b'["\x80"]', b'["a\nb"]', b"", b"{", b"[1,]", b"[1] 2", b"\xef\xbb\xbf[1]",
+        b"[" * 100_000, b" [" * 40 + b"]" * 40, b'["\x80"]', b'["a\nb"]', b"", b"{", b"[1,]", b"[1] 2", b"\xef\xbb\xbf[1]",  # noqa: E501
         b"'a'", b"[01]", "[1]".encode("utf-16"),
     ],
     ids=lambda data: repr(data[:20]),
@@ -125,7 +137,7 @@ def an_entry(**changes: Any) -> Entry:
 
 def test_a_line_has_the_thirteen_fields_in_canonical_order() -> None:
     assert an_entry().line() == (
-        b'{"anchor":"","body":{"text":"5 A"},"dev":"1111111111111111","hlc":"001790000000000-00000","kind":"note_added",'
+        b'{"anchor":"","body":{"text":"5 A"},"dev":"1111111111111111","hlc":"001790000000000-00000","kind":"note_added",'  # noqa: E501
         b'"log":"00000000000000000000000000000000","offset":-300,"prev":"","seq":1,"uid":"u-1","v":1,'
         b'"wall":1790000000000,"who":"Ada"}'
     )

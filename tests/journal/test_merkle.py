@@ -124,7 +124,7 @@ def test_spoiled_consistency_proofs_are_refused(first: int, second: int, proof: 
     """The probes of transparency-dev/merkle, proof/verify_test.go, corruptConsistencyProof."""
     old, new = ROOTS[first], ROOTS[second]
     probes = [
-        (first - 1, second, old, new, proof), (first + 1, second, old, new, proof), (first ^ 2, second, old, new, proof),
+        (first - 1, second, old, new, proof), (first + 1, second, old, new, proof), (first ^ 2, second, old, new, proof),  # noqa: E501
         (first, second * 2, old, new, proof), (first, second // 2, old, new, proof),
         (first, second, b"WrongRoot", new, proof), (first, second, old, b"WrongRoot", proof),
         (first, second, new, old, proof), (first, second, old, new, []), (first, second, old, new, proof[:-1]),
