@@ -1,0 +1,49 @@
+"""The screen with ten thousand towers: shown, and answering a key."""
+
+import asyncio
+import statistics
+import time
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+from seasonlog.domain.records import Kind, Record
+from seasonlog.domain.register_items import to_item
+from seasonlog.services.logbook import Logbook
+from tests.builders import TODAY, a_book, sample_register
+
+TOWERS = 10_000
+
+
+def measure(folder: Path) -> Iterator[tuple[str, float, float, str]]:
+    with a_book(folder) as book:
+        crowd(book)
+        shown, keys = asyncio.run(timed(book))
+    yield f"screen with {TOWERS} towers shown", 1000 * shown, 150, "ms"
+    yield "a key on it (median)", 1000 * statistics.median(keys), 20, "ms"
+
+
+def crowd(book: Logbook) -> None:
+    """Ten thousand towers on the hospital's site."""
+    tower = sample_register().towers["HOS-1"]
+    many = (replace(tower, id=f"T-{n:05d}", name=f"Tower number {n}") for n in range(TOWERS))
+    book.write(*(Record(Kind.REGISTER_RECORDED, {"what": "tower", "id": t.id, "item": to_item(t)}) for t in many))
+
+
+async def timed(book: Logbook) -> tuple[float, list[float]]:
+    from seasonlog.tui.app import SeasonlogApp
+    from seasonlog.tui.screens.site import SiteScreen
+
+    app = SeasonlogApp(book, TODAY)
+    async with app.run_test(size=(80, 24), notifications=False, tooltips=False) as pilot:
+        await pilot.pause()
+        start = time.perf_counter()
+        await app.push_screen(SiteScreen("HOS"))
+        await pilot.pause()
+        shown = time.perf_counter() - start
+        keys = []
+        for key in ["down"] * 30 + ["pagedown"] * 10:
+            start = time.perf_counter()
+            await pilot.press(key)
+            keys.append(time.perf_counter() - start)
+    return shown, keys

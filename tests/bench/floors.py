@@ -1,0 +1,67 @@
+"""The plainest fast code for each job: what the machine itself needs. Never changed together with what it judges."""
+
+import hashlib
+import sqlite3
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+MINIMAL_APP = """
+from textual.app import App
+from textual.widgets import Static
+class Minimal(App):
+    def compose(self):
+        yield Static("hello")
+    def on_mount(self):
+        self.call_after_refresh(self.exit)
+Minimal().run(headless=True, size=(80, 24))
+"""
+
+
+def seconds(work: Callable[[], object]) -> float:
+    """How long a piece of work takes."""
+    start = time.perf_counter()
+    work()
+    return time.perf_counter() - start
+
+
+def python_process(code: str, *words: str) -> Callable[[], object]:
+    """A fresh interpreter running some code."""
+    return lambda: subprocess.run([sys.executable, "-c", code, *words], capture_output=True, check=True)
+
+
+def bare_python() -> object:
+    """A fresh interpreter that does nothing."""
+    return python_process("pass")()
+
+
+def minimal_app() -> object:
+    """A fresh interpreter that shows a minimal Textual app and leaves."""
+    return python_process(MINIMAL_APP)()
+
+
+def raw_log(folder: Path) -> sqlite3.Connection:
+    """A table as durable as the log's: WAL, synchronous=FULL."""
+    db = sqlite3.connect(folder / "raw.db", isolation_level=None)
+    db.execute("PRAGMA journal_mode = WAL")
+    db.execute("PRAGMA synchronous = FULL")
+    db.execute("PRAGMA wal_autocheckpoint = 0")
+    db.execute("CREATE TABLE line (pos INTEGER PRIMARY KEY, data BLOB NOT NULL)")
+    return db
+
+
+def raw_commit(db: sqlite3.Connection, data: bytes) -> object:
+    """One row, one durable commit."""
+    return db.execute("INSERT INTO line (data) VALUES (?)", (data,))
+
+
+def bare_verify(keys: dict[str, bytes], rows: list[tuple[str, bytes, bytes]]) -> int:
+    """Every signature of (device, line, signature) rows checked in a bare loop, with the same library."""
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
+    public = {dev: Ed25519PublicKey.from_public_bytes(key) for dev, key in keys.items()}
+    for dev, line, sig in rows:
+        public[dev].verify(sig, b"seasonlog entry v1\n" + hashlib.sha256(b"\x00" + line).digest())
+    return len(rows)
