@@ -59,7 +59,7 @@ def freeze_dates_reversed(site: Site, facts: Facts) -> Iterator[Contradiction]:
     half = "south" if is_southern(site.latitude_deg) else "north"
     months = "February to January" if is_southern(site.latitude_deg) else "August to July"
     says = (
-        f"first freeze {site.first_freeze} comes after last freeze {site.last_freeze} in a season {half} of the "
+        f"first freeze {site.first_freeze} is not before last freeze {site.last_freeze} in a season {half} of the "
         f"equator ({months}), latitude {site.latitude_deg:f}: the dates are swapped or the latitude's sign is wrong"
     )
     yield Contradiction(Severity.FREEZE_RISK, at(site, "first_freeze"), says)

@@ -101,6 +101,7 @@ CASES = [  # record type, changes, severity, key, words of the arithmetic
     ("basin", {"volume_gal": "900"}, "record_gap", "volume_gal", "96 ft2 x 1 ft x 7.481 is 718 gal: +25 %"),
     ("basin", {"depth_ft": "0.5", "volume_gal": None}, "record_gap", "depth_ft", "0.5 ft is 6 in"),
     ("site", {"first_freeze": "05-12", "last_freeze": "09-24"}, "freeze_risk", "first_freeze", "dates are swapped"),
+    ("site", {"last_freeze": "09-24"}, "freeze_risk", "first_freeze", "09-24 is not before last freeze 09-24"),
     ("site", {"latitude_deg": "-46.3"}, "freeze_risk", "first_freeze", "season south of the equator"),
     ("site", {"design_degf": "-50"}, "record_gap", "design_degf", "-50 degF is below the record low of -41 degF"),
     ("site", {"tighten": {"bond_ohms": "2"}}, "record_gap", "tighten.bond_ohms", "a site may only tighten"),
@@ -131,6 +132,7 @@ HONEST = [
     ("circuit", {"ground_fault": "unknown", "connection": "unknown", "thermal_limit": None}),
     ("circuit", {"mark": "unknown"}),  # even as cut-out 48/8 closes at 40
     ("circuit", {"mark": "cut_in", "dial_degf": "40"}),
+    ("circuit", {"control": "electronic", "mark": "cut_in", "dial_degf": "36"}),  # no dial to be 3 degF off
     ("circuit", {"float_leg": "hot"}),
     ("circuit", {"float_leg": "isolated", "control_grounded_leg": "none"}),
     ("circuit", {"hard_wired_cutout": None}),  # dial and contactor: hard-wired by nature
