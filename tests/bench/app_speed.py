@@ -6,6 +6,10 @@ import time
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
+
+from textual.app import App
+from textual.events import Key
 
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register_items import to_item
@@ -41,9 +45,24 @@ async def timed(book: Logbook) -> tuple[float, list[float]]:
         await app.push_screen(SiteScreen("HOS"))
         await pilot.pause()
         shown = time.perf_counter() - start
-        keys = []
-        for key in ["down"] * 30 + ["pagedown"] * 10:
-            start = time.perf_counter()
-            await pilot.press(key)
-            keys.append(time.perf_counter() - start)
+        keys = [await until_drawn(app, key) for key in ["down"] * 30 + ["pagedown"] * 10]
     return shown, keys
+
+
+async def until_drawn(app: App[None], key: str) -> float:
+    """From the key posted to the next drawing of the screen, s."""
+    drawn = asyncio.Event()
+    display = app._display
+
+    def noticed(*args: Any, **more: Any) -> None:
+        display(*args, **more)
+        drawn.set()
+
+    await asyncio.sleep(0.05)  # let the last key's work end
+    app._display = noticed  # type: ignore[method-assign]
+    start = time.perf_counter()
+    app.post_message(Key(key, None))
+    await asyncio.wait_for(drawn.wait(), 5)
+    took = time.perf_counter() - start
+    app._display = display  # type: ignore[method-assign]
+    return took
