@@ -8,22 +8,11 @@ import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from enum import StrEnum
 
 from seasonlog.domain.practice import PracticeTable
 from seasonlog.domain.register import Basin, Circuit, Instrument, Register, Tower, Trace
+from seasonlog.domain.verdict import Verdict
 from seasonlog.errors import RatingError
-
-
-class Verdict(StrEnum):
-    """What a value is worth. Near fail and fail open a finding; cannot tell never counts as proof."""
-
-    PASS = "pass"  # noqa: S105
-    NEAR_PASS = "near_pass"  # noqa: S105
-    NEAR_FAIL = "near_fail"
-    FAIL = "fail"
-    CANNOT_TELL = "cannot_tell"
-
 
 _ORDER = (Verdict.PASS, Verdict.NEAR_PASS, Verdict.CANNOT_TELL, Verdict.NEAR_FAIL, Verdict.FAIL)
 

@@ -8,12 +8,13 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from seasonlog.domain.guard import Rule, missing
-from seasonlog.domain.limit import Limit, LimitContext, Quantity, Verdict, judge, worst
+from seasonlog.domain.limit import Limit, LimitContext, Quantity, judge, worst
 from seasonlog.domain.limit_facts import MissingFactError
 from seasonlog.domain.limits_control import CONTROL_QUANTITIES
 from seasonlog.domain.limits_heater import HEATER_QUANTITIES
 from seasonlog.domain.limits_trace import TRACE_QUANTITIES
 from seasonlog.domain.limits_water import WATER_QUANTITIES
+from seasonlog.domain.verdict import Verdict
 from seasonlog.errors import RatingError, UsageError
 
 __all__ = ["QUANTITIES", "Limit", "LimitContext", "Quantity", "Verdict", "judge", "limit_for", "worst"]

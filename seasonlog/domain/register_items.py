@@ -15,6 +15,7 @@ from seasonlog.domain.register_values import Item, NotAllowedError, Value, allow
 from seasonlog.domain.text import visible
 from seasonlog.errors import Problem
 
+_MOST_LISTED = 40
 Place: TypeAlias = Callable[[str], str]
 """From a key to the words that say where it stands; from "" to those for the record as a whole."""
 
@@ -52,9 +53,11 @@ def known_keys(what: str) -> tuple[str, ...]:
 
 
 def nearest(name: str, known: Collection[str]) -> str:
-    """The end of a sentence about an unknown name: the likeliest one meant, or all that are known."""
-    close = get_close_matches(name[:64], known, n=1)
-    return f"did you mean {close[0]}?" if close else f"known here: {', '.join(known)}"
+    """The end of a sentence about an unknown name: the likeliest one meant, or what is known."""
+    close = get_close_matches(name[:64].lower(), known, n=1)
+    if close:
+        return f"did you mean {close[0]}?"
+    return f"known here: {', '.join(known)}" if len(known) <= _MOST_LISTED else "nothing known here is like it"
 
 
 def _keys_of(where: str) -> Place:

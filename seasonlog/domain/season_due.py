@@ -6,10 +6,10 @@ Which visits there are is decided in `season_items`.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from enum import StrEnum
 from functools import cached_property
 from typing import NamedTuple
 
+from seasonlog.domain.due_state import DueState
 from seasonlog.domain.register import Tower
 from seasonlog.domain.season import FALL_ENABLE, MID_WINTER, SPRING_DISABLE
 
@@ -27,16 +27,6 @@ class DueKey(NamedTuple):
     checklist: str
     season: int
     ordinal: int
-
-
-class DueState(StrEnum):
-    """How a visit stands on a day."""
-
-    UPCOMING = "upcoming"
-    OPEN = "open"
-    OVERDUE = "overdue"
-    DONE = "done"
-    DROPPED = "dropped"
 
 
 SEASONAL = frozenset({FALL_ENABLE, MID_WINTER, SPRING_DISABLE})

@@ -22,6 +22,7 @@ from datetime import date
 from itertools import chain
 from typing import NamedTuple
 
+from seasonlog.domain.due_state import DueState
 from seasonlog.domain.register import Register, Site, Tower
 from seasonlog.domain.season import (
     FALL_ENABLE,
@@ -33,17 +34,7 @@ from seasonlog.domain.season import (
     season_of,
     windows,
 )
-from seasonlog.domain.season_due import (
-    DRAINED,
-    SEASONAL,
-    SETTLED,
-    DueHistory,
-    DueItem,
-    DueKey,
-    DueState,
-    ModeChange,
-    mode_on,
-)
+from seasonlog.domain.season_due import DRAINED, SEASONAL, SETTLED, DueHistory, DueItem, DueKey, ModeChange, mode_on
 
 
 def due_items(

@@ -7,12 +7,12 @@ Decides nothing about storage: the record keeps what was typed. Screens, command
 import unicodedata
 
 _BIDI = {
-    0x061C: "[ALM]", 0x200E: "[LRM]", 0x200F: "[RLM]", 0x202A: "[LRE]", 0x202B: "[RLE]", 0x202C: "[PDF]", 0x202D: "[LRO]",
-    0x202E: "[RLO]", 0x2066: "[LRI]", 0x2067: "[RLI]", 0x2068: "[FSI]", 0x2069: "[PDI]",
+    0x061C: "[ALM]", 0x200E: "[LRM]", 0x200F: "[RLM]", 0x202A: "[LRE]", 0x202B: "[RLE]", 0x202C: "[PDF]",
+    0x202D: "[LRO]", 0x202E: "[RLO]", 0x2066: "[LRI]", 0x2067: "[RLI]", 0x2068: "[FSI]", 0x2069: "[PDI]",
 }  # fmt: skip
 _UNSEEN = {
-    0x00AD: "[SHY]", 0x180E: "[MVS]", 0x200B: "[ZWSP]", 0x200C: "[ZWNJ]", 0x200D: "[ZWJ]", 0x2060: "[WJ]", 0xFEFF: "[BOM]",
-    0x2028: "[LS]", 0x2029: "[PS]",
+    0x00AD: "[SHY]", 0x180E: "[MVS]", 0x200B: "[ZWSP]", 0x200C: "[ZWNJ]", 0x200D: "[ZWJ]", 0x2060: "[WJ]",
+    0xFEFF: "[BOM]", 0x2028: "[LS]", 0x2029: "[PS]",
 }  # fmt: skip
 _C0 = {code: chr(0x2400 + code) for code in range(0x20)} | {0x7F: "\u2421"}
 _C1 = {code: f"[{code:02X}]" for code in range(0x80, 0xA0)}

@@ -7,11 +7,13 @@ else: a step waits for its gates, sign-off waits for every required step and for
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from seasonlog.domain.checklist import Checklist, StepInstance, gate_keys
-from seasonlog.domain.limit import Verdict
-from seasonlog.domain.register import Register
+from seasonlog.domain.verdict import Verdict
+
+if TYPE_CHECKING:
+    from seasonlog.domain.checklist import Checklist, StepInstance
+    from seasonlog.domain.register import Register
 
 
 class VisitState(StrEnum):
@@ -118,10 +120,10 @@ class Progress:
     """A visit with its steps and what has been answered."""
 
     visit: Visit
-    checklist: Checklist
-    register: Register
+    checklist: "Checklist"
+    register: "Register"
     """The tower's part of the register."""
-    instances: tuple[StepInstance, ...]
+    instances: "tuple[StepInstance, ...]"
     """The steps that apply to this tower, in order."""
     answers: Mapping[str, Saved]
     """Newest answer or skip of each step key."""
@@ -132,7 +134,7 @@ class Progress:
         others = {key: answer for key, answer in self.answers.items() if key != saved.step}
         return replace(self, answers={**others, saved.step: saved})
 
-    def instance(self, key: str) -> StepInstance | None:
+    def instance(self, key: str) -> "StepInstance | None":
         """The step of a key, or None when it does not apply here."""
         return next((i for i in self.instances if i.key == key), None)
 
@@ -141,6 +143,8 @@ class Progress:
         instance = self.instance(key)
         if instance is None:
             return ()
+        from seasonlog.domain.checklist import gate_keys  # a list of visits is shown before any checklist is read
+
         after, after_pass = gate_keys(instance, self.instances)
         return tuple(k for k in after if not self._dealt_with(k)) + tuple(k for k in after_pass if not self._good(k))
 
@@ -153,12 +157,12 @@ class Progress:
         return saved is not None and saved.is_good
 
     @property
-    def remaining(self) -> tuple[StepInstance, ...]:
+    def remaining(self) -> "tuple[StepInstance, ...]":
         """Steps with neither an answer nor a reason."""
         return tuple(i for i in self.instances if i.key not in self.answers)
 
     @property
-    def next_step(self) -> StepInstance | None:
+    def next_step(self) -> "StepInstance | None":
         """The first step that can be answered now."""
         return next((i for i in self.remaining if not self.waits_for(i.key)), None)
 

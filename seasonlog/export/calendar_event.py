@@ -12,9 +12,10 @@ from zoneinfo import ZoneInfo
 
 from dateutil import tz
 
+from seasonlog.domain.due_state import DueState
 from seasonlog.domain.register import Site, Tower
 from seasonlog.domain.season import FALL_ENABLE, MID_WINTER, SPRING_DISABLE, freeze_dates, season_name
-from seasonlog.domain.season_due import DueItem, DueKey, DueState
+from seasonlog.domain.season_due import DueItem, DueKey
 
 ALARM_DAYS = (7, 1)
 """Days before a visit at which a calendar reminds of it."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from seasonlog.domain.finding import Finding
-from seasonlog.domain.limit import Verdict
+from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import Meaning, Saved, Signature, TemporaryChange, Visit, VisitState
 
 

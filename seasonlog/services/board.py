@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from seasonlog.domain.coverage import Coverage, Evidence, Protection, coverage
+from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
 from seasonlog.domain.season import season_of
-from seasonlog.domain.season_due import DueHistory, DueItem, DueState, due_words, mode_on, to_do
+from seasonlog.domain.season_due import DueHistory, DueItem, due_words, mode_on, to_do
 from seasonlog.domain.season_items import due_items
 from seasonlog.domain.visit import Progress, Visit, VisitState
 from seasonlog.journal import queries

@@ -11,9 +11,9 @@ from datetime import date, timedelta
 from seasonlog import resources
 from seasonlog.domain.answers import Raw
 from seasonlog.domain.checklist import StepInstance, StepKind
+from seasonlog.domain.due_state import DueState
 from seasonlog.domain.limits import Limit, Verdict, limit_for
 from seasonlog.domain.register import Register
-from seasonlog.domain.season_due import DueState
 from seasonlog.domain.visit import Progress, VisitState
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal.store import Journal

@@ -8,10 +8,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from seasonlog.domain.answers import MOST_TEXT, Parsed, Raw, Unfit, parse_answer
+from seasonlog.domain.answers import MOST_TEXT, Parsed, Raw, Unfit, decimal_text, number_of, parse_answer
 from seasonlog.domain.checklist import Checklist, Step, StepInstance, applicable
 from seasonlog.domain.judging import Judgement, judged, limit_record
-from seasonlog.domain.limits import QUANTITIES, Verdict
+from seasonlog.domain.limits import QUANTITIES, Limit, Verdict, limit_for
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
 from seasonlog.domain.register_records import Instrument, Person
@@ -333,3 +333,17 @@ def add_note(book: Logbook, tower: str, text: str, visit_id: str = "", step: str
     """Leave words about a tower, a visit or a step."""
     body = {"visit": visit_id, "tower": tower, "step": step, "text": reason_in("note", text)}
     book.write(Record(Kind.NOTE_ADDED, body))
+
+
+def limit_now(book: Logbook, at: Progress, key: str) -> Limit | None:
+    """The limit a reading of this step would be judged by as the visit stands; None where it is only recorded."""
+    instance = _instance(at, key)
+    if not instance.step.quantity:
+        return None
+    return limit_for(instance.step.quantity, context_for(at, instance, book.today()))
+
+
+def number_typed(step: Step, text: str) -> float | None:
+    """The number behind one typed text, in the step's unit; None while it is none."""
+    value = decimal_text(text, step.unit)
+    return None if isinstance(value, Unfit) else number_of(value)

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from seasonlog.domain.due_state import DueState
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
 from seasonlog.domain.season import season_of
-from seasonlog.domain.season_due import DueHistory, DueItem, DueKey, DueState
+from seasonlog.domain.season_due import DueHistory, DueItem, DueKey
 from seasonlog.domain.season_items import due_items
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries

@@ -6,18 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from seasonlog.domain.due_state import DueState
 from seasonlog.domain.season import FALL_ENABLE, MID_WINTER, SPRING_DISABLE
-from seasonlog.domain.season_due import (
-    DueHistory,
-    DueItem,
-    DueKey,
-    DueState,
-    ModeChange,
-    due_words,
-    mode_on,
-    settles,
-    to_do,
-)
+from seasonlog.domain.season_due import DueHistory, DueItem, DueKey, ModeChange, due_words, mode_on, settles, to_do
 from seasonlog.domain.season_items import due_items
 from tests.domain.season_samples import register, site, southern_site, tower
 
