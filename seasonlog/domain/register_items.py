@@ -54,9 +54,9 @@ def known_keys(what: str) -> tuple[str, ...]:
 
 def nearest(name: str, known: Collection[str]) -> str:
     """The end of a sentence about an unknown name: the likeliest one meant, or what is known."""
-    close = get_close_matches(name[:64].lower(), known, n=1)
-    if close:
-        return f"did you mean {close[0]}?"
+    by_lower = {each.lower(): each for each in known}
+    if close := get_close_matches(name[:64].lower(), by_lower, n=1):
+        return f"did you mean {by_lower[close[0]]}?"
     return f"known here: {', '.join(known)}" if len(known) <= _MOST_LISTED else "nothing known here is like it"
 
 

@@ -8,6 +8,7 @@ import csv
 import io
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import TypeAlias
 
 from seasonlog.domain.fields import Kind
@@ -23,6 +24,8 @@ from seasonlog.intake.register_gathering import Gathering
 
 COLUMNS = tuple(dict.fromkeys(["record", *(key for what in TYPES for key in known_keys(what))]))
 """Every column a file may have."""
+MOST_RECORDS = 200_000
+"""Records taken from one file; together they stay under 200 MB of memory."""
 _TEXT = {Kind.LINE, Kind.NOTE}
 _KEYS = {what: frozenset(known_keys(what)) for what in TYPES}
 _TELL_EVERY = 1000
@@ -44,7 +47,11 @@ def read_register_csv(data: bytes, name: str, progress: Progress | None = None) 
         stored.
     """
     gathering = Gathering(name)
-    return list(records_of_csv(data, gathering, progress)), gathering.problems()
+    records = list(islice(records_of_csv(data, gathering, progress), MOST_RECORDS + 1))
+    if len(records) > MOST_RECORDS:
+        says = f"holds more than {MOST_RECORDS} records; hand it in as several files"
+        return [], [Problem(name, says), *gathering.problems()]
+    return records, gathering.problems()
 
 
 def records_of_csv(data: bytes, gathering: Gathering, progress: Progress | None = None) -> Iterator[Record]:

@@ -16,7 +16,7 @@ from seasonlog.domain.text import visible
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.intake.bytes_text import decoded, toml_tables
 from seasonlog.intake.register_gathering import Gathering
-from seasonlog.intake.toml_lines import Path, TomlLines, toml_lines
+from seasonlog.intake.toml_lines import Path, refuse_deep, repeated_keys, toml_lines
 
 MOST_BYTES = 8_000_000
 """Largest site file taken; a larger register goes in as a spreadsheet."""
@@ -63,8 +63,8 @@ class _File:
         text = decoded(data, name, most_bytes=MOST_BYTES, mark_allowed=False)
         self.lines = text.split("\n")
         self.found = toml_lines(text)
-        _refuse_deep(self.found, name)
-        gathering.wrong(*_repeated(self.found, name))
+        refuse_deep(self.found, name, MOST_DEPTH)
+        gathering.wrong(*repeated_keys(self.found, name))
         self.tables = toml_tables(text, name, Unquoted)
 
     def records(self) -> Iterator[Record]:
@@ -134,20 +134,9 @@ class _File:
         return lambda key: f"{self._at((*table.path, key))}, {called}" + (f", key {visible(key[:64])}" if key else "")
 
     def _at(self, path: Path) -> str:
+        path = path if path in self.found.lines else (*path, 0)  # a list of tables stands where its first one does
         return f"{self.name}, line {self.found.line_of(path)}"
 
     def _wrong(self, path: Path, says: str) -> None:
         key = visible(str(path[-1])[:64])
         self.gathering.wrong(Problem(f"{self._at(path)}, key {key}", says))
-
-
-def _refuse_deep(found: TomlLines, name: str) -> None:
-    if found.deepest > MOST_DEPTH:
-        says = f"opens {found.deepest} brackets inside each other; at most {MOST_DEPTH} are taken"
-        raise InputRefusedError([Problem(f"{name}, line {found.deepest_line}", says)])
-
-
-def _repeated(found: TomlLines, name: str) -> Iterator[Problem]:
-    for path, line in found.repeated:
-        says = f"is given twice, first on line {found.line_of(path)}"
-        yield Problem(f"{name}, line {line}, key {visible(str(path[-1])[:64])}", says)

@@ -24,6 +24,10 @@ _TOKEN = re.compile(
 _HEADER = re.compile(r"(\[\[?)([^\[\]\n#]+)\]\]?")
 
 
+FAR_TOO_DEEP = 100
+"""Brackets open at once, or dots on a line, at which the walk ends: its cost grows with their square."""
+
+
 @dataclass(slots=True)
 class TomlLines:
     """What was counted in one text."""
@@ -37,6 +41,14 @@ class TomlLines:
     deepest: int = 0
     """Brackets open at once."""
     deepest_line: int = 1
+    dots: int = 0
+    """Dots outside text on the line that has most of them: a key of as many parts, as far as can be told."""
+    dots_line: int = 1
+
+    @property
+    def hopeless(self) -> bool:
+        """Nested so deeply that walking on would cost more than the answer is worth."""
+        return self.deepest > FAR_TOO_DEEP or self.dots > FAR_TOO_DEEP
 
     def line_of(self, path: Path) -> int:
         """Line of the key, or of the nearest table around it that has one."""
@@ -65,11 +77,11 @@ class _Counter:
         self.open: list[_Open] = []
         self.key: list[str] = []
         self.pending: Path = ()
-        self.start = 0
+        self.start = self.dots = 0
         self.in_value = self.cut = False
 
     def run(self) -> TomlLines:
-        while self.position < len(self.text):
+        while self.position < len(self.text) and not self.found.hopeless:
             self._step()
         self._end_of_statement()
         return self.found
@@ -79,13 +91,21 @@ class _Counter:
         header = _HEADER.match(self.text, self.position) if at_start else None
         if header:
             self.position = header.end()
-            self._header(header[1], header[2])
+            self._count_dots(header[2])
+            if not self.found.hopeless:
+                self._header(header[1], header[2])
             return
         token = _TOKEN.match(self.text, self.position)
         word = token[0] if token else self.text[self.position]
+        self._count_dots(word)
         self._token(word)
         self.position += len(word)
         self.line += word.count("\n")
+
+    def _count_dots(self, word: str) -> None:
+        self.dots = 0 if word == "\n" else self.dots + (word.count(".") if word[0] not in "\"'#" else 0)
+        if self.dots > self.found.dots:
+            self.found.dots, self.found.dots_line = self.dots, self.line
 
     def _header(self, brackets: str, name: str) -> None:
         path: Path = ()
@@ -169,8 +189,11 @@ def refuse_deep(found: TomlLines, name: str, most: int) -> None:
     """Refuse a text nested too deeply, before the standard reader recurses as deep as it says.
 
     Raises:
-        InputRefusedError: more than `most` brackets are open at once.
+        InputRefusedError: more than `most` brackets are open at once, or a line has more than 100 dots outside text.
     """
+    if found.dots > FAR_TOO_DEEP:
+        says = f"has more than {FAR_TOO_DEEP} dots outside quotes; no key has so many parts"
+        raise InputRefusedError([Problem(f"{name}, line {found.dots_line}", says)])
     if found.deepest > most:
         says = f"opens {found.deepest} brackets inside each other; at most {most} are taken"
         raise InputRefusedError([Problem(f"{name}, line {found.deepest_line}", says)])
