@@ -10,7 +10,7 @@ from decimal import Decimal
 from functools import cache
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from seasonlog.domain.guard import Edges, Meter, Rule, Steps, limit
@@ -110,6 +110,7 @@ FLOOR = {("off_amps", "clamp_percent"), ("off_amps", "clamp_counts"), ("off_amps
 CONSTANTS = st.sampled_from(sorted(practice_table().constants))
 
 
+@settings(deadline=None)  # the first example reads the sample sites
 @given(st.data(), CONSTANTS, st.floats(0, 1))
 def test_a_site_that_tightens_never_widens_a_pass_zone(data: st.DataObject, name: str, share: float) -> None:
     """With no instrument named, so that the customary accuracies of the table count too."""
