@@ -43,7 +43,7 @@ def read_site_toml(data: bytes, name: str) -> tuple[list[Record], list[Problem]]
     try:
         return list(_File(name, data, gathering).records()), gathering.problems()
     except InputRefusedError as refused:
-        return [], [*gathering.problems(), *refused.problems]
+        return [], gathering.problems() or list(refused.problems)
 
 
 @dataclass(frozen=True, slots=True)

@@ -171,8 +171,8 @@ def test_a_tower_may_be_added_to_a_site_that_is_registered():
 
 
 def test_a_key_given_twice_is_told_with_both_lines():
-    told = _told(SITE.replace("volts = 480.0", "volts = 480.0\nkw = 20"))
-    assert told[0].endswith(f"key kw: is given twice, first on line {_line_of(SITE, 'kw = 18')}")
+    (sentence,) = _told(SITE.replace("volts = 480.0", "volts = 480.0\nkw = 20"))
+    assert sentence.endswith(f"key kw: is given twice, first on line {_line_of(SITE, 'kw = 18')}")
 
 
 class TestNotEvenText:
