@@ -6,16 +6,16 @@ from pathlib import Path
 import click
 
 from seasonlog.cli import frame
-from seasonlog.cli.frame import Frame, log_option
+from seasonlog.cli.frame import Frame, log_option, shows
 
 
 @click.command()
 @click.option("--dir", "folder", metavar="DIR", help="Build it here; a fresh folder when not given.")
 @click.option("--no-open", is_flag=True, help="Do not open the app; say what was built and what to try.")
 @log_option
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON document instead of words.")
+@shows
 @click.pass_obj
-def demo(obj: Frame, folder: str | None, no_open: bool, log: str | None, as_json: bool) -> int:
+def demo(obj: Frame, folder: str | None, no_open: bool, log: str | None, as_json: bool, today: str | None) -> int:
     """Build the sample sites with some history, and open the app on them."""
     from seasonlog.services.demo import build
     from seasonlog.services.places import LOG_NAME, Places

@@ -3,15 +3,15 @@
 import click
 
 from seasonlog.cli import frame
-from seasonlog.cli.frame import Frame, by_option, log_option
+from seasonlog.cli.frame import Frame, by_option, log_option, shows
 
 
 @click.command()
 @by_option
 @log_option
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON document instead of words.")
+@shows
 @click.pass_obj
-def rebuild(obj: Frame, by: str | None, log: str | None, as_json: bool) -> int:
+def rebuild(obj: Frame, by: str | None, log: str | None, as_json: bool, today: str | None) -> int:
     """Make the log's tables again from its entries; no entry changes."""
     from seasonlog.services.audit import rebuild_tables
 

@@ -28,11 +28,12 @@ def register(obj: Frame, log: str | None) -> None:
 @click.option("--because", default="", metavar="TEXT", help="Why, for the record.")
 @by_option
 @log_option
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON document instead of words.")
+@shows
 @click.pass_obj
 def import_(
-    obj: Frame, files: tuple[str, ...], preview: bool, because: str, by: str | None, log: str | None, as_json: bool
-) -> int:
+    obj: Frame, files: tuple[str, ...], preview: bool, because: str, by: str | None, log: str | None, as_json: bool,
+    today: str | None,
+) -> int:  # fmt: skip
     """Take in site files (.toml) or spreadsheets (.csv): all of them or nothing."""
     from seasonlog.services import register as service
     from seasonlog.services import registry
@@ -104,10 +105,20 @@ def export(obj: Frame, csv_file: str | None, folder: str | None, log: str | None
         frame.write_file(Path(csv_file), register_files.to_register_csv(whole))
     if folder:
         Path(folder).mkdir(parents=True, exist_ok=True)
-        for site in whole.sites:
-            frame.write_file(Path(folder) / f"{site}.toml", register_files.to_site_toml(whole, site).encode())
+        for site, name in _file_names(list(whole.sites)).items():
+            frame.write_file(Path(folder) / name, register_files.to_site_toml(whole, site).encode())
         frame.write_file(Path(folder) / "team.toml", register_files.to_team_toml(whole).encode())
     return 0
+
+
+def _file_names(sites: list[str]) -> dict[str, str]:
+    """A file name for each site, none taken twice where capitals do not count, none that of the team's file."""
+    taken, names = {"team.toml"}, {}
+    for number, site in enumerate(sites, 1):
+        name = f"{site}.toml"
+        names[site] = name if name.casefold() not in taken else f"{site}-site{number}.toml"
+        taken.add(names[site].casefold())
+    return names
 
 
 @register.command()
@@ -165,6 +176,24 @@ def _shown(item: object) -> list[str]:
     parent = next((str(fields[k]) for k in ("site", "tower", "of") if k in fields), "")
     about = next((str(fields[k]) for k in ("name", "what", "protects", "position") if k in fields), "")
     return [parent, about]
+
+
+@register.command()
+@click.argument("tower", metavar="TOWER")
+@click.argument("mode", metavar="MODE")
+@click.option("--since", required=True, metavar="DATE", help="From this day on.")
+@click.option("--because", required=True, metavar="TEXT", help="Why, for the record.")
+@by_option
+@log_option
+@click.pass_obj
+def winter(obj: Frame, tower: str, mode: str, since: str, because: str, by: str | None, log: str | None) -> int:
+    """Record that a tower winters another way: heated_basin, remote_sump, run_wet or drained."""
+    from seasonlog.services import register as service
+
+    with frame.writing(obj, log, by) as book:
+        service.set_winter_mode(book, tower, mode, frame.day_from(since, "--since"), because)
+    frame.say(f"{tower} winters as {mode.replace('_', ' ')} from {since} on.")
+    return 0
 
 
 @register.command()

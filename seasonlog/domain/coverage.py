@@ -47,6 +47,8 @@ class Evidence:
     """All findings of the tower."""
     wet_since: date | None = None
     """Day of the last change to a wet winter mode in this season, if there was one."""
+    replaced: tuple[str, date] | None = None
+    """What was last replaced on the tower's heater circuits and basins, and when it was installed."""
 
 
 def coverage(evidence: Evidence, on: date) -> Coverage:
@@ -70,6 +72,8 @@ def _full_reasons(evidence: Evidence) -> tuple[str, ...]:
     progress, day = evidence.full[-1]
     if evidence.wet_since is not None and day < evidence.wet_since:
         return (f"wet again since {evidence.wet_since.isoformat()}, after the fall enable",)
+    if evidence.replaced is not None and day < evidence.replaced[1]:
+        return (f"{evidence.replaced[0]} replaced on {evidence.replaced[1].isoformat()}, after the fall enable",)
     return shortfalls(progress)
 
 

@@ -39,6 +39,7 @@ class Kind(StrEnum):
     DUE_MOVED = "due_moved"
     DUE_DROPPED = "due_dropped"
     HANDOVER_READ = "handover_read"
+    SEASON_REVIEWED = "season_reviewed"
 
 
 FIELDS: dict[Kind, dict[str, str]] = {
@@ -86,6 +87,7 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "corrects?": "uid of the entry this one corrects",
         "because?": "why it is corrected",
         "retest?": "true when answered again after a repair",
+        "ahead_of?": "reported from a file: gate steps not answered yet when this was saved",
     },
     Kind.STEP_SKIPPED: {"visit": "visit id", "tower": "tower id", "step": "step key", "because": "reason"},
     Kind.NOTE_ADDED: {"visit": "visit id or empty", "tower": "tower id", "step": "step key or empty", "text": "note"},
@@ -146,6 +148,11 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "because": "reason",
     },
     Kind.HANDOVER_READ: {"site": "site id"},
+    Kind.SEASON_REVIEWED: {
+        "on": "day",
+        "not_proven": "list of tower and reason",
+        "words": "what the reviewer concludes",
+    },
 }  # fmt: skip
 """What each kind's body holds. A name with `?` may be absent."""
 

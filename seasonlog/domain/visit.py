@@ -148,6 +148,13 @@ class Progress:
         after, after_pass = gate_keys(instance, self.instances)
         return tuple(k for k in after if not self._dealt_with(k)) + tuple(k for k in after_pass if not self._good(k))
 
+    def barred_by(self, key: str) -> tuple[str, ...]:
+        """Gates that bar even what is reported after the event: those that failed, and proofs that must come first."""
+        waits = self.waits_for(key)
+        instance = self.instance(key)
+        proofs = instance.step.after_pass if instance else ()
+        return tuple(k for k in waits if k in self.answers or k.partition("@")[0] in proofs)
+
     def _dealt_with(self, key: str) -> bool:
         saved = self.answers.get(key)
         return saved is not None and saved.verdict is not Verdict.FAIL

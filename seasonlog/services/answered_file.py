@@ -1,8 +1,11 @@
 """A whole visit from a file of answers: checked as a whole, then saved answer by answer, each durable before the next.
 
 The same file again resumes the same visit and writes nothing twice: the visit's id comes from the file's bytes, and
-what is saved already is only reported. A step whose gate is shut is held back with a sentence, not lost: it stays in
-the file, and the file can be run again.
+what is saved already is only reported.
+
+A file reports what was done; refusing a reading taken already would protect nobody and lose it. So a gate step that is
+not answered yet is noted beside the answer and still has to be answered before sign-off. A gate that failed, or a proof
+that must come first, does hold an answer back, with a sentence: it stays in the file, and the file can be run again.
 """
 
 from collections.abc import Callable, Iterator
@@ -145,13 +148,13 @@ def _answer_all(book: Logbook, at: Progress, file: AnswersFile, on_saved: OnSave
     while True:
         later = []
         for key in waiting:
-            if at.waits_for(key) and not _is_saved(at, key, file.answers[key]):
+            if at.barred_by(key) and not _is_saved(at, key, file.answers[key]):
                 later.append(key)
                 continue
             at = _answer(book, at, key, file.answers[key])
             on_saved(at.answers[key])
         if not later or later == waiting:
-            return at, tuple(f"{key} is not taken yet: it waits for {', '.join(at.waits_for(key))}" for key in later)
+            return at, tuple(f"{key} is not taken yet: it waits for {', '.join(at.barred_by(key))}" for key in later)
         waiting = later
 
 
@@ -161,7 +164,7 @@ def _answer(book: Logbook, at: Progress, key: str, given: FileAnswer) -> Progres
     uid = _uid(at, key, given)
     if given.skip:
         return rounds.skip(book, at, key, given.skip, uid)
-    options = rounds.AnswerOptions(given.note, given.because, given.retest, uid)
+    options = rounds.AnswerOptions(given.note, given.because, given.retest, uid, reported=True)
     return rounds.answer(book, at, key, given.raw, options)
 
 

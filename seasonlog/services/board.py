@@ -156,7 +156,22 @@ def covered(book: Logbook, register: Register, tower: str, today: date) -> Cover
             at = rounds.progress(book, visit.id, register)
             kept.get(PROVING.get(at.checklist.proves, ""), []).append((at, _day(visit)))
     findings = queries.findings(book.db, open_only=True, tower=tower)
-    return coverage(Evidence(kept["full"], kept["short"], findings, _wet_since(book, tower, year, register)), today)
+    wet = _wet_since(book, tower, year, register)
+    return coverage(Evidence(kept["full"], kept["short"], findings, wet, _replaced(register)), today)
+
+
+def _replaced(register: Register) -> tuple[str, date] | None:
+    """The device last installed where another one was before."""
+    before = {(d.position, d.of) for d in register.devices.values() if d.removed is not None}
+    fitted = [(d.position, d.installed) for d in register.devices.values() if (d.position, d.of) in before]
+    return max(((what, on) for what, on in fitted if on is not None), key=lambda found: found[1], default=None)
+
+
+def write_review(book: Logbook, found: Mapping[str, Coverage], words: str, today: date) -> None:
+    """The yearly review: every tower that is not proven, with the first reason, and what the reviewer concludes."""
+    missing = [[tower, *c.reasons[:1]] for tower, c in found.items() if c.protection is not Protection.PROVEN]
+    body = {"on": today.isoformat(), "not_proven": missing, "words": rounds.reason_in("review", words)}
+    book.write(Record(Kind.SEASON_REVIEWED, body))
 
 
 def _day(visit: Visit) -> date:

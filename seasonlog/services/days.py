@@ -1,6 +1,13 @@
 """Days from text and from the log's clock."""
 
+import re
 from datetime import UTC, date, datetime, timedelta
+
+from seasonlog.domain.text import visible
+from seasonlog.errors import InputRefusedError, Problem
+
+_DAY = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
+_SHOWN = 40
 
 
 def day(text: str) -> date:
@@ -16,3 +23,19 @@ def day_of(wall_ms: int, offset_minutes: int = 0) -> date:
 def moment(wall_ms: int, offset_minutes: int = 0) -> datetime:
     """The time an entry was made; UTC shifted to the local time given."""
     return datetime.fromtimestamp(wall_ms / 1000, UTC) + timedelta(minutes=offset_minutes)
+
+
+def typed_day(text: str, where: str) -> date:
+    """A day typed by a person as YYYY-MM-DD.
+
+    Raises:
+        InputRefusedError: it is none.
+    """
+    typed = text.strip()
+    try:
+        if not _DAY.fullmatch(typed):
+            raise ValueError
+        return date.fromisoformat(typed)
+    except ValueError:
+        says = f'"{visible(typed[:_SHOWN])}" is not a day; write it as 2026-10-03'
+        raise InputRefusedError([Problem(where, says)]) from None

@@ -10,7 +10,9 @@ from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Change, Register
 from seasonlog.domain.register_items import to_item
 from seasonlog.domain.register_links import unknown_zones, unlinked
+from seasonlog.domain.register_records import SPECS
 from seasonlog.domain.register_records import Record as RegisterRecord
+from seasonlog.domain.text import as_stored
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.services import registry
 from seasonlog.services.limits import practice_table
@@ -114,6 +116,22 @@ def retire(book: Logbook, what: str, ident: str, because: str) -> None:
             [Problem(where, f"is still named by others; retire or change them first: {dangling[0].where}")]
         )
     book.write(Record(Kind.REGISTER_RETIRED, {"what": what, "id": ident, "because": because}))
+
+
+def set_winter_mode(book: Logbook, tower: str, mode: str, since: date, because: str) -> None:
+    """From a day on a tower winters another way. Wet again inside the season means not proven again.
+
+    Raises:
+        InputRefusedError: no such tower, no such mode, or no reason.
+    """
+    known = registry.of_known_tower(book.db, tower)
+    modes = SPECS["tower"]["winter"].choices
+    if mode not in modes:
+        raise InputRefusedError([Problem("winter mode", f'"{mode}" is not one of {", ".join(modes)}')])
+    if not because.strip():
+        raise InputRefusedError([Problem(f"tower {tower}", "a change of winter mode needs a reason in words")])
+    body = {"tower": known.towers[tower].id, "mode": mode, "since": since.isoformat(), "because": as_stored(because)}
+    book.write(Record(Kind.WINTER_MODE_SET, body))
 
 
 def check(register: Register, on: date) -> "Sequence[Contradiction]":

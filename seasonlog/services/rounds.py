@@ -38,6 +38,8 @@ class AnswerOptions:
     """Answered again after a repair, in the same visit."""
     uid: str | None = None
     """Fixed id, so that the same answer is never written twice."""
+    reported: bool = False
+    """Reported after the event, from a file: a gate not answered yet is noted and does not hold it back."""
 
 
 PLAIN = AnswerOptions()
@@ -254,7 +256,7 @@ def still_open(at: Progress) -> None:
 
 def _free(at: Progress, key: str, options: AnswerOptions) -> None:
     _instance(at, key)
-    waits = at.waits_for(key)
+    waits = at.barred_by(key) if options.reported else at.waits_for(key)
     if waits:
         raise refuse(f"step {key}", f"waits for {', '.join(waits)}")
     saved = at.answers.get(key)
@@ -287,7 +289,8 @@ def _answered(
         body["note"] = note_in(instance.key, options.note)
     if options.because and before is not None:
         body |= {"corrects": before.uid, "because": note_in(instance.key, options.because)}
-    return body | ({"retest": True} if options.retest else {})
+    ahead_of = list(at.waits_for(instance.key))
+    return body | ({"retest": True} if options.retest else {}) | ({"ahead_of": ahead_of} if ahead_of else {})
 
 
 def _finding(step: Step) -> dict[str, object]:

@@ -1,4 +1,4 @@
-"""The board of today: visits to go on with, what leaves a tower unprotected tonight, and every site with what is due."""
+"""The board of today: visits to go on with, what leaves a tower unprotected tonight, every site with what is due."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

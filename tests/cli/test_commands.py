@@ -93,7 +93,7 @@ def test_a_lost_line_fails_with_a_freeze_finding(log: Path) -> None:
         ("freeze_risk", "line_amps", "open")
     ]
     listed = seasonlog("findings", "--json", "--log", log)
-    assert listed.code == 1
+    assert listed.code == 0
     assert {"id", "tower", "severity", "state", "step"} <= listed.json[0].keys()
 
 
@@ -103,6 +103,15 @@ def test_the_same_file_again_writes_nothing_twice(log: Path) -> None:
     again = visit(log, HEALTHY)
     assert saved(first) == saved(again)
     assert seasonlog("verify", "--quick", "--json", "--log", log).json["entries"] == before
+
+
+def test_a_file_of_readings_alone_is_kept_and_leaves_the_visit_open(log: Path) -> None:
+    """A file reports what was done: nothing in it is lost, and sign-off still waits for the steps that came first."""
+    ran = visit(log, HEALTHY)
+    fixed = [line.partition(" = ")[0] for line in HEALTHY.split("[answers]")[1].strip().splitlines()]
+    assert {step: verdict for step, (_, verdict) in saved(ran).items()} == dict.fromkeys(fixed, "pass")
+    assert ran.code == 0
+    assert "required steps are unanswered" in ran.err
 
 
 def test_a_gated_answer_is_held_back_with_a_sentence(log: Path) -> None:
@@ -271,7 +280,7 @@ def test_a_table_changed_beside_the_entries_is_seen_and_rebuilt(log: Path) -> No
     assert seasonlog("verify", "--log", log).code == 1
     assert seasonlog("rebuild", "--log", log).code == 0
     assert seasonlog("verify", "--log", log).code == 0
-    assert seasonlog("findings", "--log", log).code == 1
+    assert "line_amps" in seasonlog("findings", "--json", "--log", log).out
 
 
 def test_checklists_are_listed_shown_and_checked(tmp_path: Path) -> None:

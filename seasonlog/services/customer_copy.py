@@ -1,0 +1,74 @@
+"""The customer's copy of a visit: one page of plain words, made offline minutes after sign-off.
+
+What was proven, what was not, what must be done tonight, what is offered for repair. It says what was measured and what
+the limit is; it never says that something is safe.
+"""
+
+from collections.abc import Iterable, Iterator
+
+from seasonlog.domain.coverage import shortfalls
+from seasonlog.domain.finding import Finding
+from seasonlog.domain.visit import Meaning, Progress, VisitState
+from seasonlog.services import findings
+from seasonlog.services.days import moment
+from seasonlog.services.logbook import Logbook
+
+WIDTH = 78
+_MEANINGS = {Meaning.DONE_BY: "Done by", Meaning.REVIEWED_BY: "Reviewed by", Meaning.RECEIVED_BY: "Received by"}
+
+
+def customer_copy(book: Logbook, at: Progress) -> str:
+    """The page as text.
+
+    Args:
+        book: The log.
+        at: A visit, open or closed; an open one says so.
+    """
+    ours = [f for f in findings.open_findings(book, tower=at.visit.tower) if f.step in at.answers]
+    parts = [_heading(book, at), _proven(at), _measured(at), _tonight(ours), _repairs(ours), _signatures(at)]
+    return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+
+
+def _heading(book: Logbook, at: Progress) -> list[str]:
+    site, tower = at.register.site_of(at.visit.tower), at.register.towers[at.visit.tower]
+    day = moment(at.visit.closed_wall_ms or at.visit.started_wall_ms, book.around.clock.offset_minutes()).date()
+    lines = [at.checklist.title, f"{site.name}: {tower.name} ({tower.id})", f"{day.isoformat()}, visit {at.visit.id}"]
+    return ["DEMONSTRATION: invented history", *lines] if book.journal.is_demonstration else lines
+
+
+def _proven(at: Progress) -> list[str]:
+    if at.visit.state in (VisitState.INCOMPLETE, VisitState.NOT_POSSIBLE):
+        return [f"This visit is {at.visit.state.replace('_', ' ')}: {at.visit.closed_words}. It proves nothing."]
+    missing = shortfalls(at)
+    if missing:
+        return ["NOT PROVEN:", *(f"  - {reason}" for reason in missing)]
+    return ["PROVEN: every step that applies to this tower passed."]
+
+
+def _measured(at: Progress) -> list[str]:
+    saved = [a for i in at.instances if (a := at.answers.get(i.key)) is not None and a.limits]
+    return (
+        ["Measured:", *(f"  {a.step}: {a.says} [{str(a.verdict).replace('_', ' ')}]" for a in saved)] if saved else []
+    )
+
+
+def _tonight(found: Iterable[Finding]) -> list[str]:
+    lines = [f"  - {f.title}: {f.unprotected}" for f in found if f.unprotected]
+    return ["To be done tonight:", *lines] if lines else []
+
+
+def _repairs(found: Iterable[Finding]) -> list[str]:
+    lines = [
+        f"  - {f.id} {f.title} ({', '.join(f.parts) or 'see the record'}):  accepted [ ]  declined [ ]" for f in found
+    ]
+    return ["Repairs offered:", *lines] if lines else []
+
+
+def _signatures(at: Progress) -> list[str]:
+    return list(_signed(at)) or ["Not signed off yet."]
+
+
+def _signed(at: Progress) -> Iterator[str]:
+    for signature in at.visit.signatures:
+        words = f": {signature.words}" if signature.words else ""
+        yield f"{_MEANINGS[signature.meaning]}: {signature.name}{words}"
