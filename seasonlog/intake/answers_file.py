@@ -22,11 +22,11 @@ An empty value is a step not answered yet. Numbers keep the digits they were typ
 """
 
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from seasonlog.errors import InputRefusedError, Problem
+from seasonlog.intake.bytes_text import decoded, toml_tables
 
 LARGEST_BYTES = 1_000_000
 _ENDS = ("incomplete", "not_possible")
@@ -100,32 +100,12 @@ def read_answers(data: bytes, name: str) -> AnswersFile:
     Raises:
         InputRefusedError: with every problem found.
     """
-    text = _decoded(data, name)
+    text = decoded(data, name, most_bytes=LARGEST_BYTES, mark_allowed=True)
     reader = _Reader(name, text)
-    found = _read(reader, _tables(text, name))
+    found = _read(reader, toml_tables(text, name, str))
     if reader.problems:
         raise InputRefusedError(reader.problems)
     return found
-
-
-def _decoded(data: bytes, name: str) -> str:
-    if len(data) > LARGEST_BYTES:
-        raise InputRefusedError([Problem(name, f"is larger than {LARGEST_BYTES} bytes; this is not an answers file")])
-    try:
-        return data.decode("utf-8")
-    except UnicodeDecodeError as error:
-        raise InputRefusedError(
-            [Problem(f"{name}, byte {error.start}", "is not UTF-8 text; save it as UTF-8")]
-        ) from None
-
-
-def _tables(text: str, name: str) -> Mapping[str, object]:
-    try:
-        return tomllib.loads(text, parse_float=str)
-    except tomllib.TOMLDecodeError as error:
-        raise InputRefusedError([Problem(name, f"is not TOML: {error}")]) from None
-    except (RecursionError, ValueError):
-        raise InputRefusedError([Problem(name, "is nested too deeply or holds a number too long to read")]) from None
 
 
 def _read(reader: _Reader, data: Mapping[str, object]) -> AnswersFile:

@@ -270,17 +270,23 @@ def handover_pos(db: sqlite3.Connection, site: str, who: str) -> int:
     return int(row[0]) if row else 0
 
 
-def search(db: sqlite3.Connection, words: str, most: int = 50) -> list[tuple[str, str, str]]:
+_SEARCH = r"""
+SELECT * FROM (SELECT what, id, name FROM register_item
+  WHERE retired=0 AND (id LIKE :w ESCAPE '\' OR name LIKE :w ESCAPE '\')
+  ORDER BY what!='site', what!='tower', id LIMIT :n)
+UNION ALL SELECT * FROM (SELECT 'finding', id, tower || ': ' || json_extract(doc,'$.title') FROM finding
+  WHERE id LIKE :w ESCAPE '\' OR tower LIKE :w ESCAPE '\' OR json_extract(doc,'$.title') LIKE :w ESCAPE '\'
+    OR json_extract(doc,'$.says') LIKE :w ESCAPE '\'
+  ORDER BY pos DESC LIMIT :n)
+UNION ALL SELECT * FROM (SELECT 'note', tower, text FROM note WHERE text LIKE :w ESCAPE '\' ORDER BY pos DESC LIMIT :n)
+"""
+"""Sites and towers before their parts, then findings and notes, newest first; so many of each at most."""
+
+
+def search(db: sqlite3.Connection, words: str, most: int = 60) -> list[tuple[str, str, str]]:
     """(type, id, text) of register records, findings and notes that contain the words, capitals ignored."""
     like = "%" + words.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
-    sql = (
-        "SELECT * FROM (SELECT what, id, name FROM register_item WHERE retired=0 AND (id LIKE :w ESCAPE '\\' OR name"
-        " LIKE :w ESCAPE '\\') ORDER BY what DESC LIMIT :n) UNION ALL SELECT * FROM (SELECT 'finding', id,"
-        " tower || ': ' || json_extract(doc,'$.title') FROM finding WHERE id LIKE :w ESCAPE '\\' OR doc LIKE :w ESCAPE"
-        " '\\' LIMIT :n) UNION ALL SELECT * FROM (SELECT 'note', tower, text FROM note WHERE text LIKE :w ESCAPE '\\'"
-        " ORDER BY pos DESC LIMIT :n) LIMIT :n"
-    )
-    return [(str(a), str(b), str(c)) for a, b, c in db.execute(sql, {"w": like, "n": most})]
+    return [(str(a), str(b), str(c)) for a, b, c in db.execute(_SEARCH, {"w": like, "n": most // 3})]
 
 
 _IN_SITE = "tower IN (SELECT id FROM register_item WHERE what='tower' AND parent=?)"

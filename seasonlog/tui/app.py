@@ -98,7 +98,12 @@ class SeasonlogApp(App[None]):
     def open_row(self, key: str) -> None:
         """What a list row stands for: `tower:HOS-1` opens the tower."""
         what, _, ident = key.partition(":")
-        opener = {"site": self.open_site, "tower": self.open_tower, "visit": self.open_visit, "finding": self.open_finding}
+        opener = {
+            "site": self.open_site,
+            "tower": self.open_tower,
+            "visit": self.open_visit,
+            "finding": self.open_finding,
+        }
         opener[what](ident)
 
     def open_tower(self, tower: str) -> None:
@@ -136,6 +141,4 @@ def run_app(book: Logbook, today: date | None = None) -> None:
     from seasonlog.services import settings
 
     theme = settings.kept(book.places).get(settings.THEME, NIGHT.name)
-    SeasonlogApp(
-        book, today, theme=theme, remember=lambda name: settings.keep(book.places, settings.THEME, name)
-    ).run()
+    SeasonlogApp(book, today, theme=theme, remember=lambda name: settings.keep(book.places, settings.THEME, name)).run()

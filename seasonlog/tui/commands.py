@@ -20,12 +20,14 @@ def bindings_of(owner: type) -> list[Binding]:
 
 
 def menu_of(app: App[None], screen: Screen[object]) -> Iterator[SystemCommand]:
-    """The menu: what this screen can do now, then what every screen can."""
+    """The menu: what this screen can do, then what every screen can. The menu reads its texts as markup: no brackets here."""
     for node in (screen, app):
         for binding in bindings_of(type(node)):
             if node.check_action(*_split(binding.action)) is not False:
                 keys = app.get_key_display(binding)
-                yield SystemCommand(binding.description, f"{binding.tooltip}  [{keys}]", _caller(node, binding.action))
+                yield SystemCommand(
+                    binding.description, f"{binding.tooltip} (key {keys})", _caller(node, binding.action)
+                )
 
 
 def _caller(node: Screen[object] | App[None], action: str) -> Callable[[], None]:

@@ -1,24 +1,28 @@
 """Values of the boards as list rows: what a site, a tower, a visit, a finding or a note says in a list."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date
 from typing import TYPE_CHECKING
 
 from textual.content import Content
 
 from seasonlog.domain.finding import Finding
+from seasonlog.domain.visit import Visit
+from seasonlog.tui.widgets.row import NOTHING, Row
 from seasonlog.tui.wording import (
     CALM,
     FINDING_STATES,
     PROTECTIONS,
     SEVERITIES,
+    VISIT_STATES,
     Look,
     counted,
     say,
+    say_lines,
 )
-from seasonlog.tui.widgets.row import NOTHING, Row
 
 if TYPE_CHECKING:
+    from seasonlog.journal.queries import Note
     from seasonlog.services.board import SiteRow, TowerRow
     from seasonlog.services.today import OpenVisit
 
@@ -27,7 +31,10 @@ HAZARD = Look("✗", "HAZARD", "fail")
 OVERDUE = Look("!", "OVERDUE", "fail")
 DUE = Look("●", "DUE", "hot")
 QUIET = Look("✓", "NOTHING DUE", "pass")
+NOTE = Look("»", "NOTE", "cold")
 GAP = Content("   ")
+When = Callable[[int], str]
+"""Clock reading [ms] to words."""
 
 
 def marks(*parts: tuple[str, str]) -> Content:
@@ -78,14 +85,28 @@ def finding(found: Finding, today: date, *, tonight: bool = False) -> Row:
     state = FINDING_STATES[found.state_on(today)]
     mark = look.word if found.is_open else state.word
     words = found.unprotected if tonight and found.unprotected else found.says
-    last = f"\nassigned to {found.assigned}" if found.assigned else ""
+    told = [say(words), say(f"assigned to {found.assigned}")] if found.assigned else [say(words)]
     return Row(
         f"finding:{found.id}",
         say(f"{found.tower} · {found.title}"),
-        say(words) + say(last.strip(), "italic") if not last else Content("\n").join([say(words), say(last.strip())]),
+        Content("\n").join(told),
         marks((mark, look.tone if found.is_open else state.tone)),
         look if found.is_open else state,
     )
+
+
+def visit(visit: Visit, title: str, when: When) -> Row:
+    """A visit, as it stands."""
+    look = VISIT_STATES[visit.state]
+    told = [say(f"{when(visit.closed_wall_ms or visit.started_wall_ms)} by {visit.who}")]
+    told += [say(visit.closed_words)] if visit.closed_words else []
+    return Row(f"visit:{visit.id}", say(title), Content("\n").join(told), marks((look.word, look.tone)), look)
+
+
+def note(note: "Note", when: When) -> Row:
+    """Words somebody left about a tower."""
+    words = say(f"{note.tower} · {when(note.wall_ms)} by {note.who}")
+    return Row(f"tower:{note.tower}", say_lines(note.text), words, look=NOTE)
 
 
 def waiting_tower(ident: str, name: str) -> Row:

@@ -1,6 +1,6 @@
 """What is said about a site beside its towers: how to get in and up, whom to call, what changed since one last looked."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from textual.content import Content
@@ -8,8 +8,8 @@ from textual.content import Content
 from seasonlog.domain.register import Site
 from seasonlog.tui import rows
 from seasonlog.tui.widgets.row import Row, heading
+from seasonlog.tui.wording import Look, plain, say, say_lines
 from seasonlog.tui.words import degc, number
-from seasonlog.tui.wording import VISIT_STATES, Look, plain, say, say_lines
 
 if TYPE_CHECKING:
     from datetime import date
@@ -17,9 +17,6 @@ if TYPE_CHECKING:
     from seasonlog.services.board import Handover
 
 STILL_IN_PLACE = Look("▲", "STILL IN PLACE", "near-fail")
-NOTE = Look("»", "NOTE", "cold")
-When = Callable[[int], str]
-"""Clock reading [ms] to words."""
 
 
 def fact(label: str, text: str, tone: str = "") -> Content:
@@ -53,7 +50,7 @@ def _temperature(site: Site, degf: object) -> str:
     return f"{number(degc(value))} °C" if site.units == "si" else f"{number(value)} °F"
 
 
-def changes(handover: "Handover", today: "date", when: When) -> list[Row]:
+def changes(handover: "Handover", today: "date", when: rows.When) -> list[Row]:
     """What changed since this person last looked; what is still in place comes first."""
     found = [*_in_place(handover.open_changes), *_findings(handover, today), *_visits(handover, when)]
     found += [*_notes(handover, when)]
@@ -74,21 +71,15 @@ def _findings(handover: "Handover", today: "date") -> Iterator[Row]:
         yield rows.finding(found, today)
 
 
-def _visits(handover: "Handover", when: When) -> Iterator[Row]:
+def _visits(handover: "Handover", when: rows.When) -> Iterator[Row]:
     if handover.visits:
         yield heading("VISITS")
     for visit in reversed(handover.visits):
-        look = VISIT_STATES[visit.state]
-        words = say(f"{when(visit.closed_wall_ms or visit.started_wall_ms)} by {visit.who}")
-        mark = rows.marks((look.word, look.tone))
-        title = say(f"{visit.tower} · {plain(visit.checklist)}")
-        more = say(f"\n{visit.closed_words}") if visit.closed_words else Content("")
-        yield Row(f"visit:{visit.id}", title, words + more, mark, look)
+        yield rows.visit(visit, f"{visit.tower} · {plain(visit.checklist)}", when)
 
 
-def _notes(handover: "Handover", when: When) -> Iterator[Row]:
+def _notes(handover: "Handover", when: rows.When) -> Iterator[Row]:
     if handover.notes:
         yield heading("NOTES")
     for note in reversed(handover.notes):
-        words = Content("\n").join([say_lines(note.text), say(f"{when(note.wall_ms)} by {note.who}")])
-        yield Row(f"tower:{note.tower}", say(note.tower), words, look=NOTE)
+        yield rows.note(note, when)

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from textual.content import Content
 
 from seasonlog.domain.coverage import Protection
+from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import FindingState
-from seasonlog.domain.limit import Verdict
-from seasonlog.domain.season_due import DueState
 from seasonlog.domain.severity import Severity
 from seasonlog.domain.text import visible
+from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import VisitState
 
 

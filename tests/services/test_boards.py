@@ -52,7 +52,7 @@ def test_wet_again_after_the_fall_enable_is_not_proven(tmp_path: Path) -> None:
         found = proven(book, "HOS-1", date(2026, 10, 2))
         assert found.reasons == ("wet again since 2026-10-01, after the fall enable",)
         due = [i for i in board.tower_view(book, "HOS-1", date(2026, 10, 1)).due if i.checklist == "fall-enable"]
-        assert [(i.ordinal, str(i.state)) for i in due if i.state != "done"] == [(2, "open")]
+        assert [(i.ordinal, str(i.state)) for i in due if i.state != "done"] == [(2, "overdue")]
         with pytest.raises(InputRefusedError, match="is not one of"):
             equipment.set_winter_mode(book, "HOS-1", "frozen", TODAY, "because")
 

@@ -32,9 +32,7 @@ class SeasonScreen(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Banner, body, keys."""
-        yield Banner(
-            self.headings(), can_go_back=self.CAN_GO_BACK, is_demonstration=self.book.journal.is_demonstration
-        )
+        yield Banner(self.headings(), can_go_back=self.CAN_GO_BACK, is_demonstration=self.book.journal.is_demonstration)
         yield from self.body()
         yield KeyBar()
 

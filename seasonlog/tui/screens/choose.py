@@ -18,10 +18,11 @@ class ChooseSheet(Sheet[str]):
     HELP = "Tap one line, or move with the arrow keys and press Enter. Escape leaves things as they were."
     AUTO_FOCUS = "RowList"
 
-    def __init__(self, title: Content, rows: Sequence[Row], words: str = "") -> None:
+    def __init__(self, title: Content, rows: Sequence[Row], words: str = "", start: str = "") -> None:
         super().__init__(title)
         self._rows = rows
         self._words = words
+        self._start = start
 
     def body(self) -> ComposeResult:
         """Words, then the list."""
@@ -31,7 +32,10 @@ class ChooseSheet(Sheet[str]):
 
     def on_mount(self) -> None:
         """Fill the list."""
-        self.query_one(RowList).show(self._rows)
+        rows = self.query_one(RowList)
+        rows.show(self._rows)
+        if self._start:
+            self.call_after_refresh(rows.go_to, self._start)
 
     @on(RowList.Opened)
     def _opened(self, event: RowList.Opened) -> None:

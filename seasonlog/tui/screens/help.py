@@ -2,6 +2,7 @@
 
 from textual.app import ComposeResult
 from textual.binding import Binding
+from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
@@ -30,10 +31,20 @@ class HelpSheet(Sheet[None]):
         yield Static(Content("EVERYWHERE"), classes="help-head")
         yield Static(self._keys(type(self.app)), classes="help-keys")
 
+    def on_mount(self) -> None:
+        """The arrow keys scroll."""
+        body = self.query_one(".sheet-body", VerticalScroll)
+        body.can_focus = True
+        body.focus()
+
     def _keys(self, owner: type) -> Content:
         lines = []
         for binding in bindings_of(owner):
             key = self.app.get_key_display(binding)
             words = binding.tooltip or binding.description
-            lines.append(Content.assemble((f" {key} ", "bold $tone-hot on $key"), " ", (binding.description, "bold"), f"\n    {words}"))
+            lines.append(
+                Content.assemble(
+                    (f" {key} ", "bold $tone-hot on $key"), " ", (binding.description, "bold"), (f"\n{words}", "$soft")
+                )
+            )
         return Content("\n").join(lines)

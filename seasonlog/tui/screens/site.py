@@ -12,15 +12,16 @@ from textual.widgets import Static
 from seasonlog.journal import queries
 from seasonlog.tui import rows
 from seasonlog.tui.screens.base import SeasonScreen
-from seasonlog.tui.widgets.row import Row
+from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.widgets.row_list import RowList
 from seasonlog.tui.widgets.segments import Segments
+from seasonlog.tui.wording import Look, counted, say
 from seasonlog.tui.words import time_words
-from seasonlog.tui.wording import counted, say
 
 if TYPE_CHECKING:
     from seasonlog.services.board import Handover, TowerRow
 
+READ = Look("✓", "READ", "pass")
 PARTS = ("towers", "facts", "changes")
 
 
@@ -31,7 +32,13 @@ class SiteScreen(SeasonScreen):
         Binding("1", "part(0)", "Towers", show=False, tooltip="The towers of this site with their state"),
         Binding("2", "part(1)", "Site facts", show=False, tooltip="Access, emergency contact, roof, permits"),
         Binding("3", "part(2)", "Handover", show=False, tooltip="What changed since you last looked"),
-        Binding("m", "mark_read", "Mark read", tooltip="You have read the handover; next time only newer changes show"),
+        Binding(
+            "m",
+            "mark_read",
+            "Mark read",
+            show=False,
+            tooltip="You have read the handover; next time only newer changes show",
+        ),
     ]
     AUTO_FOCUS = "#towers"
     HELP = (
@@ -54,7 +61,7 @@ class SiteScreen(SeasonScreen):
 
     def body(self) -> ComposeResult:
         """Towers, facts and handover, side by side where there is room."""
-        yield Segments(("Towers", "Site facts", "Handover"))
+        yield Segments(("Towers", "Site facts|Facts", "Handover"))
         with Horizontal(classes="panes"):
             yield RowList(id="towers")
             with Vertical(classes="side"):
@@ -70,7 +77,7 @@ class SiteScreen(SeasonScreen):
     def _list(self) -> None:
         height = 4 if self.app.size.width < 60 else 2
         self.query_one("#towers", RowList).show_many(len(self._towers), self._row, height)
-        self.query_one(Segments).names = (f"Towers {len(self._towers)}", "Site facts", "Handover")
+        self.query_one(Segments).names = (f"Towers {len(self._towers)}", "Site facts|Facts", "Handover")
 
     def _row(self, index: int) -> Row:
         known = self._known.get(index)
@@ -120,10 +127,12 @@ class SiteScreen(SeasonScreen):
 
         offset = self.book.around.clock.offset_minutes()
         self.query_one("#fact-words", Static).update(facts)
-        self.query_one("#changes", RowList).show(changes(changed, self.today, lambda ms: time_words(ms, offset)))
+        read = Row("read:", Content("I have read this"), Content("next time only newer changes show"), look=READ)
+        found = changes(changed, self.today, lambda ms: time_words(ms, offset))
+        self.query_one("#changes", RowList).show([*found, heading("READ?"), read] if found[0].heading else found)
         waiting = len(changed.open_changes)
         name = f"Handover ▲{waiting}" if waiting else "Handover"
-        self.query_one(Segments).names = (f"Towers {len(self._towers)}", "Site facts", name)
+        self.query_one(Segments).names = (f"Towers {len(self._towers)}", "Site facts|Facts", name)
         self.sub_title = counted(waiting, "temporary change still in place") if waiting else ""
 
     @on(Segments.Chosen)
@@ -147,4 +156,7 @@ class SiteScreen(SeasonScreen):
 
     @on(RowList.Opened)
     def _opened(self, event: RowList.Opened) -> None:
-        self.seasonlog.open_row(event.key)
+        if event.key == "read:":
+            self.action_mark_read()
+        else:
+            self.seasonlog.open_row(event.key)

@@ -12,8 +12,8 @@ from seasonlog.tui import rows
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.widgets.row_list import RowList
-from seasonlog.tui.words import day_words, time_words
 from seasonlog.tui.wording import say
+from seasonlog.tui.words import day_words, time_words
 
 if TYPE_CHECKING:
     from seasonlog.services.today import TodayBoard

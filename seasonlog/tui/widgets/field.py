@@ -28,7 +28,9 @@ class Field(Input):
 
     cursor_blink = False
 
-    def __init__(self, value: str = "", *, label: str = "", unit: str = "", id: str | None = None, most: int = 0) -> None:
+    def __init__(
+        self, value: str = "", *, label: str = "", unit: str = "", id: str | None = None, most: int = 0
+    ) -> None:
         super().__init__(value, id=id, max_length=most, select_on_focus=False)
         self.border_title = Content(label)
         self.border_subtitle = Content(unit)

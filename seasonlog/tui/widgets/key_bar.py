@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from textual.app import App
 
 NARROW_LINES = 3
+STOP = "screen.stop"
+"""The one action that is always red."""
 
 
 class Chip(NamedTuple):
@@ -31,7 +33,7 @@ class Chip(NamedTuple):
 class KeyBar(Widget):
     """Keys of the screen that shows it."""
 
-    COMPONENT_CLASSES = {"key-bar--key", "key-bar--words", "key-bar--gap"}
+    COMPONENT_CLASSES = {"key-bar--key", "key-bar--words", "key-bar--gap", "key-bar--stop"}
 
     def on_mount(self) -> None:
         """Follow what may be done just now."""
@@ -50,18 +52,19 @@ class KeyBar(Widget):
 
     def render_line(self, y: int) -> Strip:
         """Keys and words; on a narrow screen the words stand in the middle line of a block."""
-        key, words, gap = (
-            self.get_visual_style(f"key-bar--{name}").rich_style for name in ("key", "words", "gap")
+        key, words, gap, stop = (
+            self.get_visual_style(f"key-bar--{name}").rich_style for name in ("key", "words", "gap", "stop")
         )
         segments, at = [], 0
         for chip in self.chips():
             segments.append(Segment(" " * (chip.start - at), gap))
             width = chip.end - chip.start
+            ink = stop if chip.action == STOP else words
             if self.size.height >= NARROW_LINES:
                 text = f"{chip.words[:width]:^{width}}" if y == 1 else " " * width
-                segments.append(Segment(text, words))
+                segments.append(Segment(text, ink))
             else:
-                segments += [Segment(f" {chip.key} ", key), Segment(f" {chip.words} ", words)]
+                segments += [Segment(f" {chip.key} ", key), Segment(f" {chip.words} ", ink)]
             at = chip.end
         return Strip(segments).adjust_cell_length(self.size.width, gap)
 

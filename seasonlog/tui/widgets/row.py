@@ -11,7 +11,7 @@ from textual.content import Content
 from seasonlog.tui.wording import CALM, Look
 
 NOTHING = Content("")
-EDGE = "▌"
+EDGE, EDGE_END = "▌", "▘"
 INDENT = 5
 """Edge bar, space, symbol of two cells, space."""
 LEAST_TITLE = 14
@@ -52,13 +52,11 @@ def laid_out(row: Row, width: int, height: int | None = None) -> list[Content]:
     if row.heading:
         return [NOTHING, _heading(row, width)]
     lines = list(_lines(row, max(width - INDENT, 8)))
-    if height is None:
-        return [_gutter(row, line, first=i == 0) for i, line in enumerate(lines)]
-    if len(lines) > height:
+    if height is not None and len(lines) > height:
         kept = lines[height - 1].rstrip()
         lines = [*lines[: height - 1], kept.truncate(max(width - INDENT - 1, 1)) + "…"]
-    lines += [NOTHING] * (height - len(lines))
-    return [_gutter(row, line, first=i == 0) for i, line in enumerate(lines)]
+    lines += [NOTHING] * ((height or 0) - len(lines))
+    return [_gutter(row, line, first=i == 0, last=i == len(lines) - 1) for i, line in enumerate(lines)]
 
 
 def _heading(row: Row, width: int) -> Content:
@@ -81,6 +79,7 @@ def _lines(row: Row, width: int) -> Iterator[Content]:
         yield from row.words.stylize_before("$soft").wrap(width)
 
 
-def _gutter(row: Row, line: Content, *, first: bool) -> Content:
+def _gutter(row: Row, line: Content, *, first: bool, last: bool) -> Content:
     symbol = f"{row.look.symbol:<2}" if first else "  "
-    return Content.assemble((f"{EDGE} ", row.look.ink), (f"{symbol} ", f"bold {row.look.ink}"), line)
+    edge = EDGE_END if last else EDGE  # half a line free, so that one row ends before the next begins
+    return Content.assemble((f"{edge} ", row.look.ink), (f"{symbol} ", f"bold {row.look.ink}"), line)

@@ -64,8 +64,19 @@ class RowList(ScrollView, can_focus=True):
             """The list, for `@on` with a selector."""
             return self.rows
 
-    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
+    def __init__(
+        self, *, id: str | None = None, classes: str | None = None, keeps_pick: bool = False, most_lines: int = 0
+    ) -> None:
+        """A list.
+
+        Args:
+            id: Id of the widget.
+            classes: Its classes.
+            keeps_pick: Show the picked row also while the keys go elsewhere.
+            most_lines: Lines a row may take; 0: as many as it needs.
+        """
         super().__init__(id=id, classes=classes)
+        self._keeps_pick, self._most_lines = keeps_pick, most_lines
         self._row_at: Callable[[int], Row] = ().__getitem__
         self._count = 0
         self._height: int | None = None
@@ -95,6 +106,13 @@ class RowList(ScrollView, can_focus=True):
         """Ask for the rows in view again: more is known about them now."""
         self._lines.clear()
         self.refresh()
+
+    def go_to(self, key: str) -> None:
+        """Put the cursor on the row of this key."""
+        index = next((i for i in range(self._count) if self._row_at(i).key == key), -1)
+        if index >= 0:
+            self._moved, self.cursor = True, index
+            self.scroll_to(y=self._tops[index] - self.size.height // 2, animate=False, force=True)
 
     @property
     def picked(self) -> Row | None:
@@ -131,6 +149,8 @@ class RowList(ScrollView, can_focus=True):
         found = self._lines.get(index)
         if found is None:
             found = laid_out(self._row_at(index), width, self._height)
+            if self._most_lines and not self._row_at(index).heading and len(found) > self._most_lines:
+                found = laid_out(self._row_at(index), width, self._most_lines)
             if self._height is None and index == 0 and self._row_at(0).heading:
                 found = found[1:]
             self._lines[index] = found
@@ -148,7 +168,7 @@ class RowList(ScrollView, can_focus=True):
             return Strip.blank(self.size.width, base.rich_style)
         index = self._at_line(line)
         content = self._laid(index, width)[line - self._tops[index]]
-        if index == self.cursor and self.has_focus:
+        if index == self.cursor and (self.has_focus or self._keeps_pick):
             return _strip(content.without_spans, self.get_visual_style("row-list--pick"), width)
         return _strip(content, base, width)
 
@@ -197,13 +217,17 @@ class RowList(ScrollView, can_focus=True):
     def action_move(self, step: int) -> None:
         """One row up or down."""
         self._moved = True
-        if self._count:
+        if self.cursor < 0:
+            self.scroll_relative(y=step, animate=False)
+        elif self._count:
             self.cursor = self._nearest(self.cursor + step, step)
 
     def action_leaf(self, step: int) -> None:
         """One screen up or down."""
         self._moved = True
-        if self._count:
+        if self.cursor < 0:
+            self.scroll_relative(y=step * (self.size.height - 1), animate=False)
+        elif self._count:
             line = self._tops[max(self.cursor, 0)] + step * max(self.size.height - 1, 1)
             index = min(max(self._at_line(max(line, 0)), 0), self._count - 1)
             self.cursor = self._nearest(index, -step if index in (0, self._count - 1) else step)

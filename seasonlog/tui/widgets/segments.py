@@ -20,6 +20,7 @@ class Segments(Widget):
 
     chosen: reactive[int] = reactive(0)
     names: reactive[tuple[str, ...]] = reactive(())
+    """Our own words; `Readings|Reads` gives a shorter form for where the long one does not fit."""
 
     @dataclass
     class Chosen(Message):
@@ -39,15 +40,23 @@ class Segments(Widget):
     def render_line(self, y: int) -> Strip:
         """Names; on a narrow screen three lines high."""
         middle = 1 if self.size.height >= TALL else 0
+        cells = self._cells()
+        words = self._words(min((end - start for start, end in cells), default=0) - 1)
         segments = []
-        for number, (start, end) in enumerate(self._cells()):
+        for number, (start, end) in enumerate(cells):
             name = "chosen" if number == self.chosen else "name"
             style = self.get_visual_style(f"segments--{name}").rich_style
             mark = "▌" if number == self.chosen else " "
-            width = end - start
-            text = f"{number + 1} {self.names[number]}" if width >= len(self.names[number]) + 4 else self.names[number]
-            segments.append(Segment(f"{mark}{text if y == middle else '':^{width - 1}.{width - 1}}", style))
+            text = words[number] if y == middle else ""
+            segments.append(Segment(f"{mark}{text:^{end - start - 1}.{end - start - 1}}", style))
         return Strip(segments).adjust_cell_length(self.size.width, self.visual_style.rich_style)
+
+    def _words(self, room: int) -> list[str]:
+        """All with their number where all fit, else all short."""
+        whole = [f"{number} {name.partition('|')[0]}" for number, name in enumerate(self.names, 1)]
+        if all(len(each) <= room for each in whole):
+            return whole
+        return [name.rpartition("|")[2] for name in self.names]
 
     def on_click(self, event: events.Click) -> None:
         """A tap chooses."""

@@ -1,0 +1,112 @@
+"""A reading being taken: its limit as it stands in the visit, and what the digits typed so far would be worth.
+
+On a metric site a temperature is read in degC: the field says so, and what is typed there is recorded with its unit.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Self
+
+from textual.content import Content
+
+from seasonlog.domain.answers import Raw, number_of
+from seasonlog.domain.checklist import StepInstance
+from seasonlog.domain.judging import band_words
+from seasonlog.domain.limits import Limit
+from seasonlog.domain.visit import Saved
+from seasonlog.errors import SeasonlogError
+from seasonlog.services import rounds
+from seasonlog.services.logbook import Logbook
+from seasonlog.tui.desk import Desk
+from seasonlog.tui.widgets.band_scale import Marker
+from seasonlog.tui.wording import VERDICTS, say
+from seasonlog.tui.words import is_metric, line_names, number, shown_as
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """The step that reads, and its limit."""
+
+    book: Logbook
+    desk: Desk
+    limit: Limit | None
+    """None where nothing is judged: the reading is only recorded."""
+    unit: str
+    """As people on this site read it."""
+    in_unit: Callable[[float], float]
+    """From the step's unit to that."""
+    is_converted: bool
+
+    @classmethod
+    def of(cls, book: Logbook, desk: Desk) -> Self:
+        """The reading of the step at hand."""
+        instance = desk.instance
+        site = desk.at.register.site_of(desk.at.visit.tower)
+        unit, in_unit = shown_as(instance.step.unit, site.units)
+        limit = rounds.limit_now(book, desk.at, instance.key)
+        return cls(book, desk, limit, unit, in_unit, is_metric(instance.step.unit, site.units))
+
+    @property
+    def _instance(self) -> StepInstance:
+        return self.desk.instance
+
+    @property
+    def basis(self) -> Content:
+        """How the limit was arrived at."""
+        if self.limit is None:
+            return Content("")
+        degc = Content.styled("\nType °C; for °F add the unit: 40 F", "$soft") if self.is_converted else Content("")
+        return Content.assemble(("Limit: ", "bold $soft"), say(self.limit.basis, "$soft")) + degc
+
+    @property
+    def ahead(self) -> Content:
+        """What is known before anything is typed."""
+        if self.limit is None:
+            return Content.styled("Recorded, not judged.", "$soft")
+        if self.limit.missing:
+            return Content.assemble(("? CANNOT TELL YET  ", "bold $tone-unsure"), say(self.limit.missing))
+        return say(f"L{band_words(self.limit)[1:]}", "$soft")
+
+    def raw(self, typed: Raw) -> Raw:
+        """What is recorded: as typed, with the unit that stood beside the field where it is not the step's own."""
+        if isinstance(typed, str):
+            return self._with_unit(typed)
+        return tuple(self._with_unit(text) for text in typed)
+
+    def _with_unit(self, text: str) -> str:
+        bare = text.strip()
+        if not self.is_converted or not bare or any(c.isalpha() or c == "°" for c in bare):
+            return text
+        return f"{bare} C"
+
+    def markers(self, texts: Sequence[str]) -> tuple[Marker, ...]:
+        """Where the fields' numbers lie; what is no number has no mark."""
+        names = line_names(self._instance.step.quantity, len(texts))
+        found = []
+        for name, text in zip(names, texts, strict=True):
+            value = rounds.number_typed(self._instance.step, self.raw(text)) if text.strip() else None
+            if value is not None:
+                found.append(self._marker(name, value))
+        return tuple(found)
+
+    def _marker(self, name: str, value: float) -> Marker:
+        return (name or ("OL" if value == float("inf") else number(self.in_unit(value))), value)
+
+    def markers_of(self, saved: Saved) -> tuple[Marker, ...]:
+        """Where a saved reading lies."""
+        values = (saved.value,) if isinstance(saved.value, str) else saved.value
+        names = line_names(self._instance.step.quantity, len(values))
+        return tuple(self._marker(n, number_of(v)) for n, v in zip(names, values, strict=True))
+
+    def worth(self, texts: Sequence[str]) -> Content:
+        """The verdict on what stands in the fields, in words; nothing is saved."""
+        given = tuple(text for text in texts if text.strip())
+        if not given:
+            return self.ahead
+        raw = self.raw(given[0] if len(texts) == 1 else given)
+        try:
+            _, judgement = rounds.judgement(self.book, self.desk.at, self.desk.key, raw)
+        except SeasonlogError as error:
+            return say(str(error), "bold $tone-near-fail")
+        so_far = Content(" so far") if len(given) < len(texts) else Content("")
+        return VERDICTS[judgement.verdict].badge() + so_far + say(f"  {judgement.says}")

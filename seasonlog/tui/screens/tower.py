@@ -1,0 +1,179 @@
+"""A tower's page: is it proven and why not, what to do now, its limits, readings and trends, its plate, its past."""
+
+from typing import TYPE_CHECKING
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from seasonlog.domain.visit import VisitState
+from seasonlog.journal import queries
+from seasonlog.tui.screens.base import SeasonScreen
+from seasonlog.tui.widgets.row import Row
+from seasonlog.tui.widgets.row_list import RowList
+from seasonlog.tui.widgets.segments import Segments
+from seasonlog.tui.wording import say
+from seasonlog.tui.words import time_words
+
+if TYPE_CHECKING:
+    from seasonlog.services.board import TowerView
+
+PARTS = ("state", "limits", "readings", "plate", "past")
+NAMES = ("State", "Limits", "Readings|Reads", "Plate", "Past")
+
+
+class TowerScreen(SeasonScreen):
+    """One tower."""
+
+    BINDINGS = [
+        Binding("s", "start", "Start", tooltip="Start a visit; what is due is offered first"),
+        Binding("g", "go_on", "Go on", show=False, tooltip="Go on with the visit that is open here"),
+        Binding("n", "note", "Note", tooltip="Leave a note about this tower"),
+        Binding("1", "part(0)", "State", show=False, tooltip="Proven or not, what to do, what is wrong, what is due"),
+        Binding("2", "part(1)", "Limits", show=False, tooltip="Every computed limit with its basis"),
+        Binding("3", "part(2)", "Readings", show=False, tooltip="The last readings and their trends"),
+        Binding("4", "part(3)", "Plate", show=False, tooltip="All that the register holds about this tower"),
+        Binding("5", "part(4)", "Past", show=False, tooltip="Notes and visits"),
+    ]
+    AUTO_FOCUS = "#state"
+    HELP = (
+        "One tower. State tells whether it is proven for the season and why not, and what can be done now. Limits are"
+        " computed from its plate, each with its arithmetic; in a visit they follow the volts measured there. Readings"
+        " shows the last ones; open one to see its trend. Plate is what the register holds. Past is notes and visits."
+    )
+
+    def __init__(self, tower: str) -> None:
+        super().__init__(classes="-at-state")
+        self.tower = tower
+        self.view: TowerView | None = None
+
+    def headings(self) -> tuple[Content, ...]:
+        """Id and name."""
+        item = queries.item(self.book.db, "tower", self.tower)
+        ident = say(self.tower, "bold")
+        return (ident + say(f"  {item.fields['name']}") if item else ident, ident)
+
+    def body(self) -> ComposeResult:
+        """State at the left where there is room, the rest beside it or in its place."""
+        yield Segments(NAMES)
+        with Horizontal(classes="panes"):
+            yield RowList(id="state")
+            yield RowList(id="limits")
+            with Vertical(id="readings"):
+                yield RowList(id="reading-list")
+                yield Vertical(id="trend-place")
+            with VerticalScroll(id="plate"):
+                yield Static(id="plate-words")
+            yield RowList(id="past")
+
+    def on_mount(self) -> None:
+        """Something to read at once."""
+        self.query_one("#state", RowList).show([Row("", Content("reading the log …"))])
+
+    def on_screen_resume(self) -> None:
+        """Something may have been done in a visit."""
+        self.call_after_refresh(self._load)
+
+    @work(thread=True, exclusive=True, group="tower")
+    def _load(self) -> None:
+        from seasonlog.errors import SeasonlogError
+        from seasonlog.services.board import tower_view
+
+        try:
+            with self.seasonlog.reading() as book:
+                view = tower_view(book, self.tower, self.today)
+        except SeasonlogError as error:
+            self.app.call_from_thread(self.tell, str(error))
+            return
+        self.app.call_from_thread(self._show, view)
+
+    def _show(self, view: "TowerView") -> None:
+        from seasonlog.tui import tower_page as page
+
+        self.view = view
+        offset = self.book.around.clock.offset_minutes()
+
+        def when(wall_ms: int) -> str:
+            return time_words(wall_ms, offset)
+
+        self.query_one("#state", RowList).show(page.state(view, self.today, when))
+        self.query_one("#limits", RowList).show(page.limits(view))
+        self.query_one("#reading-list", RowList).show(page.readings(view, when))
+        self.query_one("#plate-words", Static).update(page.plates(view))
+        self.query_one("#past", RowList).show(page.past(view, when))
+
+    @on(Segments.Chosen)
+    def _chosen(self, event: Segments.Chosen) -> None:
+        self.action_part(event.number)
+
+    def action_part(self, number: int) -> None:
+        """Show one part."""
+        for index, name in enumerate(PARTS):
+            self.set_class(index == number, f"-at-{name}")
+        self.query_one(Segments).chosen = number
+        target = "#reading-list" if PARTS[number] == "readings" else f"#{PARTS[number]}"
+        self.call_after_refresh(self.query_one(target).focus)
+
+    @on(RowList.Opened)
+    def _opened(self, event: RowList.Opened) -> None:
+        what, _, rest = event.key.partition(":")
+        if what == "start":
+            self._start(rest)
+        elif what == "note":
+            self.action_note()
+        elif what == "trend":
+            self._trend(*rest.split(":", 1))
+        else:
+            self.seasonlog.open_row(event.key)
+
+    def action_start(self) -> None:
+        """Start a visit."""
+        self._start("")
+
+    def _start(self, checklist: str) -> None:
+        from seasonlog.tui import starting
+
+        if checklist:
+            starting.choose_instruments(self, self.tower, checklist)
+        elif self.view is not None:
+            starting.choose_checklist(self, self.tower, self.view.due)
+
+    def action_go_on(self) -> None:
+        """Go on with the newest open visit."""
+        visits = self.view.visits if self.view else ()
+        going = next((v for v in visits if v.state is VisitState.OPEN), None)
+        if going is None:
+            self.tell("No visit is open at this tower; press s to start one.")
+        else:
+            self.seasonlog.open_visit(going.id)
+
+    def action_note(self) -> None:
+        """Leave a note."""
+        from seasonlog.services import rounds
+        from seasonlog.tui.screens.form import Asked, FormSheet, Line
+
+        asked = Asked(f"Note about {self.tower}", "It stays in the record under your name, and shows in the handover.")
+        self.app.push_screen(
+            FormSheet(
+                asked, [Line("text", "Note")], lambda typed: rounds.add_note(self.book, self.tower, typed["text"])
+            ),
+            lambda saved: self._load() if saved else None,
+        )
+
+    def _trend(self, quantity: str, target: str) -> None:
+        from seasonlog.domain.limits import QUANTITIES
+        from seasonlog.tui.widgets.trend import Trend
+
+        found = [r for r in queries.readings(self.book.db, self.tower, quantity) if r.target == target]
+        place = self.query_one("#trend-place", Vertical)
+        place.add_class("-shown")
+        trends = place.query(Trend)
+        trend = trends.first() if trends else Trend()
+        if not trends:
+            place.mount(trend)
+        known = QUANTITIES.get(quantity)
+        unit = f" [{known.unit}]" if known else ""
+        self.call_after_refresh(trend.show, found, quantity, f"{known.says if known else quantity}{unit}")

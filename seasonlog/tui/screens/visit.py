@@ -1,0 +1,367 @@
+"""A visit, one step at a time: what to do, the caution, the band with the reading on it, the answer, its meaning.
+
+Nothing here judges. The screen asks `rounds` what an answer would be worth while it is typed, saves it there, and
+shows what came back. An answer that could not be saved stays on the screen with the reason.
+"""
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from seasonlog.domain.answers import Raw
+from seasonlog.domain.checklist import MEASURED, StepKind
+from seasonlog.domain.finding import Finding
+from seasonlog.domain.visit import Saved
+from seasonlog.errors import SeasonlogError
+from seasonlog.journal import queries
+from seasonlog.services import rounds
+from seasonlog.tui import step_page as page
+from seasonlog.tui import visit_sheets as sheets
+from seasonlog.tui.desk import Again, Desk, Mode, opened
+from seasonlog.tui.reading import Reading
+from seasonlog.tui.screens.base import SeasonScreen
+from seasonlog.tui.widgets.band_scale import BandScale
+from seasonlog.tui.widgets.dock import ANSWER, READ, Choice, Dock
+from seasonlog.tui.widgets.row_list import RowList
+from seasonlog.tui.wording import say
+
+GO, SMALL = "-go", "-small"
+
+
+class VisitScreen(SeasonScreen):
+    """One visit."""
+
+    BINDINGS = [
+        Binding("escape", "back", "Leave", tooltip="Leave the visit; it stays open and goes on where you left it"),
+        Binding("f9", "stop", "STOP", tooltip="Not safe: stop here. The visit closes as not possible; nobody holds it against you"),
+        Binding("f2", "steps", "Steps", tooltip="All steps with their state; go to any of them"),
+        Binding("f3", "skip", "Skip", tooltip="Leave this step out, with a reason"),
+        Binding("f4", "note", "Note", tooltip="Leave a note beside this step"),
+        Binding("f5", "correct", "Correct", show=False, tooltip="Correct the saved answer; the old one stays in the record"),
+        Binding("f6", "retest", "Retest", show=False, tooltip="Answer again after a repair"),
+        Binding("f7", "changes", "Changes", show=False, tooltip="Jumper in, wire lifted, lock on: record it, and its restoring"),
+        Binding("f8", "instruments", "Instruments", show=False, tooltip="Choose what you measure with"),
+        Binding("f10", "finish", "End", tooltip="Sign off, or close unfinished"),
+        Binding("pagedown", "walk(1)", "Next step", show=False, tooltip="The step after this one"),
+        Binding("pageup", "walk(-1)", "Step before", show=False, tooltip="The step before this one"),
+        Binding("down", "read_on(1)", "Read on", show=False, tooltip="Scroll the words of the step"),
+        Binding("up", "read_on(-1)", "Read back", show=False, tooltip="Scroll the words of the step back"),
+        Binding("ctrl+n", "following", "Next open step", key_display="^n", show=False, tooltip="The next step that can be answered"),
+    ]  # fmt: skip
+    HELP = (
+        "One step at a time. Do what it says, then answer: tap a button, press its number (or y and n), or type a reading"
+        " and press Enter. The scale shows the limit computed for this very heater and where your reading lies on it.\n\n"
+        "A step with a caution shows it first. A step that waits for others says for which. You may go to any step, skip"
+        " one with a reason, leave and come back. Every answer is on disk before the next step shows; if it could not be"
+        " saved, it says so and your entry stays.\n\nSTOP is always allowed."
+    )
+
+    def __init__(self, visit: str) -> None:
+        super().__init__()
+        self.visit_id = visit
+        self.desk: Desk | None = None
+        self._last = Content("")
+
+    @property
+    def at_desk(self) -> Desk:
+        """The place in the visit; read from the log the first time."""
+        if self.desk is None:
+            self.desk = opened(rounds.progress(self.book, self.visit_id))
+        return self.desk
+
+    def headings(self) -> tuple[Content, ...]:
+        """Tower and checklist."""
+        at = self.at_desk.at
+        name = at.register.towers[at.visit.tower].name
+        ident = say(at.visit.tower, "bold")
+        return (
+            ident + say(f"  {name} · {at.checklist.title}"),
+            ident + say(f"  {at.checklist.title}"),
+            ident,
+        )
+
+    def body(self) -> ComposeResult:
+        """Steps at the left where there is room; the step; the answer beside or below it."""
+        yield Static(Content(""), id="progress")
+        with Horizontal(id="work"):
+            yield RowList(id="steps", keeps_pick=True, most_lines=1)
+            with Vertical(id="step"):
+                with VerticalScroll(id="said", can_focus=False):
+                    yield Static(Content(""), id="last")
+                    yield Static(Content(""), id="title")
+                    yield Static(Content(""), id="words")
+                    yield Static(Content(""), id="caution")
+                    yield Static(Content(""), id="basis")
+                yield BandScale()
+                yield Static(Content(""), id="verdict")
+            yield Dock(id="dock")
+
+    async def on_mount(self) -> None:
+        """The step where it was left."""
+        await self.show_step()
+
+    # -- showing ------------------------------------------------------------------------------------------------
+
+    async def show_step(self) -> None:
+        """Draw the step as it stands."""
+        desk = self.at_desk
+        self._draw_words(desk)
+        self._draw_scale(desk)
+        await self._ask(desk)
+        self._draw_steps(desk)
+
+    def _draw_words(self, desk: Desk) -> None:
+        self.query_one("#progress", Static).update(page.progress_line(desk, self.app.size.width))
+        for name, content in (
+            ("last", self._last),
+            ("title", page.title(desk.instance)),
+            ("words", page.words(desk)),
+            ("caution", page.caution(desk)),
+        ):
+            static = self.query_one(f"#{name}", Static)
+            static.update(content)
+            static.set_class(bool(content), "-shown")
+        self.query_one("#said").scroll_home(animate=False)
+
+    def _draw_scale(self, desk: Desk) -> None:
+        reading = Reading.of(self.book, desk) if desk.instance.step.kind in MEASURED else None
+        scale, basis = self.query_one(BandScale), self.query_one("#basis", Static)
+        if reading is None:
+            scale.show(None, "", float)
+        else:
+            scale.show(reading.limit, reading.unit, reading.in_unit)
+        words = reading.basis if reading else Content("")
+        basis.update(words)
+        basis.set_class(bool(words), "-shown")
+        self.query_one("#verdict", Static).update(reading.ahead if reading else Content(""))
+        saved = desk.saved
+        if reading is not None and saved is not None and not saved.is_skipped and desk.again is None:
+            scale.markers = reading.markers_of(saved)
+
+    def _draw_steps(self, desk: Desk) -> None:
+        steps = self.query_one("#steps", RowList)
+        if steps.display:
+            steps.show(page.step_rows(desk, short=True))
+            steps.go_to(desk.key)
+
+    async def _ask(self, desk: Desk) -> None:
+        dock = self.query_one(Dock)
+        mode = desk.mode
+        self.set_class(desk.instance.step.kind in MEASURED, "-reading")
+        self.set_class(mode in (Mode.SAVED, Mode.SKIPPED, Mode.CLOSED), "-told")
+        if mode is Mode.CLOSED:
+            await dock.show_buttons(self._walks(), self._closed_words(desk))
+        elif mode in (Mode.SAVED, Mode.SKIPPED) and desk.saved is not None:
+            await dock.show_buttons(
+                self._after(desk, desk.saved), page.saved_words(desk, desk.saved, self._found(desk))
+            )
+        elif mode is Mode.WAITS:
+            waits = desk.waits_for
+            choices = [
+                Choice(f"step:{i.key}", say(f"Go to: {i.step.title}"), GO if n == 0 else "")
+                for n, i in enumerate(waits[:2])
+            ]
+            await dock.show_buttons(choices, page.gate_words(waits, desk.at))
+        elif mode is Mode.READ_CAUTION:
+            await dock.show_buttons([Choice(READ, Content("I HAVE READ THE CAUTION"), GO)])
+        else:
+            await self._ask_step(dock, desk)
+
+    async def _ask_step(self, dock: Dock, desk: Desk) -> None:
+        step = desk.instance.step
+        if step.kind in MEASURED:
+            await dock.show_reading(step, Reading.of(self.book, desk).unit)
+        elif step.kind is StepKind.TEXT:
+            await dock.show_text()
+        elif step.kind is StepKind.CAUTION:
+            await dock.show_buttons([Choice(f"{ANSWER}yes", Content("UNDERSTOOD"), GO)])
+        elif step.kind is StepKind.YES_NO:
+            words = (("yes", "1   YES"), ("no", "2   NO"))
+            await dock.show_buttons([Choice(f"{ANSWER}{value}", Content(text)) for value, text in words])
+        else:
+            numbered = enumerate(step.choices, 1)
+            await dock.show_buttons([Choice(f"{ANSWER}{c.value}", say(f"{n}   {c.says}")) for n, c in numbered])
+
+    def _walks(self) -> list[Choice]:
+        return [Choice("walk:1", Content("NEXT STEP ›"), GO), Choice("walk:-1", Content("‹ Step before"), SMALL)]
+
+    def _closed_words(self, desk: Desk) -> Content:
+        over = page.closed_words(desk.at.visit)
+        saved = desk.saved
+        return over if saved is None else Content("\n\n").join([page.saved_words(desk, saved, None), over])
+
+    def _after(self, desk: Desk, saved: Saved) -> list[Choice]:
+        following = desk.at.instance(desk.following)
+        go_on = (
+            Choice("sign", Content("SIGN OFF"), GO)
+            if following is None
+            else Choice("next", say(f"NEXT  {following.step.title}"), GO)
+        )
+        if saved.is_skipped:
+            return [go_on, Choice("answer", Content("Answer it now"), SMALL)]
+        return [go_on, Choice("correct", Content("Correct"), SMALL), Choice("retest", Content("Retest"), SMALL)]
+
+    def _found(self, desk: Desk) -> Finding | None:
+        step, target = desk.instance.step.id, desk.instance.target or ""
+        found = queries.findings(self.book.db, open_only=True, tower=desk.at.visit.tower)
+        return next((f for f in found if (f.step_id, f.target) == (step, target)), None)
+
+    # -- answering ----------------------------------------------------------------------------------------------
+
+    @on(Dock.Typed)
+    def _typed(self, event: Dock.Typed) -> None:
+        reading = Reading.of(self.book, self.at_desk) if self.at_desk.instance.step.kind in MEASURED else None
+        if reading is not None:
+            self.query_one(BandScale).markers = reading.markers(event.texts)
+            self.query_one("#verdict", Static).update(reading.worth(event.texts))
+
+    @on(Dock.Given)
+    async def _given(self, event: Dock.Given) -> None:
+        desk = self.at_desk
+        raw: Raw = event.raw
+        if desk.instance.step.kind in MEASURED:
+            raw = Reading.of(self.book, desk).raw(raw)
+        again = desk.again or Again()
+        options = rounds.AnswerOptions(because=again.because, retest=again.retest)
+        try:
+            desk.saw(rounds.answer(self.book, desk.at, desk.key, raw, options))
+        except SeasonlogError as error:
+            self.query_one(Dock).refuse(str(error))
+            return
+        await self.after_save()
+
+    async def after_save(self) -> None:
+        """Good answers lead on at once; the others stay until they were read."""
+        desk = self.at_desk
+        saved, instance = desk.saved, desk.instance
+        self._last = Content("")
+        if saved is not None and (saved.is_good or saved.is_skipped) and desk.following:
+            self._last = page.last_saved(instance, saved)
+            desk.go_to(desk.following)
+        await self.show_step()
+
+    @on(Dock.Asked)
+    async def _asked(self, event: Dock.Asked) -> None:
+        what, _, rest = event.key.partition(":")
+        if what == READ:
+            self.at_desk.read_caution()
+            await self.show_step()
+        elif what == "stopwatch":
+            self.query_one(Dock).stopwatch(self.book.around.clock.wall_ms())
+        elif what == "step":
+            await self.go_to(rest)
+        elif what == "answer":
+            await self.ask_again(Again())
+        elif what == "walk":
+            await self.action_walk(int(rest))
+        else:
+            await self.run_action({"next": "following", "sign": "sign"}.get(what, what))
+
+    async def on_key(self, event: events.Key) -> None:
+        """Numbers and y and n answer where there are buttons to answer with."""
+        if self.at_desk.mode is Mode.ASK and not self.query_one(Dock).fields and event.character is not None:
+            dock = self.query_one(Dock)
+            if event.character in "123456789":
+                event.stop()
+                dock.pick(int(event.character))
+            elif event.character in "ynYN":
+                event.stop()
+                dock.pick_value("yes" if event.character in "yY" else "no")
+
+    # -- moving -------------------------------------------------------------------------------------------------
+
+    async def go_to(self, key: str) -> None:
+        """Show another step."""
+        self._last = Content("")
+        self.at_desk.go_to(key)
+        await self.show_step()
+
+    @on(RowList.Opened, "#steps")
+    async def _step_chosen(self, event: RowList.Opened) -> None:
+        event.stop()
+        await self.go_to(event.key)
+
+    async def action_walk(self, step: int) -> None:
+        """The step before or after."""
+        self._last = Content("")
+        self.at_desk.step_by(step)
+        await self.show_step()
+
+    async def action_following(self) -> None:
+        """The next step that can be answered."""
+        following = self.at_desk.following
+        if following:
+            await self.go_to(following)
+        else:
+            sheets.sign(self)
+
+    def action_read_on(self, step: int) -> None:
+        """Scroll what does not fit: the words of the answer, where there are any, else those of the step."""
+        places = [*self.query(".dock-words").results(VerticalScroll), self.query_one("#said", VerticalScroll)]
+        place = next((p for p in places if p.max_scroll_y), places[-1])
+        place.scroll_relative(y=step * 2, animate=False)
+
+    async def ask_again(self, again: Again) -> None:
+        """Ask the step again: after a repair, to correct it, or because it was skipped."""
+        self.at_desk.again = again
+        await self.show_step()
+        if again.because:
+            self.query_one("#verdict", Static).update(
+                say(f"Correcting, because: {again.because}", "bold $tone-near-fail")
+            )
+
+    async def refresh_visit(self) -> None:
+        """Read the visit again: something was written beside the steps."""
+        self.at_desk.saw(rounds.progress(self.book, self.visit_id))
+        await self.show_step()
+
+    async def on_resize(self) -> None:
+        """The list of steps comes and goes with the width."""
+        if self.is_mounted and self.desk is not None:
+            self._draw_words(self.desk)
+            self.call_after_refresh(self._draw_steps, self.desk)
+
+    # -- sheets -------------------------------------------------------------------------------------------------
+
+    def action_steps(self) -> None:
+        """All steps."""
+        sheets.steps(self)
+
+    def action_skip(self) -> None:
+        """Leave the step out."""
+        sheets.skip(self)
+
+    def action_note(self) -> None:
+        """A note beside the step."""
+        sheets.note(self)
+
+    def action_correct(self) -> None:
+        """Correct the saved answer."""
+        sheets.correct(self)
+
+    async def action_retest(self) -> None:
+        """Answer again after a repair."""
+        await sheets.retest(self)
+
+    def action_changes(self) -> None:
+        """Temporary changes."""
+        sheets.changes(self)
+
+    def action_instruments(self) -> None:
+        """Instruments."""
+        sheets.instruments(self)
+
+    def action_stop(self) -> None:
+        """Not safe."""
+        sheets.stop(self)
+
+    def action_finish(self) -> None:
+        """Sign off or close unfinished."""
+        sheets.finish(self)
+
+    def action_sign(self) -> None:
+        """Sign off."""
+        sheets.sign(self)

@@ -1,0 +1,153 @@
+"""What a step says, and what its answer meant: the words of the visit screen, as content."""
+
+from collections.abc import Iterator, Sequence
+
+from textual.content import Content
+
+from seasonlog.domain.checklist import StepInstance
+from seasonlog.domain.finding import Finding
+from seasonlog.domain.severity import Severity
+from seasonlog.domain.visit import Progress, Saved, Visit
+from seasonlog.tui.desk import Desk
+from seasonlog.tui.widgets.row import Row, heading
+from seasonlog.tui.wording import CALM, SEVERITIES, SKIPPED, VERDICT_MEANS, VERDICTS, VISIT_STATES, Look, plain, say
+from seasonlog.tui.words import joined, unit_words
+
+NOW = Look("►", "NOW", "hot")
+WAITS = Look("…", "WAITS", "calm")
+_BAR_CELLS = 16
+
+
+def where(instance: StepInstance) -> str:
+    """Section, and the part of the tower it is about."""
+    section = instance.step.section
+    return f"{section} · {instance.target}" if instance.target else section
+
+
+def progress_line(desk: Desk, width: int) -> Content:
+    """Section, a bar, which step, how many are left."""
+    at = desk.at
+    left, steps = len(at.remaining), len(at.instances)
+    count = f" {desk.number} of {steps} · {left} left "
+    done = round(_BAR_CELLS * (steps - left) / max(steps, 1))
+    bar = Content.assemble(("━" * done, "$tone-hot"), ("─" * (_BAR_CELLS - done), "$soft"), (count, "bold"))
+    if width < _BAR_CELLS * 4:
+        bar = Content.styled(f" {desk.number}/{steps} ", "bold")
+    room = width - bar.cell_length - 2
+    title = say(f" {where(desk.instance)}", "$tone-cold").truncate(max(room, 0), ellipsis=True)
+    return title.pad_right(max(room - title.cell_length, 0) + 1) + bar
+
+
+def title(instance: StepInstance) -> Content:
+    """The step's title."""
+    return say(instance.step.title, "bold")
+
+
+def words(desk: Desk) -> Content:
+    """What to do, and why."""
+    step = desk.instance.step
+    parts = [say(step.do), Content.assemble(("Why: ", "bold $soft"), say(step.why, "$soft"))]
+    if step.live and not desk.at.visit.qualified:
+        parts.append(
+            Content.styled(
+                "Energised work. You are not on record as qualified for it: what you answer here does not count as proof.",
+                "bold $tone-near-fail",
+            )
+        )
+    return Content("\n").join(parts)
+
+
+def caution(desk: Desk) -> Content:
+    """The caution, or nothing."""
+    step = desk.instance.step
+    if not step.caution:
+        return Content("")
+    return Content.assemble(("! CAUTION  ", "bold $tone-near-fail"), say(step.caution, "bold"))
+
+
+def saved_words(desk: Desk, saved: Saved, found: Finding | None) -> Content:
+    """The verdict on an answer, what it means, and the finding it opened."""
+    if saved.verdict is None:
+        return Content("\n").join([SKIPPED.badge(), say(f"Reason: {saved.says}")])
+    look = VERDICTS[saved.verdict]
+    value = say(f"   {joined(saved.value)} {unit_words(saved.unit)}".rstrip(), "bold")
+    lines = [look.badge(" · saved") + value, say(saved.says), say(VERDICT_MEANS[saved.verdict], "$soft")]
+    return Content("\n").join([*lines, *_finding(desk, found)])
+
+
+def _finding(desk: Desk, found: Finding | None) -> Iterator[Content]:
+    if found is None:
+        return
+    look = SEVERITIES[found.severity]
+    yield look.badge() + say(f"   finding {found.id}", "bold") + say(f"   {Severity(found.severity).means}", "$soft")
+    if found.unprotected:
+        yield Content.assemble(("Tonight: ", "bold $tone-fail"), say(found.unprotected, "bold"))
+    if found.parts:
+        yield say(f"Parts a repair usually needs: {', '.join(found.parts)}")
+
+
+def last_saved(instance: StepInstance, saved: Saved) -> Content:
+    """One line about the step before, once the next one is shown."""
+    if saved.verdict is None:
+        return SKIPPED.badge() + say(f"  {instance.step.title}: {saved.says}")
+    return VERDICTS[saved.verdict].badge(" saved") + say(f"  {instance.step.title}: {saved.says}")
+
+
+def closed_words(visit: Visit) -> Content:
+    """How a visit ended, and who signed."""
+    lines = [VISIT_STATES[visit.state].badge()]
+    if visit.closed_words:
+        lines.append(say(visit.closed_words))
+    lines += [
+        say(f"{plain(str(s.meaning))}: {s.name}" + (f" ({s.words})" if s.words else "")) for s in visit.signatures
+    ]
+    return Content("\n").join(lines)
+
+
+def gate_words(waits: Sequence[StepInstance], at: Progress) -> Content:
+    """What a step waits for."""
+    lines = [Content.styled("… WAITS for these steps first:", "bold $tone-near-fail")]
+    for instance in waits:
+        saved = at.answers.get(instance.key)
+        state = "not answered yet" if saved is None else f"{saved.verdict or 'skipped'}".replace("_", " ")
+        lines.append(say(f"  {instance.step.title}{_of(instance)}: {state}"))
+    return Content("\n").join(lines)
+
+
+def _of(instance: StepInstance) -> str:
+    return f" · {instance.target}" if instance.target else ""
+
+
+def step_look(at: Progress, key: str, current: str) -> Look:
+    """How a step is marked in the list."""
+    saved = at.answers.get(key)
+    if saved is not None:
+        return SKIPPED if saved.verdict is None else VERDICTS[saved.verdict]
+    if key == current:
+        return NOW
+    return WAITS if at.waits_for(key) else CALM
+
+
+def step_rows(desk: Desk, *, short: bool) -> list[Row]:
+    """Every step with its state; `short` leaves out the words."""
+    found: list[Row] = []
+    section = ""
+    for instance in desk.at.instances:
+        if where(instance) != section:
+            section = where(instance)
+            found.append(heading(section))
+        found.append(_step_row(desk, instance, short=short))
+    return found
+
+
+def _step_row(desk: Desk, instance: StepInstance, *, short: bool) -> Row:
+    look = step_look(desk.at, instance.key, desk.key)
+    saved = desk.at.answers.get(instance.key)
+    text = Content("") if short else say(saved.says if saved else _waits(desk.at, instance))
+    return Row(instance.key, say(instance.step.title), text, look=look)
+
+
+def _waits(at: Progress, instance: StepInstance) -> str:
+    keys = at.waits_for(instance.key)
+    titles = [i.step.title for i in at.instances if i.key in keys]
+    return f"waits for: {', '.join(titles)}" if titles else ""

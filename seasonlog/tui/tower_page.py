@@ -1,0 +1,192 @@
+"""What is said about a tower: its state, its plate, the computed limits with their basis, the last readings, its past."""
+
+from collections.abc import Iterable, Iterator
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from seasonlog.domain.due_state import DueState
+from seasonlog.domain.judging import band_words
+from seasonlog.domain.limits import QUANTITIES, Limit, Verdict
+from seasonlog.domain.register_records import SPECS, Record, word_of
+from seasonlog.domain.season_due import DueItem, due_words
+from seasonlog.domain.visit import VisitState
+from seasonlog.tui import rows
+from seasonlog.tui.widgets.row import NOTHING, Row, heading
+from seasonlog.tui.wording import (
+    DUE_STATES,
+    PROTECTIONS,
+    VERDICTS,
+    Look,
+    plain,
+    say,
+    say_lines,
+)
+from seasonlog.tui.words import degc, joined, number, unit_words
+
+if TYPE_CHECKING:
+    from seasonlog.journal.queries import Reading
+    from seasonlog.services.board import TowerView
+
+START = Look("+", "START", "hot")
+FACT = Look("·", "", "calm")
+COMING = (DueState.OVERDUE, DueState.OPEN, DueState.UPCOMING)
+LABEL_CELLS = 20
+
+
+def state(view: "TowerView", today: date, when: rows.When) -> list[Row]:
+    """Proven or not and why, what to do now, what is wrong, what is due."""
+    look = PROTECTIONS[view.coverage.protection]
+    reasons = Content("\n").join([say(r.replace("_", " ")) for r in view.coverage.reasons])
+    found = [Row("", Content(look.word), reasons, look=look)]
+    found += _to_do(view, today, when)
+    if view.findings:
+        found += [heading("FINDINGS"), *(rows.finding(f, today) for f in view.findings)]
+    coming = list({i.checklist: i for i in reversed(view.due) if i.state in COMING}.values())[::-1]
+    if coming:
+        found += [heading("DUE"), *(_due(i, today) for i in coming)]
+    return [*found, heading("THIS TOWER"), *_facts(view)]
+
+
+def _to_do(view: "TowerView", today: date, when: rows.When) -> Iterator[Row]:
+    for visit in view.visits:
+        if visit.state is VisitState.OPEN:
+            words = say(f"started {when(visit.started_wall_ms)} by {visit.who}")
+            yield Row(f"visit:{visit.id}", say(f"Go on with {plain(visit.checklist)}"), words, look=rows.RESUME)
+    due = next((i for i in view.due if i.state in (DueState.OVERDUE, DueState.OPEN)), None)
+    words = f"{plain(due.checklist)} is {due_words(due, today)}" if due else "nothing is due just now"
+    yield Row("start:", Content("Start a visit"), say(words), look=START)
+    yield Row("note:", Content("Leave a note"), Content("for whoever comes next"), look=rows.NOTE)
+
+
+def _due(item: DueItem, today: date) -> Row:
+    look = DUE_STATES[item.state]
+    words = say(due_words(item, today) + (f"; {item.why}" if item.why else ""))
+    return Row(f"start:{item.checklist}", say(plain(item.checklist)), words, rows.marks((look.word, look.tone)), look)
+
+
+def _facts(view: "TowerView") -> Iterator[Row]:
+    tower = view.register.towers[view.tower]
+    site = view.register.site_of(view.tower)
+    yield Row(f"site:{site.id}", say(site.name), Content("the site, its access and its other towers"), look=FACT)
+    yield Row("", say(f"Winters as: {plain(view.mode)}"), say(tower.note or ""), look=FACT)
+
+
+def limits(view: "TowerView") -> list[Row]:
+    """Every computed band with its basis in words; at rated volts until volts are measured."""
+    found: list[Row] = []
+    metric = view.register.site_of(view.tower).units == "si"
+    for target, ours in _by_target(view):
+        found.append(heading(target or view.tower))
+        found += [_limit(limit, metric=metric) for limit in ours]
+    return found or [Row("", Content("No limits"), Content("Nothing on this tower is judged by a computed limit."))]
+
+
+def _by_target(view: "TowerView") -> Iterator[tuple[str, list[Limit]]]:
+    targets = dict.fromkeys(each.target for each in view.limits)
+    for target in targets:
+        yield target, [each.limit for each in view.limits if each.target == target]
+
+
+def _limit(limit: Limit, *, metric: bool) -> Row:
+    name = say(_quantity(limit.quantity))
+    basis = [say(limit.basis), say(f"from: {limit.source}")]
+    if limit.missing:
+        unsure = VERDICTS[Verdict.CANNOT_TELL]
+        return Row(
+            "", name, Content("\n").join([say(limit.missing), *basis]), rows.marks(("cannot tell", "unsure")), unsure
+        )
+    words = band_words(limit).removeprefix("limit ")
+    shown = say(words + _in_degc(limit) if metric and limit.unit == "degf" else words, "bold $foreground")
+    return Row("", name, Content("\n").join([shown, *basis]), look=FACT)
+
+
+def _in_degc(limit: Limit) -> str:
+    edges = [f"{number(degc(e))}" for e in (limit.low, limit.high) if e is not None]
+    return f" ({' to '.join(edges)} °C)"
+
+
+def _quantity(name: str) -> str:
+    found = QUANTITIES.get(name)
+    return found.says if found else plain(name)
+
+
+def readings(view: "TowerView", when: rows.When) -> list[Row]:
+    """The newest reading of each quantity, newest first; opening one shows its trend."""
+    newest = sorted(view.readings.items(), key=lambda pair: -pair[1].wall_ms)
+    found = [_reading(quantity, reading, when) for (quantity, _), reading in newest]
+    return found or [Row("", Content("No readings yet"), Content("They appear here after the first visit."))]
+
+
+def _reading(quantity: str, reading: "Reading", when: rows.When) -> Row:
+    look = VERDICTS[Verdict(reading.verdict)]
+    unit = unit_words(QUANTITIES[quantity].unit) if quantity in QUANTITIES else ""
+    value = say(f"{joined(reading.value)} {unit}", "bold $foreground")
+    band = _band(reading.low, reading.high)
+    words = value + (say(f"   limit {band} {unit}") if band else NOTHING)
+    where = f"{reading.target} · " if reading.target else ""
+    words = Content("\n").join([words, say(f"{where}{when(reading.wall_ms)}")])
+    key = f"trend:{quantity}:{reading.target}"
+    return Row(key, say(_quantity(quantity)), words, rows.marks((look.word, look.tone)), look)
+
+
+def _band(low: str | None, high: str | None) -> str:
+    if low is None:
+        return "" if high is None else f"up to {number(float(high))}"
+    return f"from {number(float(low))}" if high is None else f"{number(float(low))} to {number(float(high))}"
+
+
+def plates(view: "TowerView") -> Content:
+    """All that the register holds about the tower, part by part; what is not on record is named, never guessed."""
+    register, tower = view.register, view.tower
+    metric = register.site_of(tower).units == "si"
+    parts: Iterable[Record] = [
+        register.towers[tower],
+        *register.circuits_of(tower),
+        *register.basins_of(tower),
+        *register.traces_of(tower),
+        *register.sources_of(tower),
+    ]
+    return Content("\n\n").join([_plate(part, metric=metric) for part in parts])
+
+
+def _plate(record: Record, *, metric: bool) -> Content:
+    lines = [Content.styled(f"{plain(word_of(record)).upper()} ", "bold $soft") + say(record.id, "bold $tone-hot")]
+    absent = []
+    for name, spec in SPECS[word_of(record)].items():
+        value = getattr(record, name)
+        if name in ("id", "tower"):
+            continue
+        label = _label(name, spec.unit)
+        if value is None:
+            absent.append(label)
+        else:
+            lines.append(
+                Content.styled(f"{label:<{LABEL_CELLS}} ", "$soft") + say_lines(_value(value, spec.unit, metric))
+            )
+    if absent:
+        lines.append(Content.styled(f"not on record: {', '.join(absent)}", "$tone-near-fail"))
+    return Content("\n").join(lines)
+
+
+def _label(name: str, unit: str) -> str:
+    ending = f"_{unit.casefold()}"
+    return plain(name.removesuffix(ending) if unit else name)
+
+
+def _value(value: object, unit: str, metric: bool) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Decimal):
+        text = f"{value:f} {unit_words(unit)}".strip()
+        return f"{text} ({number(degc(float(value)))} °C)" if metric and unit == "degf" else text
+    return plain(value) if isinstance(value, str) and value.isidentifier() else str(value)
+
+
+def past(view: "TowerView", when: rows.When) -> list[Row]:
+    """Notes, then visits, newest first."""
+    found = [heading("NOTES"), *(rows.note(n, when) for n in view.notes)] if view.notes else []
+    found += [heading("VISITS"), *(rows.visit(v, plain(v.checklist), when) for v in view.visits)] if view.visits else []
+    return found or [Row("", Content("Nothing yet"), Content("No visit and no note in the record."))]

@@ -1,0 +1,203 @@
+"""The sheets of the visit screen: skip, note, correct, retest, temporary changes, instruments, stop, end.
+
+Each asks, calls one service, and shows the visit as it then stands. A refusal keeps the words on the sheet.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from seasonlog.domain.visit import VisitState
+from seasonlog.services import closing, rounds
+from seasonlog.tui import step_page as page
+from seasonlog.tui.desk import Again
+from seasonlog.tui.screens.choose import ChooseSheet
+from seasonlog.tui.screens.form import Asked, FormSheet, Line, Typed
+from seasonlog.tui.widgets.row import Row, heading
+from seasonlog.tui.wording import Look, say
+
+if TYPE_CHECKING:
+    from seasonlog.tui.screens.visit import VisitScreen
+
+NOT_SAFE = "not safe"
+"""The reason that stands in the stop sheet before anything is typed."""
+UNDO = Look("✓", "RESTORED", "pass")
+MAKE = Look("+", "NEW", "hot")
+SIGN = Look("✓", "SIGN OFF", "pass")
+CLOSE = Look("–", "CLOSE", "near-fail")
+
+
+def steps(screen: "VisitScreen") -> None:
+    """All steps; the one chosen is shown."""
+    sheet = ChooseSheet(Content("All steps"), page.step_rows(screen.at_desk, short=False), start=screen.at_desk.key)
+    screen.app.push_screen(sheet, lambda key: screen.call_later(screen.go_to, key) if key else None)
+
+
+def _form(screen: "VisitScreen", asked: Asked, lines: list[Line], save: Callable[[Typed], object]) -> None:
+    """A form after which the visit is read again."""
+    screen.app.push_screen(
+        FormSheet(asked, lines, save), lambda saved: screen.call_later(screen.refresh_visit) if saved else None
+    )
+
+
+def skip(screen: "VisitScreen") -> None:
+    """Leave the step out, with a reason."""
+    desk = screen.at_desk
+    words = "It stays visible, and the tower is not proven by this visit where the step is required."
+    asked = Asked(f"Skip: {desk.instance.step.title}", words, "SKIP THE STEP")
+
+    def save(typed: Typed) -> None:
+        desk.saw(rounds.skip(screen.book, desk.at, desk.key, typed["because"]))
+
+    sheet = FormSheet(asked, [Line("because", "Reason")], save)
+    screen.app.push_screen(sheet, lambda done: screen.call_later(screen.after_save) if done else None)
+
+
+def note(screen: "VisitScreen") -> None:
+    """A note beside the step."""
+    desk = screen.at_desk
+    asked = Asked(f"Note: {desk.instance.step.title}", "It stays in the record under your name.")
+
+    def save(typed: Typed) -> None:
+        rounds.add_note(screen.book, desk.at.visit.tower, typed["text"], desk.at.visit.id, desk.key)
+
+    screen.app.push_screen(FormSheet(asked, [Line("text", "Note")], save))
+
+
+def correct(screen: "VisitScreen") -> None:
+    """Ask the step again, with the reason why the saved answer is wrong."""
+    desk = screen.at_desk
+    if desk.saved is None or desk.saved.is_skipped:
+        screen.tell("This step has no answer yet; there is nothing to correct.")
+        return
+    if not _still_open(screen):
+        return
+    words = f"Saved: {desk.saved.says}. The old answer stays in the record beside the new one."
+    reason = Again()
+
+    def save(typed: Typed) -> None:
+        nonlocal reason
+        reason = Again(because=rounds.reason_in("correct", typed["because"]))
+
+    asked = Asked(f"Correct: {desk.instance.step.title}", words, "GO ON")
+    sheet = FormSheet(asked, [Line("because", "Why was it wrong?")], save)
+    screen.app.push_screen(sheet, lambda done: screen.call_later(screen.ask_again, reason) if done else None)
+
+
+async def retest(screen: "VisitScreen") -> None:
+    """Ask the step again after a repair."""
+    saved = screen.at_desk.saved
+    if saved is None or saved.is_skipped:
+        screen.tell("This step has no answer yet; there is nothing to test again.")
+    elif _still_open(screen):
+        await screen.ask_again(Again(retest=True))
+
+
+def _still_open(screen: "VisitScreen") -> bool:
+    with screen.sentences():
+        rounds.still_open(screen.at_desk.at)
+        return True
+    return False
+
+
+def changes(screen: "VisitScreen") -> None:
+    """Record a temporary change, or that one is undone."""
+    at = screen.at_desk.at
+    found = [heading("STILL IN PLACE: TAP WHEN RESTORED")] if at.open_changes else []
+    found += [
+        Row(f"restore:{c.id}", say(f"{c.what}, {c.where}"), say(f"made by {c.who}"), look=UNDO) for c in at.open_changes
+    ]
+    found += [heading("MAKE ONE NOW"), *(Row(f"make:{what}", say(what), look=MAKE) for what in closing.CHANGES)]
+    words = "Anything put in, lifted or locked for the work. It must be restored before sign-off."
+    screen.app.push_screen(ChooseSheet(Content("Temporary changes"), found, words), lambda key: _change(screen, key))
+
+
+def _change(screen: "VisitScreen", key: str | None) -> None:
+    what, _, rest = (key or "").partition(":")
+    if what == "restore":
+        with screen.sentences():
+            closing.restore_change(screen.book, screen.at_desk.at, rest)
+            screen.call_later(screen.refresh_visit)
+    elif what == "make":
+        asked = Asked(f"Temporary change: {rest}", "Say where, so that another person finds it.", "RECORD IT")
+        _form(
+            screen,
+            asked,
+            [Line("where", "Where")],
+            lambda t: closing.make_change(screen.book, screen.at_desk.at, rest, t["where"]),
+        )
+
+
+def instruments(screen: "VisitScreen") -> None:
+    """Choose what is measured with from here on."""
+    from seasonlog.tui.screens.instruments import InstrumentsSheet
+
+    at = screen.at_desk.at
+    kinds = list(dict.fromkeys(i.step.instrument for i in at.instances if i.step.instrument))
+    if not kinds:
+        screen.tell("No step of this checklist is read with an instrument.")
+        return
+    known = list(at.register.instruments.values())
+    sheet = InstrumentsSheet(kinds, known, at.visit.instruments, screen.book.today(), "USE THESE")
+    screen.app.push_screen(sheet, lambda used: _use(screen, used))
+
+
+def _use(screen: "VisitScreen", used: Mapping[str, str] | None) -> None:
+    at = screen.at_desk.at
+    with screen.sentences():
+        for kind, ident in (used or {}).items():
+            if at.visit.instruments.get(kind) != ident:
+                rounds.choose_instrument(screen.book, at, kind, ident)
+    if used is not None:
+        screen.call_later(screen.refresh_visit)
+
+
+def stop(screen: "VisitScreen") -> None:
+    """Not safe: the visit ends here, as not possible."""
+    if not _still_open(screen):
+        return
+    words = "The visit closes as not possible and is due again. It is never counted against anyone."
+    asked = Asked("STOP: not safe", words, "STOP THE VISIT", stop=True)
+    _end(screen, asked, VisitState.NOT_POSSIBLE, NOT_SAFE)
+
+
+def _end(screen: "VisitScreen", asked: Asked, outcome: VisitState, reason: str) -> None:
+    def save(typed: Typed) -> None:
+        closing.close_unfinished(screen.book, screen.at_desk.at, outcome, typed["because"])
+
+    _form(screen, asked, [Line("because", "Reason", reason)], save)
+
+
+def finish(screen: "VisitScreen") -> None:
+    """Sign off, or close unfinished."""
+    if not _still_open(screen):
+        return
+    found = [
+        Row("sign", Content("Sign off"), Content("every required step is dealt with"), look=SIGN),
+        Row(VisitState.INCOMPLETE, Content("Close as incomplete"), Content("proves nothing; due again"), look=CLOSE),
+        Row(
+            VisitState.NOT_POSSIBLE,
+            Content("Close as not possible"),
+            Content("no access, no shutdown, refused, unsafe"),
+            look=CLOSE,
+        ),
+    ]
+    screen.app.push_screen(ChooseSheet(Content("End the visit"), found), lambda key: _finish(screen, key))
+
+
+def _finish(screen: "VisitScreen", key: str | None) -> None:
+    if key == "sign":
+        sign(screen)
+    elif key:
+        outcome = VisitState(key)
+        asked = Asked(f"Close as {outcome.replace('_', ' ')}", "Say why; it goes into the record.", "CLOSE THE VISIT")
+        _end(screen, asked, outcome, "")
+
+
+def sign(screen: "VisitScreen") -> None:
+    """The sign-off screen."""
+    from seasonlog.tui.screens.sign_off import SignOffScreen
+
+    if _still_open(screen):
+        screen.app.push_screen(SignOffScreen(screen))
