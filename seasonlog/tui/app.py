@@ -1,4 +1,4 @@
-"""The terminal app: keys that work everywhere, the two looks, and the way from one screen to the next. No rules here."""
+"""The terminal app: keys that work everywhere, the two looks, the way from one screen to the next. No rules here."""
 
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -25,9 +25,9 @@ class SeasonlogApp(App[None]):
         Binding("f1,question_mark", "help", "Help", key_display="?", tooltip="What this screen is for, and its keys"),
         Binding("slash,ctrl+f", "search", "Search", key_display="/", tooltip="Find sites, towers, findings and notes"),
         Binding("f", "findings", "Findings", tooltip="Everything that is wrong and still needs a person"),
-        Binding("ctrl+t", "sun", "Sun/night", key_display="^t", show=False, tooltip="Black on white for sunlight, and back"),
-        Binding("ctrl+p", "command_palette", "Menu", key_display="^p", show=False, priority=True, tooltip="Everything that can be done here"),
-        Binding("ctrl+q", "quit", "Quit", key_display="^q", show=False, priority=True, tooltip="Leave seasonlog; an open visit stays open"),
+        Binding("ctrl+t", "sun", "Sun/night", key_display="^t", show=False, tooltip="Black on white for sunlight"),
+        Binding("ctrl+p", "command_palette", "Menu", key_display="^p", show=False, priority=True, tooltip="Everything"),
+        Binding("ctrl+q", "quit", "Quit", key_display="^q", show=False, priority=True, tooltip="Leave seasonlog"),
     ]  # fmt: skip
 
     def __init__(

@@ -20,7 +20,7 @@ def bindings_of(owner: type) -> list[Binding]:
 
 
 def menu_of(app: App[None], screen: Screen[object]) -> Iterator[SystemCommand]:
-    """The menu: what this screen can do, then what every screen can. The menu reads its texts as markup: no brackets here."""
+    """The menu: what this screen can do, then what all can. Menus read texts as markup: no square brackets here."""
     for node in (screen, app):
         for binding in bindings_of(type(node)):
             if node.check_action(*_split(binding.action)) is not False:

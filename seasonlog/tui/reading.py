@@ -84,7 +84,7 @@ class Reading:
         names = line_names(self._instance.step.quantity, len(texts))
         found = []
         for name, text in zip(names, texts, strict=True):
-            value = rounds.number_typed(self._instance.step, self.raw(text)) if text.strip() else None
+            value = rounds.number_typed(self._instance.step, self._with_unit(text)) if text.strip() else None
             if value is not None:
                 found.append(self._marker(name, value))
         return tuple(found)

@@ -1,4 +1,4 @@
-"""What is said about a site beside its towers: how to get in and up, whom to call, what changed since one last looked."""
+"""What is said about a site beside its towers: how to get in and up, whom to call, what changed of late."""
 
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
@@ -39,8 +39,8 @@ def facts(site: Site) -> Content:
 
 def _winter(site: Site) -> str:
     freeze = f"first freeze usually {site.first_freeze}, last {site.last_freeze} (month-day)"
-    cold = f"designed for {_temperature(site, site.design_degf)}, lowest on record {_temperature(site, site.record_low_degf)}"
-    return f"{freeze}; {cold}"
+    design, lowest = _temperature(site, site.design_degf), _temperature(site, site.record_low_degf)
+    return f"{freeze}; designed for {design}, lowest on record {lowest}"
 
 
 def _temperature(site: Site, degf: object) -> str:

@@ -50,7 +50,7 @@ def words(desk: Desk) -> Content:
     if step.live and not desk.at.visit.qualified:
         parts.append(
             Content.styled(
-                "Energised work. You are not on record as qualified for it: what you answer here does not count as proof.",
+                "Energised work, and you are not on record as qualified for it: no proof comes of your answer.",
                 "bold $tone-near-fail",
             )
         )

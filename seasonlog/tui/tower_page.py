@@ -1,4 +1,4 @@
-"""What is said about a tower: its state, its plate, the computed limits with their basis, the last readings, its past."""
+"""What is said about a tower: its state, its plate, its limits with their basis, the last readings, its past."""
 
 from collections.abc import Iterable, Iterator
 from datetime import date
@@ -53,8 +53,8 @@ def state(view: "TowerView", today: date, when: rows.When) -> list[Row]:
 def _to_do(view: "TowerView", today: date, when: rows.When) -> Iterator[Row]:
     for visit in view.visits:
         if visit.state is VisitState.OPEN:
-            words = say(f"started {when(visit.started_wall_ms)} by {visit.who}")
-            yield Row(f"visit:{visit.id}", say(f"Go on with {plain(visit.checklist)}"), words, look=rows.RESUME)
+            begun = say(f"started {when(visit.started_wall_ms)} by {visit.who}")
+            yield Row(f"visit:{visit.id}", say(f"Go on with {plain(visit.checklist)}"), begun, look=rows.RESUME)
     due = next((i for i in view.due if i.state in (DueState.OVERDUE, DueState.OPEN)), None)
     words = f"{plain(due.checklist)} is {due_words(due, today)}" if due else "nothing is due just now"
     yield Row("start:", Content("Start a visit"), say(words), look=START)

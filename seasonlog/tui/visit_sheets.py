@@ -31,14 +31,17 @@ CLOSE = Look("–", "CLOSE", "near-fail")
 def steps(screen: "VisitScreen") -> None:
     """All steps; the one chosen is shown."""
     sheet = ChooseSheet(Content("All steps"), page.step_rows(screen.at_desk, short=False), start=screen.at_desk.key)
-    screen.app.push_screen(sheet, lambda key: screen.call_later(screen.go_to, key) if key else None)
+
+    def chosen(key: str | None) -> None:
+        if key:
+            screen.call_later(screen.go_to, key)
+
+    screen.app.push_screen(sheet, chosen)
 
 
 def _form(screen: "VisitScreen", asked: Asked, lines: list[Line], save: Callable[[Typed], object]) -> None:
     """A form after which the visit is read again."""
-    screen.app.push_screen(
-        FormSheet(asked, lines, save), lambda saved: screen.call_later(screen.refresh_visit) if saved else None
-    )
+    screen.app.push_screen(FormSheet(asked, lines, save), screen.when_done(screen.refresh_visit))
 
 
 def skip(screen: "VisitScreen") -> None:
@@ -51,7 +54,7 @@ def skip(screen: "VisitScreen") -> None:
         desk.saw(rounds.skip(screen.book, desk.at, desk.key, typed["because"]))
 
     sheet = FormSheet(asked, [Line("because", "Reason")], save)
-    screen.app.push_screen(sheet, lambda done: screen.call_later(screen.after_save) if done else None)
+    screen.app.push_screen(sheet, screen.when_done(screen.after_save))
 
 
 def note(screen: "VisitScreen") -> None:
@@ -74,15 +77,14 @@ def correct(screen: "VisitScreen") -> None:
     if not _still_open(screen):
         return
     words = f"Saved: {desk.saved.says}. The old answer stays in the record beside the new one."
-    reason = Again()
 
     def save(typed: Typed) -> None:
-        nonlocal reason
-        reason = Again(because=rounds.reason_in("correct", typed["because"]))
+        because = rounds.reason_in("correct", typed["because"])
+        screen.call_later(screen.ask_again, Again(because=because))
 
     asked = Asked(f"Correct: {desk.instance.step.title}", words, "GO ON")
     sheet = FormSheet(asked, [Line("because", "Why was it wrong?")], save)
-    screen.app.push_screen(sheet, lambda done: screen.call_later(screen.ask_again, reason) if done else None)
+    screen.app.push_screen(sheet)
 
 
 async def retest(screen: "VisitScreen") -> None:

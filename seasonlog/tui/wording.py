@@ -114,7 +114,7 @@ def say_lines(text: str, style: str = "") -> Content:
 
 
 def plain(word: str) -> str:
-    """A word of the register or log as people write it: `heated_basin` is `heated basin`, `fall-enable` `fall enable`."""
+    """A word of the register or log as people write it: `heated_basin` is `heated basin`."""
     return word.replace("_", " ").replace("-", " ")
 
 

@@ -1,6 +1,6 @@
 """What every screen has: banner, body, key bar, help, a way back, and sentences instead of tracebacks."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, ClassVar, cast
 
@@ -28,7 +28,7 @@ class SeasonScreen(Screen[None]):
     HELP: ClassVar[str] = ""
     """What the screen is for, in plain words."""
     CAN_GO_BACK: ClassVar[bool] = True
-    AUTO_FOCUS = None
+    AUTO_FOCUS: ClassVar[str | None] = None
 
     def compose(self) -> ComposeResult:
         """Banner, body, keys."""
@@ -66,6 +66,15 @@ class SeasonScreen(Screen[None]):
     def action_back(self) -> None:
         """Leave the screen."""
         self.app.pop_screen()
+
+    def when_done(self, go_on: Callable[..., object], *given: object) -> Callable[[object], None]:
+        """For the end of a sheet: go on when it was saved or answered, not when it was left."""
+
+        def ended(result: object) -> None:
+            if result:
+                self.call_later(go_on, *given)
+
+        return ended
 
     @contextmanager
     def sentences(self) -> Iterator[None]:

@@ -19,8 +19,8 @@ from seasonlog.tui.screens.form import Asked, FormSheet, Line, Typed
 from seasonlog.tui.site_page import fact
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.widgets.row_list import RowList
-from seasonlog.tui.words import time_words
 from seasonlog.tui.wording import FINDING_STATES, SEVERITIES, Look, counted, say
+from seasonlog.tui.words import time_words
 
 DO = Look("+", "DO", "hot")
 
@@ -38,9 +38,10 @@ class FindingScreen(SeasonScreen):
     ]
     AUTO_FOCUS = "RowList"
     HELP = (
-        "One finding: what was read and what is allowed, what it can lead to, what to do tonight, the parts a repair"
-        " needs, and what was done so far. A freeze, dry-fire or shock risk closes only by a retest that passes, or is"
-        " accepted for a while by a supervisor together with the customer. Anything else can be closed in words."
+        "One finding: what was read and what is allowed, what it can lead to, what to do tonight, the parts a "
+        "repair needs, and what was done so far. A freeze, dry-fire or shock risk closes only by a retest "
+        "that passes, or is accepted for a while by a supervisor together with the customer. Anything else "
+        "can be closed in words."
     )
 
     def __init__(self, finding: str) -> None:
@@ -86,7 +87,7 @@ class FindingScreen(SeasonScreen):
         self.seasonlog.open_tower(self.finding.tower)
 
     def _ask(self, asked: Asked, lines: list[Line], save: Callable[[Typed], object]) -> None:
-        self.app.push_screen(FormSheet(asked, lines, save), lambda saved: self.show_finding() if saved else None)
+        self.app.push_screen(FormSheet(asked, lines, save), self.when_done(self.show_finding))
 
     def action_measure(self) -> None:
         """What was done for tonight."""

@@ -23,9 +23,10 @@ class FindingsScreen(SeasonScreen):
     BINDINGS = [Binding("a", "all", "All/open", tooltip="Show closed findings too, or only what is open")]
     AUTO_FOCUS = "RowList"
     HELP = (
-        "What is wrong and still needs a person. First what leaves a tower unprotected tonight, then what can freeze,"
-        " burn or shock, then the rest; within each the oldest first. Open one to see all about it, to assign it, to write"
-        " down what was done for tonight, or to close it. Press a to see closed ones as well."
+        "What is wrong and still needs a person. First what leaves a tower unprotected tonight, then what can "
+        "freeze, burn or shock, then the rest; in each the oldest first. Open one to see all about it, to "
+        "assign it, to write down what was done for tonight, or to close it. Press a to see closed ones as "
+        "well."
     )
 
     def __init__(self) -> None:
@@ -49,10 +50,7 @@ class FindingsScreen(SeasonScreen):
         from seasonlog.services import findings
 
         with self.seasonlog.reading() as book:
-            if self._everything:
-                found = findings.all_findings(book)[::-1]
-            else:
-                found = findings.open_findings(book)
+            found = findings.all_findings(book)[::-1] if self._everything else findings.open_findings(book)
         self.app.call_from_thread(self._show, found)
 
     def _show(self, found: "list[Finding]") -> None:

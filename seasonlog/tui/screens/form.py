@@ -44,8 +44,8 @@ class FormSheet(Sheet[bool]):
     """Lines to fill and save; the answer is True once saved, None when left."""
 
     HELP = (
-        "Type the words and press Enter, or tap the button. Nothing is saved until then; Escape leaves it unsaved."
-        " If it cannot be saved, it says why and your words stay here."
+        "Type the words and press Enter, or tap the button. Nothing is saved until then; Escape leaves it "
+        "unsaved. If it cannot be saved, it says why and your words stay here."
     )
     AUTO_FOCUS = "Field"
 

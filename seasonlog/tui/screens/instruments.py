@@ -24,9 +24,9 @@ class InstrumentsSheet(Sheet[Mapping[str, str]]):
     """The answer maps kind to instrument id."""
 
     HELP = (
-        "Tap each instrument you use: the limits then count with its accuracy, and the record names it. Readings with an"
-        " instrument whose calibration is overdue prove nothing. With none named, the customary accuracy is assumed and"
-        " the tower does not become proven. Then tap the button below."
+        "Tap each instrument you use: the limits then count with its accuracy, and the record names it. "
+        "Readings with an instrument whose calibration is overdue prove nothing. With none named, the "
+        "customary accuracy is assumed and the tower does not become proven. Then tap the button below."
     )
     AUTO_FOCUS = "RowList"
 

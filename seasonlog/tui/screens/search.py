@@ -35,8 +35,9 @@ class SearchScreen(SeasonScreen):
     ]
     AUTO_FOCUS = "Field"
     HELP = (
-        "Type a few letters of a site, a tower, a finding or a note: what contains them is listed while you type. Move with"
-        " the arrow keys and press Enter, or tap a line. A part of a tower, such as a heater circuit, opens its tower."
+        "Type a few letters of a site, a tower, a finding or a note: what contains them is listed while you "
+        "type. Move with the arrow keys and press Enter, or tap a line. A part of a tower, such as a heater "
+        "circuit, opens its tower."
     )
 
     def headings(self) -> tuple[Content, ...]:

@@ -30,9 +30,10 @@ class SignOffScreen(SeasonScreen):
         Binding("f10", "sign", "Sign", tooltip="Sign: done by you, received by the name given"),
     ]
     HELP = (
-        "Sign-off closes the visit. Done by is you. Received by is the customer's name; or not available; or declined,"
-        " with their words. While a required step is unanswered or a temporary change is in place it is refused, and says"
-        " which. A visit that cannot be finished closes as incomplete instead (End, on the visit's screen)."
+        "Sign-off closes the visit. Done by is you. Received by is the customer's name; or not available; or "
+        "declined, with their words. While a required step is unanswered or a temporary change is in place it "
+        "is refused, and says which. A visit that cannot be finished closes as incomplete instead (End, on "
+        "the visit's screen)."
     )
 
     def __init__(self, visit: "VisitScreen") -> None:

@@ -42,10 +42,11 @@ class SiteScreen(SeasonScreen):
     ]
     AUTO_FOCUS = "#towers"
     HELP = (
-        "The towers of one site, each with its state in words: proven for the season, provisional, or not proven and"
-        " why; what is due; what was found. Open one with a tap or Enter.\n\n"
-        "Site facts tell how to get in and up and whom to call at night. Handover tells what changed since you last"
-        " looked; temporary changes still in place come first. On a wide screen all three stand side by side."
+        "The towers of one site, each with its state in words: proven for the season, provisional, or not "
+        "proven and why; what is due; what was found. Open one with a tap or Enter.\n\n"
+        "Site facts tell how to get in and up and whom to call at night. Handover tells what changed since "
+        "you last looked; temporary changes still in place come first. On a wide screen all three stand side "
+        "by side."
     )
 
     def __init__(self, site: str) -> None:

@@ -29,8 +29,9 @@ class TodayScreen(SeasonScreen):
     CAN_GO_BACK = False
     AUTO_FOCUS = "RowList"
     HELP = (
-        "What needs doing today. First the visits that are not finished: tap one to go on where it was left. Then what"
-        " leaves a tower unprotected tonight. Then every site, the most pressing first, with what is due there.\n\n"
+        "What needs doing today. First the visits that are not finished: tap one to go on where it was left. "
+        "Then what leaves a tower unprotected tonight. Then every site, the most pressing first, with what is "
+        "due there.\n\n"
         "Tap a line, or move with the arrow keys and press Enter."
     )
 

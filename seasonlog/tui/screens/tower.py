@@ -40,9 +40,10 @@ class TowerScreen(SeasonScreen):
     ]
     AUTO_FOCUS = "#state"
     HELP = (
-        "One tower. State tells whether it is proven for the season and why not, and what can be done now. Limits are"
-        " computed from its plate, each with its arithmetic; in a visit they follow the volts measured there. Readings"
-        " shows the last ones; open one to see its trend. Plate is what the register holds. Past is notes and visits."
+        "One tower. State tells whether it is proven for the season and why not, and what can be done now. "
+        "Limits are computed from its plate, each with its arithmetic; in a visit they follow the volts "
+        "measured there. Readings shows the last ones; open one to see its trend. Plate is what the register "
+        "holds. Past is notes and visits."
     )
 
     def __init__(self, tower: str) -> None:
@@ -153,15 +154,14 @@ class TowerScreen(SeasonScreen):
     def action_note(self) -> None:
         """Leave a note."""
         from seasonlog.services import rounds
-        from seasonlog.tui.screens.form import Asked, FormSheet, Line
+        from seasonlog.tui.screens.form import Asked, FormSheet, Line, Typed
 
         asked = Asked(f"Note about {self.tower}", "It stays in the record under your name, and shows in the handover.")
-        self.app.push_screen(
-            FormSheet(
-                asked, [Line("text", "Note")], lambda typed: rounds.add_note(self.book, self.tower, typed["text"])
-            ),
-            lambda saved: self._load() if saved else None,
-        )
+
+        def save(typed: Typed) -> None:
+            rounds.add_note(self.book, self.tower, typed["text"])
+
+        self.app.push_screen(FormSheet(asked, [Line("text", "Note")], save), self.when_done(self._load))
 
     def _trend(self, quantity: str, target: str) -> None:
         from seasonlog.domain.limits import QUANTITIES

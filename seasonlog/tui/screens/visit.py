@@ -35,28 +35,30 @@ class VisitScreen(SeasonScreen):
     """One visit."""
 
     BINDINGS = [
-        Binding("escape", "back", "Leave", tooltip="Leave the visit; it stays open and goes on where you left it"),
-        Binding("f9", "stop", "STOP", tooltip="Not safe: stop here. The visit closes as not possible; nobody holds it against you"),
+        Binding("escape", "back", "Leave", tooltip="The visit stays open and goes on where you left it"),
+        Binding("f9", "stop", "STOP", tooltip="Not safe: the visit ends; nobody holds it against you"),
         Binding("f2", "steps", "Steps", tooltip="All steps with their state; go to any of them"),
         Binding("f3", "skip", "Skip", tooltip="Leave this step out, with a reason"),
         Binding("f4", "note", "Note", tooltip="Leave a note beside this step"),
-        Binding("f5", "correct", "Correct", show=False, tooltip="Correct the saved answer; the old one stays in the record"),
+        Binding("f5", "correct", "Correct", show=False, tooltip="Correct a saved answer; the old one stays"),
         Binding("f6", "retest", "Retest", show=False, tooltip="Answer again after a repair"),
-        Binding("f7", "changes", "Changes", show=False, tooltip="Jumper in, wire lifted, lock on: record it, and its restoring"),
+        Binding("f7", "changes", "Changes", show=False, tooltip="Jumper in, wire lifted, lock on: record and restore"),
         Binding("f8", "instruments", "Instruments", show=False, tooltip="Choose what you measure with"),
         Binding("f10", "finish", "End", tooltip="Sign off, or close unfinished"),
         Binding("pagedown", "walk(1)", "Next step", show=False, tooltip="The step after this one"),
         Binding("pageup", "walk(-1)", "Step before", show=False, tooltip="The step before this one"),
         Binding("down", "read_on(1)", "Read on", show=False, tooltip="Scroll the words of the step"),
         Binding("up", "read_on(-1)", "Read back", show=False, tooltip="Scroll the words of the step back"),
-        Binding("ctrl+n", "following", "Next open step", key_display="^n", show=False, tooltip="The next step that can be answered"),
+        Binding("ctrl+n", "following", "Next open", key_display="^n", show=False, tooltip="The next step to answer"),
     ]  # fmt: skip
     HELP = (
-        "One step at a time. Do what it says, then answer: tap a button, press its number (or y and n), or type a reading"
-        " and press Enter. The scale shows the limit computed for this very heater and where your reading lies on it.\n\n"
-        "A step with a caution shows it first. A step that waits for others says for which. You may go to any step, skip"
-        " one with a reason, leave and come back. Every answer is on disk before the next step shows; if it could not be"
-        " saved, it says so and your entry stays.\n\nSTOP is always allowed."
+        "One step at a time. Do what it says, then answer: tap a button, press its number (or y and n), or "
+        "type a reading and press Enter. The scale shows the limit computed for this very heater and where "
+        "your reading lies on it.\n\n"
+        "A step with a caution shows it first. A step that waits for others says for which. You may go to any "
+        "step, skip one with a reason, leave and come back. Every answer is on disk before the next step "
+        "shows; if it could not be saved, it says so and your entry stays.\n\n"
+        "STOP is always allowed."
     )
 
     def __init__(self, visit: str) -> None:

@@ -5,8 +5,9 @@ from textual import events
 from textual.content import Content
 from textual.reactive import reactive
 from textual.strip import Strip
-from textual.style import Style
 from textual.widget import Widget
+
+from seasonlog.tui.widgets.paint import segments_of
 
 DEMONSTRATION = " DEMONSTRATION "
 BACK = " ‹ Back "
@@ -36,7 +37,7 @@ class Banner(Widget):
         title = Content(" ") + fitting.truncate(max(room - 1, 0), ellipsis=True)
         title = title.pad_right(room - title.cell_length)
         segments = [Segment(back, self.get_visual_style("banner--back").rich_style)] if back else []
-        segments += [Segment(text, style.rich_style) for text, style in title.render(base, "", Style.parse)]
+        segments += segments_of(title, base)
         segments += [Segment(" ", base.rich_style), Segment(demo, self.get_visual_style("banner--demo").rich_style)]
         return Strip(segments).adjust_cell_length(self.size.width, base.rich_style)
 

@@ -8,7 +8,6 @@ from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from rich.segment import Segment
 from textual import events
 from textual.binding import Binding
 from textual.content import Content
@@ -19,6 +18,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.style import Style
 
+from seasonlog.tui.widgets.paint import segments_of
 from seasonlog.tui.widgets.row import Row, laid_out
 
 
@@ -262,7 +262,4 @@ class RowList(ScrollView, can_focus=True):
 
 
 def _strip(content: Content, base: Style, width: int) -> Strip:
-    segments = [
-        Segment(text, style.rich_style) for text, style in content.render(base, end="", parse_style=Style.parse)
-    ]
-    return Strip(segments, content.cell_length).adjust_cell_length(width, base.rich_style)
+    return Strip(segments_of(content, base), content.cell_length).adjust_cell_length(width, base.rich_style)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from rich.segment import Segment
 from textual import events
@@ -35,7 +36,7 @@ class Segments(Widget):
     def _cells(self) -> list[tuple[int, int]]:
         count = max(len(self.names), 1)
         edges = [self.size.width * i // count for i in range(count + 1)]
-        return list(zip(edges, edges[1:], strict=False))
+        return list(pairwise(edges))
 
     def render_line(self, y: int) -> Strip:
         """Names; on a narrow screen three lines high."""

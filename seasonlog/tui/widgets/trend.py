@@ -1,5 +1,6 @@
-"""The trend of one quantity at one place, with the limits each reading was judged by. The plot library is loaded here,
-when a trend is first looked at, and not before.
+"""The trend of one quantity at one place, with the limits each reading was judged by.
+
+The plot library is loaded with this module: when a trend is first looked at, and not before.
 """
 
 from collections.abc import Sequence
