@@ -90,7 +90,9 @@ def parse_answer(step: Step, raw: Raw) -> Parsed | Unfit:
         if len(raw) != 1:
             return Unfit(f"one value is wanted, not {len(raw)}")
         raw = raw[0]
-    return _ONE[step.kind](step, as_stored(raw.strip()))
+    typed = as_stored(raw)
+    parsed = _ONE[step.kind](step, typed.strip())
+    return parsed if isinstance(parsed, Unfit) else Parsed(typed, parsed.value)
 
 
 def _caution(step: Step, raw: str) -> Parsed | Unfit:
@@ -138,7 +140,7 @@ def _three_lines(step: Step, raw: Raw) -> Parsed | Unfit:
     for value in values:
         if isinstance(value, Unfit):
             return value
-    return Parsed(texts, tuple(v for v in values if isinstance(v, str)))
+    return Parsed(raw, tuple(v for v in values if isinstance(v, str)))
 
 
 def decimal_text(raw: str, unit: str) -> str | Unfit:

@@ -16,6 +16,7 @@ from hashlib import sha256
 from seasonlog.domain.answers import Unfit, parse_answer
 from seasonlog.domain.checklist import Checklist, applicable
 from seasonlog.domain.register import Register
+from seasonlog.domain.text import as_stored
 from seasonlog.domain.visit import Progress, Saved, Visit, VisitState
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.intake.answers_file import AnswersFile, FileAnswer, read_answers
@@ -124,7 +125,7 @@ def _misread(at: Progress, key: str, given: FileAnswer, name: str) -> Iterator[P
     except InputRefusedError as error:
         yield from (Problem(f"{name}, {key}", p.says) for p in error.problems)
     saved = at.answers.get(key)
-    if saved is not None and saved.raw != given.raw and not (given.because or given.retest) and not saved.is_skipped:
+    if saved is not None and not _same(saved, given) and not (given.because or given.retest) and not saved.is_skipped:
         yield Problem(f"{name}, {key}", f'is saved already as {saved.says}; to correct it add because = "..."')
 
 
@@ -174,7 +175,14 @@ def _is_saved(at: Progress, key: str, given: FileAnswer) -> bool:
         return False
     if given.skip:
         return saved.is_skipped and saved.says == given.skip
-    return saved.raw == given.raw or saved.uid == _uid(at, key, given)
+    return _same(saved, given) or saved.uid == _uid(at, key, given)
+
+
+def _same(saved: Saved, given: FileAnswer) -> bool:
+    """The log keeps what was typed, accents composed; one value in a list is one value."""
+    typed = (given.raw,) if isinstance(given.raw, str) else given.raw
+    kept = (saved.raw,) if isinstance(saved.raw, str) else saved.raw
+    return kept == tuple(as_stored(text) for text in typed)
 
 
 def _uid(at: Progress, key: str, given: FileAnswer) -> str:
