@@ -4,8 +4,8 @@ The history is made through the same services a person uses, with a clock that i
 entry says `demonstration`. Readings lie in the middle of each computed band, except where a fault is shown.
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from seasonlog import resources
@@ -14,6 +14,7 @@ from seasonlog.domain.checklist import StepInstance, StepKind
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.limits import Limit, Verdict, limit_for
 from seasonlog.domain.register import Register
+from seasonlog.domain.season import FALL_ENABLE, MID_WINTER
 from seasonlog.domain.visit import Progress, VisitState
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal.store import Journal
@@ -69,7 +70,7 @@ def build(at: Places, around: Surroundings, told: Told) -> Logbook:
         return _again(at, around, told)
     clock = ToldClock(0, around.clock.offset_minutes())
     real_ms = around.clock.wall_ms()
-    clock.days_ago(real_ms, 60)
+    clock.days_ago(real_ms, 800)
     journal = make_log(at, Surroundings(clock, around.random_bytes), SUPERVISOR, demonstration=True)
     with Logbook(journal, at, Surroundings(clock, around.random_bytes), SUPERVISOR) as book:
         _register(book, told)
@@ -99,35 +100,54 @@ def _register(book: Logbook, told: Told) -> None:
 class _Told:
     """One visit of the invented history."""
 
-    days_ago: int
     tower: str
     checklist: str
-    wrong: dict[str, Raw]
+    wrong: Mapping[str, Raw] = field(default_factory=dict)
     """Answers that are not the healthy ones, by step key."""
-    ends: VisitState
+    ends: VisitState = VisitState.COMPLETE
     because: str = ""
 
 
 _STORY: Sequence[_Told] = (
-    _Told(48, "HOS-1", "fall-enable", {}, VisitState.COMPLETE),
-    _Told(47, "HOS-2", "fall-enable", {"line_amps": ("0", "18.7", "18.7")}, VisitState.COMPLETE),
-    _Told(41, "DAT-1", "fall-enable", {}, VisitState.COMPLETE),
-    _Told(40, "ICE-1", "fall-enable", {"probe_plumb_deg": "9"}, VisitState.COMPLETE),
-    _Told(33, "DAT-2", "fall-enable", {}, VisitState.NOT_POSSIBLE, "no shutdown given by the hall's operator"),
-    _Told(9, "HOS-1", "mid-winter", {}, VisitState.COMPLETE),
-    _Told(1, "HOS-3", "fall-enable", {}, VisitState.OPEN),
+    _Told("ORR-1", FALL_ENABLE),
+    _Told("ORR-2", FALL_ENABLE),
+    _Told("HOS-1", FALL_ENABLE),
+    _Told("HOS-2", FALL_ENABLE, {"line_amps": ("0", "18.7", "18.7")}),
+    _Told("HOS-4", FALL_ENABLE),
+    _Told("HOS-5", FALL_ENABLE),
+    _Told("DAT-1", FALL_ENABLE),
+    _Told("DAT-2", FALL_ENABLE, ends=VisitState.NOT_POSSIBLE, because="no shutdown given by the hall's operator"),
+    _Told("ICE-1", FALL_ENABLE, {"probe_plumb_deg": "9"}),
+    _Told("ICE-2", FALL_ENABLE),
+    _Told("HOS-1", MID_WINTER),
 )
+_UNFINISHED = _Told("HOS-3", FALL_ENABLE, ends=VisitState.OPEN)
 
 
 def _history(book: Logbook, clock: ToldClock, real_ms: int, told: Told) -> None:
-    for part in _STORY:
-        clock.days_ago(real_ms, part.days_ago)
-        book.who = TECHNICIAN
-        _visit(book, part)
-        told(f"{part.tower}: {part.checklist}, {part.ends.replace('_', ' ')}")
-        if part.wrong:
-            _look_after(book, part.tower)
-    _move_one(book, day_of(real_ms))
+    today = day_of(real_ms)
+    dated = [(_day(book, part, today), part) for part in _STORY]
+    for on, part in sorted(dated, key=lambda each: each[0]):
+        _tell(book, clock, real_ms, (today - on).days, part)
+        told(f"{on.isoformat()}  {part.tower}: {part.checklist}, {part.ends.replace('_', ' ')}")
+    _tell(book, clock, real_ms, 1, _UNFINISHED)
+    told(f"yesterday   {_UNFINISHED.tower}: {_UNFINISHED.checklist}, left open")
+    _move_one(book, today)
+
+
+def _day(book: Logbook, part: _Told, today: date) -> date:
+    """The day the season plans this visit for; last season's while this one's is still to come."""
+    planned = [i.planned for i in season.items(book, today, tower=part.tower) if i.checklist == part.checklist]
+    on = planned[0] if planned else today - timedelta(days=30)
+    return on if on < today - timedelta(days=1) else on - timedelta(days=365)
+
+
+def _tell(book: Logbook, clock: ToldClock, real_ms: int, days_ago: int, part: _Told) -> None:
+    clock.days_ago(real_ms, days_ago)
+    book.who = TECHNICIAN
+    _visit(book, part)
+    if part.wrong:
+        _look_after(book, part.tower)
 
 
 def _visit(book: Logbook, part: _Told) -> None:
@@ -154,7 +174,7 @@ def _instruments(register: Register, on: date) -> dict[str, str]:
     return {i.kind: i.id for i in by_kind}
 
 
-def _answer(book: Logbook, at: Progress, wrong: dict[str, Raw], *, half: bool) -> Progress:
+def _answer(book: Logbook, at: Progress, wrong: Mapping[str, Raw], *, half: bool) -> Progress:
     keys = [i.key for i in at.instances]
     for key in keys[: len(keys) // 3] if half else keys:
         if at.waits_for(key):
