@@ -121,6 +121,11 @@ class StepInstance:
     """Id of the circuit, basin, trace or source; None for the tower itself."""
     target_type: str
 
+    @property
+    def named(self) -> str:
+        """The step as a person names it: its title, and which circuit or basin where there are several."""
+        return f"{self.step.title} ({self.target})" if "@" in self.key else self.step.title
+
 
 def applicable(checklist: Checklist, register: Register, tower_id: str) -> tuple[StepInstance, ...]:
     """What this tower is asked, in the order of the file.

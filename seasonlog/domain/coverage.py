@@ -88,7 +88,7 @@ def shortfalls(progress: Progress) -> tuple[str, ...]:
     if visit.state is not VisitState.COMPLETE:
         words = {VisitState.OPEN: "not signed off yet"}.get(visit.state, f"closed as {visit.state.replace('_', ' ')}")
         return (f"{progress.checklist.title} {words}",)
-    weak = [_weak(i.key, progress.answers.get(i.key)) for i in progress.instances if i.step.required]
+    weak = [_weak(i.named, progress.answers.get(i.key)) for i in progress.instances if i.step.required]
     reasons = [words for words in weak if words]
     if any(i.step.live for i in progress.instances) and not visit.qualified:
         reasons.append(f"{visit.who} was not on record as qualified for energised work on the day")
@@ -97,12 +97,12 @@ def shortfalls(progress: Progress) -> tuple[str, ...]:
     return tuple(reasons)
 
 
-def _weak(key: str, saved: Saved | None) -> str:
+def _weak(named: str, saved: Saved | None) -> str:
     if saved is None:
-        return f"{key} not answered"
+        return f"{named}: not answered"
     if saved.is_skipped:
-        return f"{key} skipped: {saved.says}"
-    return "" if saved.is_good else f"{key} {str(saved.verdict).replace('_', ' ')}"
+        return f"{named}: skipped, {saved.says}"
+    return "" if saved.is_good else f"{named}: {str(saved.verdict).replace('_', ' ')}"
 
 
 def _unnamed(progress: Progress) -> Iterable[str]:

@@ -22,7 +22,7 @@ VERSION = 1
 SCHEMA = """
 CREATE TABLE register_item (what TEXT NOT NULL, id TEXT NOT NULL, parent TEXT NOT NULL, name TEXT NOT NULL,
   item TEXT NOT NULL, retired INTEGER NOT NULL, pos INTEGER NOT NULL, PRIMARY KEY (what, id)) STRICT, WITHOUT ROWID;
-CREATE INDEX register_by_parent ON register_item (what, parent, id);
+CREATE INDEX register_by_parent ON register_item (parent, what, id);
 CREATE TABLE checklist_text (sha256 TEXT PRIMARY KEY, id TEXT NOT NULL, text TEXT NOT NULL) STRICT, WITHOUT ROWID;
 CREATE TABLE visit (visit TEXT PRIMARY KEY, tower TEXT NOT NULL, checklist TEXT NOT NULL, sha256 TEXT NOT NULL,
   season INTEGER NOT NULL, ordinal INTEGER NOT NULL, state TEXT NOT NULL, who TEXT NOT NULL, started INTEGER NOT NULL,
