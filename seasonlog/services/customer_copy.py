@@ -46,10 +46,9 @@ def _proven(at: Progress) -> list[str]:
 
 
 def _measured(at: Progress) -> list[str]:
-    saved = [a for i in at.instances if (a := at.answers.get(i.key)) is not None and a.limits]
-    return (
-        ["Measured:", *(f"  {a.step}: {a.says} [{str(a.verdict).replace('_', ' ')}]" for a in saved)] if saved else []
-    )
+    saved = [(i, a) for i in at.instances if (a := at.answers.get(i.key)) is not None and a.limits]
+    lines = [f"  {i.named}: {a.says} [{str(a.verdict).replace('_', ' ')}]" for i, a in saved]
+    return ["Measured:", *lines] if lines else []
 
 
 def _tonight(found: Iterable[Finding]) -> list[str]:

@@ -35,6 +35,10 @@ class TodayScreen(SeasonScreen):
         "Tap a line, or move with the arrow keys and press Enter."
     )
 
+    def __init__(self) -> None:
+        super().__init__()
+        self._seen = 0
+
     def headings(self) -> tuple[Content, ...]:
         """The day and the person."""
         brand, day = Content.styled("seasonlog", "bold $tone-hot"), day_words(self.today)
@@ -53,10 +57,12 @@ class TodayScreen(SeasonScreen):
 
     def on_screen_resume(self) -> None:
         """Something may have been done on another screen."""
-        self.action_reload()
+        if self.book.journal.count() != self._seen:
+            self.action_reload()
 
     def action_reload(self) -> None:
         """Read the log again."""
+        self._seen = self.book.journal.count()
         self.call_after_refresh(self._load)
 
     @work(thread=True, exclusive=True, group="board")
