@@ -77,6 +77,7 @@ class TowerView:
     findings: Sequence[Finding]
     """Open ones, worst first."""
     due: Sequence[DueItem]
+    """To be done now, then what is still to come; settled and lapsed visits are left out."""
     visits: Sequence[Visit]
     """Newest first."""
     notes: Sequence[queries.Note]
@@ -202,10 +203,14 @@ def tower_view(book: Logbook, tower: str, today: date) -> TowerView:
         limits=limits_of(register, tower, checklists.shipped()["fall-enable"], today),
         readings=queries.latest_readings(book.db, tower),
         findings=findings.open_findings(book, tower=tower),
-        due=due_items(register, today, season.history(book)),
+        due=_still_to_come(due_items(register, today, season.history(book))),
         visits=queries.visits_of(book.db, tower)[::-1],
         notes=queries.notes_of(book.db, tower),
     )
+
+
+def _still_to_come(items: Sequence[DueItem]) -> tuple[DueItem, ...]:
+    return (*to_do(items), *(item for item in items if item.state is DueState.UPCOMING))
 
 
 @dataclass(frozen=True, slots=True)
