@@ -4,8 +4,12 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from tests.builders import SHARED
+
+settings.register_profile("seasonlog", deadline=None)  # a loaded machine is slow, not wrong
+settings.load_profile("seasonlog")
 
 
 @pytest.fixture(autouse=True)

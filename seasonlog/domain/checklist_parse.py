@@ -23,7 +23,7 @@ from seasonlog.domain.severity import Severity
 from seasonlog.domain.text import visible
 from seasonlog.errors import Problem
 
-WHEN = ("commissioning", "fall", "winter", "spring", "cold_snap", "repair", "emergency", "short")
+WHEN = ("commissioning", "fall", "winter", "spring", "cold_snap", "repair", "emergency", "short", "yearly")
 """Occasions a checklist is for."""
 PROVES = ("season", "provisional", "off", "")
 """What a passed visit can prove."""
