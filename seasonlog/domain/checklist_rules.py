@@ -54,7 +54,9 @@ def _unknown_gates(steps: Sequence[Placed]) -> Iterator[tuple[Placed, str, str]]
 
 
 def _circles(steps: Sequence[Placed]) -> Iterator[tuple[Placed, str, str]]:
-    at = {step.id: (step, line) for step, line in reversed(steps)}
+    at: dict[str, Placed] = {}
+    for step, line in steps:
+        at.setdefault(step.id, (step, line))
     waits: dict[str, set[str]] = {step_id: set() for step_id in at}
     for step, _ in steps:
         waits[step.id] |= {gate for gate in (*step.after, *step.after_pass) if gate in at}
