@@ -134,7 +134,7 @@ BROKEN: list[tuple[str, str, str, str, str]] = [
     ("unknown key", 'do = "Clamp."', 'doo = "Clamp."', "doo =", "did you mean do?"),
     ("unknown top key", "version = 1", 'version = 1\nwehn = "x"', "wehn", "did you mean when?"),
     ("unknown section key", 'per = "basin"', 'pre = "basin"', "pre =", "did you mean per?"),
-    ("missing why", '\nwhy = "It matters."\nseverity = "dry', '\nseverity = "dry', "[[section.step]]", "why is missing"),
+    ("missing why", 'why = "It matters."\nseverity = "dry', 'severity = "dry', "[[section.step]]", "why is missing"),
     ("missing do", 'do = "Measure."\n', "", "[[section.step]]", "do is missing"),
     ("empty title", 'title = "Level"', 'title = " "', 'title = " "', "title is missing or empty"),
     ("long title", 'title = "Level"', f'title = "{"x" * 41}"', 'title = "xx', "at most 40"),
