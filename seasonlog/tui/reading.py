@@ -19,7 +19,7 @@ from seasonlog.services import rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.desk import Desk
 from seasonlog.tui.widgets.band_scale import Marker
-from seasonlog.tui.wording import VERDICTS, say
+from seasonlog.tui.wording import VERDICTS, say, sentence
 from seasonlog.tui.words import is_metric, line_names, number, shown_as
 
 
@@ -107,6 +107,6 @@ class Reading:
         try:
             _, judgement = rounds.judgement(self.book, self.desk.at, self.desk.key, raw)
         except SeasonlogError as error:
-            return say(str(error), "bold $tone-near-fail")
+            return say(sentence(error, self.desk.key), "bold $tone-near-fail")
         so_far = Content(" so far") if len(given) < len(texts) else Content("")
         return VERDICTS[judgement.verdict].badge() + so_far + say(f"  {judgement.says}")

@@ -103,8 +103,8 @@ def _still_open(screen: "VisitScreen") -> bool:
     return False
 
 
-def changes(screen: "VisitScreen") -> None:
-    """Record a temporary change, or that one is undone."""
+def changes(screen: "VisitScreen", then: Callable[[], object] | None = None) -> None:
+    """Record a temporary change, or that one is undone; `then` is called once it is."""
     at = screen.at_desk.at
     found = [heading("STILL IN PLACE: TAP WHEN RESTORED")] if at.open_changes else []
     found += [
@@ -112,23 +112,26 @@ def changes(screen: "VisitScreen") -> None:
     ]
     found += [heading("MAKE ONE NOW"), *(Row(f"make:{what}", say(what), look=MAKE) for what in closing.CHANGES)]
     words = "Anything put in, lifted or locked for the work. It must be restored before sign-off."
-    screen.app.push_screen(ChooseSheet(Content("Temporary changes"), found, words), lambda key: _change(screen, key))
+    screen.app.push_screen(
+        ChooseSheet(Content("Temporary changes"), found, words),
+        lambda key: _change(screen, key, then or screen.show_soon),
+    )
 
 
-def _change(screen: "VisitScreen", key: str | None) -> None:
+def _change(screen: "VisitScreen", key: str | None, then: Callable[[], object]) -> None:
+    desk = screen.at_desk
     what, _, rest = (key or "").partition(":")
     if what == "restore":
         with screen.sentences():
-            closing.restore_change(screen.book, screen.at_desk.at, rest)
-            screen.call_later(screen.refresh_visit)
+            desk.saw(closing.restore_change(screen.book, desk.at, rest))
+            then()
     elif what == "make":
         asked = Asked(f"Temporary change: {rest}", "Say where, so that another person finds it.", "RECORD IT")
-        _form(
-            screen,
-            asked,
-            [Line("where", "Where")],
-            lambda t: closing.make_change(screen.book, screen.at_desk.at, rest, t["where"]),
-        )
+
+        def save(typed: Typed) -> None:
+            desk.saw(closing.make_change(screen.book, desk.at, rest, typed["where"]))
+
+        screen.app.push_screen(FormSheet(asked, [Line("where", "Where")], save), screen.when_done(then))
 
 
 def instruments(screen: "VisitScreen") -> None:

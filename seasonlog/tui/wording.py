@@ -16,6 +16,7 @@ from seasonlog.domain.severity import Severity
 from seasonlog.domain.text import visible
 from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import VisitState
+from seasonlog.errors import InputRefusedError, SeasonlogError
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +112,13 @@ def say_lines(text: str, style: str = "") -> Content:
     """The same for a text of several lines."""
     shown = visible(text, keep_newlines=True)
     return Content.styled(shown, style) if style else Content(shown)
+
+
+def sentence(error: SeasonlogError, about: str = "") -> str:
+    """What went wrong, as one sentence; the name of the step it is about is left out, since it stands on the screen."""
+    if isinstance(error, InputRefusedError):
+        return "; ".join(p.says if p.where in (about, f"step {about}") else str(p) for p in error.problems)
+    return str(error)
 
 
 def plain(word: str) -> str:

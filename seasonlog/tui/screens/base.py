@@ -28,7 +28,7 @@ class SeasonScreen(Screen[None]):
     HELP: ClassVar[str] = ""
     """What the screen is for, in plain words."""
     CAN_GO_BACK: ClassVar[bool] = True
-    AUTO_FOCUS: ClassVar[str | None] = None
+    AUTO_FOCUS: ClassVar[str | None] = ""
 
     def compose(self) -> ComposeResult:
         """Banner, body, keys."""

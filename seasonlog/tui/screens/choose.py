@@ -11,6 +11,9 @@ from seasonlog.tui.screens.sheet import Sheet
 from seasonlog.tui.widgets.row import Row
 from seasonlog.tui.widgets.row_list import RowList
 
+FEW = 5
+"""More rows than this and the sheet takes the height there is; the list scrolls in it."""
+
 
 class ChooseSheet(Sheet[str]):
     """A list; the key of the row chosen is the answer."""
@@ -32,6 +35,7 @@ class ChooseSheet(Sheet[str]):
 
     def on_mount(self) -> None:
         """Fill the list."""
+        self.set_class(len(self._rows) > FEW, "-long")
         rows = self.query_one(RowList)
         rows.show(self._rows)
         if self._start:

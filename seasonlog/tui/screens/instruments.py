@@ -50,6 +50,7 @@ class InstrumentsSheet(Sheet[Mapping[str, str]]):
 
     def on_mount(self) -> None:
         """Fill the list."""
+        self.add_class("-long")
         self._fill()
 
     def _fill(self) -> None:

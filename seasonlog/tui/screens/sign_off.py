@@ -12,6 +12,7 @@ from textual.widgets import Input, Static
 from seasonlog.domain.visit import Progress
 from seasonlog.errors import SeasonlogError
 from seasonlog.services import closing
+from seasonlog.tui import visit_sheets as sheets
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.widgets.big_button import BigButton
 from seasonlog.tui.widgets.field import Field
@@ -65,11 +66,11 @@ class SignOffScreen(SeasonScreen):
     def on_mount(self) -> None:
         """The first thing to do."""
         first = self.query_one("#first", BigButton)
-        first.display = bool(self.at.remaining)
-        self.query_one("#received", Field).focus()
+        first.display = any(i.step.required for i in self.at.remaining)
+        (first if first.display else self.query_one("#received", Field)).focus(scroll_visible=False)
 
-    def on_screen_resume(self) -> None:
-        """A change may have been restored meanwhile."""
+    def redraw(self) -> None:
+        """A change was restored meanwhile."""
         self.query_one("#hindrances", Static).update(hindrances(self.at))
 
     @on(BigButton.Pressed)
@@ -90,7 +91,7 @@ class SignOffScreen(SeasonScreen):
 
     def action_changes(self) -> None:
         """Restore what is still in place."""
-        self.visit_screen.action_changes()
+        sheets.changes(self.visit_screen, self.redraw)
 
     def action_not_available(self) -> None:
         """Nobody to receive it."""

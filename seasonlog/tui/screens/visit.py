@@ -26,7 +26,7 @@ from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.widgets.band_scale import BandScale
 from seasonlog.tui.widgets.dock import ANSWER, READ, Choice, Dock
 from seasonlog.tui.widgets.row_list import RowList
-from seasonlog.tui.wording import say
+from seasonlog.tui.wording import say, sentence
 
 GO, SMALL = "-go", "-small"
 
@@ -231,7 +231,7 @@ class VisitScreen(SeasonScreen):
         try:
             desk.saw(rounds.answer(self.book, desk.at, desk.key, raw, options))
         except SeasonlogError as error:
-            self.query_one(Dock).refuse(str(error))
+            self.query_one(Dock).refuse(sentence(error, desk.key))
             return
         await self.after_save()
 
@@ -314,6 +314,10 @@ class VisitScreen(SeasonScreen):
             self.query_one("#verdict", Static).update(
                 say(f"Correcting, because: {again.because}", "bold $tone-near-fail")
             )
+
+    def show_soon(self) -> None:
+        """Draw the step again once this message is dealt with."""
+        self.call_later(self.show_step)
 
     async def refresh_visit(self) -> None:
         """Read the visit again: something was written beside the steps."""

@@ -6,7 +6,7 @@ It shows and says what was asked for; it knows no rule. The screen tells it what
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from textual import on
+from textual import events, on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
@@ -65,6 +65,7 @@ class Dock(Vertical, can_focus=True):
         super().__init__(id=id)
         self._choices: Sequence[Choice] = ()
         self._timer_start: int | None = None
+        self._field: Field | None = None
 
     def compose(self) -> ComposeResult:
         """A place for refusals over a place for the answer."""
@@ -74,7 +75,8 @@ class Dock(Vertical, can_focus=True):
     async def _fill(self, *widgets: Widget, kind: str) -> None:
         for name in ("-keypad", "-buttons", "-text", "-pair"):
             self.set_class(name == f"-{kind}", name)
-        self._timer_start = None
+        self.can_focus = kind == "buttons"
+        self._timer_start, self._field = None, None
         self.refuse("")
         place = self.query_one("#answer", Vertical)
         await place.remove_children()
@@ -177,19 +179,19 @@ class Dock(Vertical, can_focus=True):
             keypad.go_words = "NEXT" if any(not f.value.strip() for f in self._others()) else "SAVE"
 
     def _others(self) -> Iterator[Field]:
-        return (f for f in self.fields if not f.has_focus)
+        return (f for f in self.fields if f is not self._field)
 
-    def on_descendant_focus(self) -> None:
-        """The big key goes on to the next empty line, or saves."""
+    def on_descendant_focus(self, event: events.DescendantFocus) -> None:
+        """The big key goes on to the next empty line, or saves; the other keys go where the cursor is or was."""
+        if isinstance(event.widget, Field):
+            self._field = event.widget
         self._name_go()
 
     @on(Keypad.Tapped)
     def _tapped(self, event: Keypad.Tapped) -> None:
         event.stop()
-        fields = self.fields
-        field = next((f for f in fields if f.has_focus), fields[0])
-        if not field.has_focus:
-            field.focus()
+        field = self._field or self.fields[0]
+        field.focus()
         if event.key == GO:
             self.hand_in()
         elif event.key == DELETE:
