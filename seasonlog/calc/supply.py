@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 
 from seasonlog.calc.heater import Band
-from seasonlog.calc.units import MOST_VOLTS, positive, within
+from seasonlog.calc.units import MOST_VOLTS, SQRT3, phase_count, positive, within
 from seasonlog.errors import RatingError
 
 RANGE_A_PERCENT = 5.0
@@ -27,6 +27,29 @@ def service_range(nominal_volts: float, percent: float = RANGE_A_PERCENT) -> Ban
     positive(nominal_volts, "supply volts", "V", MOST_VOLTS)
     share = within(percent, "voltage range", "%", 0.0, 50.0) / 100.0
     return Band(nominal_volts * (1.0 - share), nominal_volts * (1.0 + share))
+
+
+def at_heater(nominal_volts: float, heater_volts: float, phases: int) -> float:
+    """Nominal volts a heater is joined to: those of the panel, or line to neutral of it [V].
+
+    A single-phase heater whose plate says 1/sqrt 3 of the panel's volts (277 of 480, 120 of 208) is meant for line to
+    neutral.
+
+    Args:
+        nominal_volts: Of the panel, line to line [V].
+        heater_volts: On the heater's plate [V].
+        phases: Of the heater, 1 or 3.
+
+    Raises:
+        RatingError: a value is impossible.
+
+    Source:
+        Circuit theory; within 3 %, common practice, no source.
+    """
+    positive(nominal_volts, "supply volts", "V", MOST_VOLTS)
+    to_neutral = nominal_volts / SQRT3
+    close = abs(positive(heater_volts, "heater volts", "V", MOST_VOLTS) / to_neutral - 1.0) <= 0.03
+    return to_neutral if phase_count(phases) == 1 and close else nominal_volts
 
 
 def unbalance_percent(values: Sequence[float]) -> float:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from seasonlog.calc import control
 from seasonlog.calc.thermostat import FREEZING_DEGF, DialCheck, Switching, dial_check, switching
 from seasonlog.domain.contradictions_facts import Contradiction, Facts, Rule, at
 from seasonlog.domain.limits_heater import FIRING
@@ -135,6 +136,30 @@ def coil_volts(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
     yield Contradiction(Severity.FREEZE_RISK, at(circuit, "coil_volts"), says)
 
 
+def coil_run(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
+    """The run to the contactor takes the volts the coil needs to pull in; told only where all is known."""
+    awg, run, inrush, rated = circuit.control_awg, circuit.control_run_ft, circuit.coil_inrush_va, circuit.coil_volts
+    if (
+        awg not in control.OHMS_PER_KFT
+        or run is None
+        or inrush is None
+        or rated is None
+        or rated != circuit.control_volts
+    ):
+        return
+    source, ohms = control.SOURCE_SHARE * float(rated), control.wire_ohms(awg, float(run))
+    volts = control.volts_at_coil(source, float(rated), float(inrush), ohms, control.INRUSH_POWER_FACTOR)
+    low = facts.practice_at(circuit.tower).value("control_low_percent")
+    percent = 100.0 * volts / float(rated)
+    if percent >= low:
+        return
+    says = (
+        f"{run:f} ft of {awg} AWG out and back is {ohms:.2f} ohm: of {source:.4g} V the coil of {inrush:f} VA inrush "
+        f"gets {volts:.1f} V, {percent:.0f} % of its {rated:f} V; {low:g} % is wanted to pull in"
+    )
+    yield Contradiction(Severity.FREEZE_RISK, at(circuit, "control_run_ft"), says)
+
+
 def no_hard_wired_cutout(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
     """Level and limit act through software, or through a switch that fails closed, alone."""
     risky = circuit.control in _BY_SOFTWARE or circuit.switching in FIRING
@@ -169,5 +194,5 @@ def firing_poles_unknown(circuit: Circuit, facts: Facts) -> Iterator[Contradicti
 
 CONTROL_RULES: tuple[Rule, ...] = (
     cut_in_too_low, mark_unknown, float_leg_unknown, grounded_leg_unknown, float_leg_without_ground, coil_volts,
-    no_hard_wired_cutout, firing_by_contact, firing_poles_unknown,
+    coil_run, no_hard_wired_cutout, firing_by_contact, firing_poles_unknown,
 )  # fmt: skip

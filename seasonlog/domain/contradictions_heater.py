@@ -33,15 +33,16 @@ def supply_volts(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
     """The panel's volts are not the heater's."""
     if circuit.supply_volts is None:
         return
-    rated, have = float(circuit.volts), float(circuit.supply_volts)
+    rated = float(circuit.volts)
+    have = supply.at_heater(float(circuit.supply_volts), rated, circuit.phases)
     percent = facts.practice_at(circuit.tower).value("supply_range_percent")
     if supply.service_range(rated, percent).holds(have):
         return
     share, power = heater.volts_ratio(rated, have), heater.power_at(float(circuit.kw), rated, have)
     end = "too little heat" if share < 1 else "its elements burn out"
     says = (
-        f"a {rated:g} V heater on a {have:g} V supply draws {have:g}/{rated:g} = {100 * share:.1f} % of its amps and "
-        f"gives {100 * share * share:.1f} % of its power: {circuit.kw:f} kW becomes {power:.3g} kW, {end}"
+        f"a {rated:g} V heater on a {have:.4g} V supply draws {have:.4g}/{rated:g} = {100 * share:.1f} % of its amps "
+        f"and gives {100 * share * share:.1f} % of its power: {circuit.kw:f} kW becomes {power:.3g} kW, {end}"
     )
     yield Contradiction(Severity.FREEZE_RISK, at(circuit, "supply_volts"), says)
 

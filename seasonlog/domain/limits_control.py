@@ -1,5 +1,6 @@
 """Limits of the control circuit: control volts, contacts, float leads, and what must read nothing when off."""
 
+from seasonlog.calc.supply import at_heater
 from seasonlog.domain.guard import COMMON, Edges, Rule, Steps, figure, limit
 from seasonlog.domain.limit import Limit, LimitContext, Quantity
 from seasonlog.domain.limit_facts import (
@@ -21,8 +22,8 @@ _FLOAT_MOHM = Rule("float_lead_mohm", "Mohm", COMMON, "float_lead_mohm/1")
 _OFF_VOLTS = Rule("off_terminal_volts", "V", COMMON, "off_terminal_volts/1")
 _DROP = Rule("relay_drop_seconds", "s", COMMON, "relay_drop_seconds/1")
 
-_TO_NEUTRAL = frozenset({120, 127, 277, 347})
-"""Single-phase supplies whose second wire is the neutral, so that one switched pole is all of them."""
+_TO_NEUTRAL = frozenset({120.0, 127.0, 277.0, 347.0})
+"""Single-phase heaters whose second wire is the neutral, so that one switched pole is all of them."""
 
 
 def control_volts(context: LimitContext) -> Limit:
@@ -123,8 +124,8 @@ def poles_needed(circuit: Circuit) -> int:
     """Poles that must open so that no heater terminal stays live."""
     if circuit.phases == 3:
         return 3
-    supply = circuit.supply_volts or circuit.volts
-    return 1 if int(supply) in _TO_NEUTRAL else 2
+    rated, panel = float(circuit.volts), float(circuit.supply_volts or circuit.volts)
+    return 1 if rated in _TO_NEUTRAL or at_heater(panel, rated, 1) != panel else 2
 
 
 def _refuse_unswitched(circuit: Circuit) -> None:

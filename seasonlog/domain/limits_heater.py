@@ -174,9 +174,11 @@ def supply_volts(context: LimitContext) -> Limit:
     """Supply volts against the nominal volts of the panel, not against the heater's plate."""
     circuit = the_circuit(context)
     nominal = known(circuit.supply_volts, f"supply volts of {circuit.id}")
+    volts = supply.at_heater(nominal, float(circuit.volts), circuit.phases)
     percent = context.practice.value("supply_range_percent")
-    band = supply.service_range(nominal, percent)
-    basis = f"{nominal:g} V nominal +/-{percent:g} %: {figure(band.low)} to {figure(band.high)} V"
+    band = supply.service_range(volts, percent)
+    between = f", {volts:.4g} V line to neutral" if volts != nominal else ""
+    basis = f"{nominal:g} V nominal{between} +/-{percent:g} %: {figure(band.low)} to {figure(band.high)} V"
     return limit(_VOLTS, Edges(band.low, band.high), basis, meter(context, "voltmeter", "V"))
 
 

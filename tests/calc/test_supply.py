@@ -91,3 +91,21 @@ def test_the_last_digit_of_one_meter_is_what_is_left_of_the_uncertainty() -> Non
     """
     extreme = 100 / 480 * (2 / 3 + 1 / 3 + 1 / 3) * 0.5
     assert 0.5 * extreme < supply.unbalance_uncertainty_percent(480, 1) < extreme
+
+
+@pytest.mark.parametrize(
+    ("panel", "plate", "phases", "volts"),
+    [
+        pytest.param(480, 277, 1, 277.128, id="277 of 480, line to neutral"),
+        pytest.param(208, 120, 1, 120.089, id="120 of 208, line to neutral"),
+        pytest.param(400, 230, 1, 230.940, id="230 of 400, line to neutral"),
+        pytest.param(480, 480, 1, 480, id="line to line"),
+        pytest.param(208, 240, 1, 208, id="240 on 208 stays a mistake"),
+        pytest.param(480, 277, 3, 480, id="a three-phase heater has no neutral"),
+    ],
+)
+def test_a_single_phase_heater_may_stand_between_line_and_neutral(
+    panel: float, plate: float, phases: int, volts: float
+) -> None:
+    """Circuit theory: 1/sqrt 3 of the volts between lines; to 1 mV."""
+    assert supply.at_heater(panel, plate, phases) == pytest.approx(volts, abs=1e-3)

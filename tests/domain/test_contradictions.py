@@ -85,6 +85,8 @@ CASES = [  # record type, changes, severity, key, words of the arithmetic
     ("circuit", {"control_grounded_leg": "none"}, "shock_risk", "float_leg", "neither is hot or neutral"),
     ("circuit", {"coil_volts": "240"}, "freeze_risk", "coil_volts", "gets 50.0 % of its volts"),
     ("circuit", {"coil_volts": "24"}, "freeze_risk", "coil_volts", "gets 500.0 % of its volts"),
+    ("circuit", {"control_volts": "24", "coil_volts": "24", "control_run_ft": "300", "control_awg": "14",
+                 "coil_inrush_va": "70"}, "freeze_risk", "control_run_ft", "is 1.88 ohm: of 22.8 V the coil of 70 VA"),
     ("circuit", {"hard_wired_cutout": False}, "dry_fire_risk", "hard_wired_cutout", "it has no level and limit"),
     ("circuit", {"control": "plc", "hard_wired_cutout": None}, "dry_fire_risk", "hard_wired_cutout", "not known"),
     ("circuit", {"control": "building", "hard_wired_cutout": False}, "dry_fire_risk", "hard_wired_cutout", "building"),
@@ -139,6 +141,9 @@ HONEST = [
     ("circuit", {"control": "plc", "switching": "scr_burst", "poles_switched": "2"}),
     ("circuit", {"poles_switched": "unknown"}),
     ("circuit", {"coil_volts": None}),
+    ("circuit", {"control_run_ft": "2000", "control_awg": "14", "coil_inrush_va": "216"}),  # at 120 V length is little
+    ("circuit", {"control_run_ft": "3000", "control_awg": "2.5 mm2", "coil_inrush_va": "216"}),
+    ("circuit", {"kw": "6", "phases": "1", "volts": "277", "plate_amps": "21.7"}),  # line to neutral of 480
     ("basin", {"level_device": "conductance_probe"}),
     ("basin", {"volume_gal": "760"}),  # 6 % off: slopes and sumps
     ("site", {"record_low_degf": None}),

@@ -197,6 +197,14 @@ def test_supply_volts(volts: float, verdict: Verdict) -> None:
     assert judge(volts, found) is verdict
 
 
+def test_supply_volts_of_a_heater_between_line_and_neutral() -> None:
+    """480 V between lines is 277.1 V to neutral; Range A of that is 263.3 to 291.0 V. Circuit theory."""
+    found = limit_for("supply_volts", heater(277.0, phases="1", volts="277"))
+    assert (found.low, found.high) == pytest.approx((263.27, 290.98), abs=0.01)
+    assert "277.1 V line to neutral" in found.basis
+    assert judge(277, found) is Verdict.PASS
+
+
 def test_supply_volts_not_in_the_register_are_not_guessed_from_the_plate() -> None:
     assert "supply volts of N-1-H" in limit_for("supply_volts", heater(supply_volts=None)).missing
 
