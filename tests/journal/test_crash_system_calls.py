@@ -11,8 +11,9 @@ import pytest
 from seasonlog.errors import LogError
 from seasonlog.journal.store import Journal
 from seasonlog.journal.verify import verify
+from tests.builders import a_book
 from tests.journal.logs import closed_log, new_log, note, surroundings
-from tests.journal.traced import a_log, run_appender, uids
+from tests.journal.traced import a_log, run_appender, strace, uids
 
 WRITES = "pwrite64,fdatasync,fsync,ftruncate,unlink,rename"
 
@@ -21,13 +22,33 @@ def test_each_saved_entry_is_synced(tmp_path: Path) -> None:
     """Between two lines that say `saved` there is at least one fsync or fdatasync."""
     said = run_appender(a_log(tmp_path), 20, "-e", "trace=fsync,fdatasync,write", "-s", "32")
     assert len(said.saved) == 20
+    assert min(syncs_before_saved(said.trace)) >= 1
+
+
+def syncs_before_saved(trace: str) -> list[int]:
+    """How many syncs came before each line that says `saved`, counted from the one before."""
     syncs = [0]
-    for line in said.trace.splitlines():
+    for line in trace.splitlines():
         if "write(1, " in line and '"saved' in line:
             syncs.append(0)
         elif re.search(r"\bf(data)?sync\(", line):
             syncs[-1] += 1
-    assert min(syncs[:20]) >= 1, syncs
+    return syncs[:-1]
+
+
+def test_each_answer_of_a_visit_is_synced_before_it_is_said_to_be_saved(tmp_path: Path) -> None:
+    with a_book(tmp_path):
+        pass
+    answers = tmp_path / "answers.toml"
+    answers.write_text('[answers]\nprobe_plumb_deg = "2"\nbasin_clean = "yes"\nno_leaks = "yes"\noff_warm = "yes"\n')
+    trace = tmp_path / "trace.txt"
+    command = [strace(), "-f", "-qq", "-o", str(trace), "-e", "trace=fsync,fdatasync,write", "-s", "32", sys.executable]
+    words = ["visit", "--tower", "HOS-1", "--checklist", "fall-enable", "--by", "Ada", "--answers", str(answers)]
+    log = ["--log", str(tmp_path / "seasonlog.db")]
+    subprocess.run([*command, "-m", "seasonlog", *words, *log], capture_output=True, timeout=60, check=True)
+    syncs = syncs_before_saved(trace.read_text("utf-8", "replace"))
+    assert len(syncs) == 4
+    assert min(syncs) >= 1
 
 
 def test_the_real_writer_runs_with_synchronous_full(tmp_path: Path) -> None:
@@ -74,6 +95,7 @@ import resource, sys
 from pathlib import Path
 from seasonlog.errors import LogError
 from seasonlog.journal.store import Journal
+from tests.builders import a_book
 from tests.journal.logs import note, surroundings
 folder = Path(sys.argv[1])
 journal = Journal.open(folder / "seasonlog.db", **surroundings(folder))
