@@ -6,7 +6,6 @@ and told where each key stands.
 """
 
 import re
-import unicodedata
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
@@ -70,6 +69,7 @@ _ONLY_FOR: Mapping[str, frozenset[StepKind]] = MappingProxyType(
         "instrument": MEASURED,
     }
 )
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
 _STEP_ID = re.compile(r"[a-z][a-z0-9_]{0,39}")
 _FILE_ID = re.compile(r"[a-z][a-z0-9-]{0,31}")
 _VALUE = re.compile(r"[a-z0-9][a-z0-9_]{0,31}")
@@ -115,7 +115,7 @@ class _Table:
             self.wrong(key if key in self.values else "", f"{key} is missing or empty; say it in one line")
         if len(text) > longest:
             self.wrong(key, f"is {len(text)} characters long; at most {longest} fit")
-        if any(unicodedata.category(char) == "Cc" for char in text):
+        if _CONTROL.search(text):
             self.wrong(key, "must be one line without tabs or control characters")
         return text
 
