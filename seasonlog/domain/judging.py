@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
+from seasonlog.calc.supply import unbalance_percent
 from seasonlog.domain.answers import OVER_RANGE, Parsed
 from seasonlog.domain.checklist import Step, StepKind
 from seasonlog.domain.limits import Limit, LimitContext, Verdict, judge, limit_for, worst
@@ -67,8 +68,7 @@ def _with_evenness(first: Judgement, step: Step, parsed: Parsed, context: LimitC
     numbers = parsed.numbers
     if name is None or len(numbers) != 3 or not 0 < sum(numbers) < float("inf"):
         return first
-    mean = sum(numbers) / 3
-    percent = 100 * max(abs(n - mean) for n in numbers) / mean
+    percent = unbalance_percent(numbers)
     limit = limit_for(name, context)
     verdict = judge(percent, limit)
     says = f"{first.says}; unbalance {percent:.1f} %, {_why(limit, verdict)}"

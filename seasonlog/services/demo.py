@@ -192,7 +192,7 @@ def healthy(at: Progress, instance: StepInstance, on: date) -> Raw:
     if step.kind in (StepKind.CAUTION, StepKind.YES_NO):
         return step.expect or "yes"
     if step.kind is StepKind.CHOICE:
-        return next(c.value for c in step.choices if c.verdict == Verdict.PASS)
+        return next((c.value for c in step.choices if c.verdict == Verdict.PASS), step.choices[0].value)
     if step.kind is StepKind.TEXT:
         return "as recorded in the register"
     middle = _typed(_middle(limit_for(step.quantity, context_for(at, instance, on)))) if step.quantity else "45"
