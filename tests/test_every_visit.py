@@ -1,4 +1,4 @@
-"""Every shipped checklist on every sample tower: a healthy tower can be signed off, and nothing asked cannot be proven."""
+"""Every shipped checklist on every sample tower: a healthy one can be signed off, nothing asked cannot be proven."""
 
 from pathlib import Path
 

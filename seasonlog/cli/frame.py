@@ -111,6 +111,19 @@ def is_terminal() -> bool:
     return sys.stdin.isatty() and sys.stdout.isatty()
 
 
+def shows_progress() -> bool:
+    """May a line be drawn over and over."""
+    return sys.stderr.isatty()
+
+
+def part_done(count: int, part: float) -> None:
+    """One line that tells how far long work is, drawn over the last one."""
+    width = 30
+    filled = round(width * min(part, 1.0))
+    end = "\n" if part >= 1 else ""
+    print(f"\r[{'#' * filled}{'.' * (width - filled)}] {count}", end=end, file=sys.stderr, flush=True)
+
+
 def day_or(today: str | None, book: "Logbook | None" = None) -> date:
     """The day of --today, else the day of the machine's clock."""
     if today is None:

@@ -39,7 +39,7 @@ def import_(
     from seasonlog.services import registry
     from seasonlog.services.logbook import Logbook
 
-    records = service.read(_handed_in(files))
+    records = service.read(_handed_in(files), frame.part_done if frame.shows_progress() else None)
     at = frame.places_of(obj, log)
     book: Logbook | None = None
     if at.log.exists() or not preview:

@@ -1,7 +1,5 @@
 """`seasonlog verify`: prove that nothing in the log was changed."""
 
-import sys
-
 import click
 
 from seasonlog.cli import frame
@@ -18,7 +16,7 @@ def verify(obj: Frame, quick: bool, log: str | None, as_json: bool, today: str |
     from seasonlog.services.audit import verify_log
 
     at = frame.places_of(obj, log)
-    found = verify_log(at, quick=quick, progress=_progress if sys.stderr.isatty() else None)
+    found = verify_log(at, quick=quick, progress=_progress if frame.shows_progress() else None)
     if as_json:
         frame.out_json(found.document())
     else:
@@ -27,5 +25,4 @@ def verify(obj: Frame, quick: bool, log: str | None, as_json: bool, today: str |
 
 
 def _progress(done: int, total: int) -> None:
-    end = "\n" if done >= total else ""
-    print(f"\r{done} of {total} entries", end=end, file=sys.stderr, flush=True)
+    frame.part_done(done, done / max(total, 1))

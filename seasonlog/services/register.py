@@ -1,6 +1,6 @@
 """Changing the register: files read, changes previewed, written all or none; contradictions listed; files written."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -30,8 +30,16 @@ class HandedIn:
     data: bytes
 
 
-def read(files: Iterable[HandedIn]) -> list[RegisterRecord]:
+Progress = Callable[[int, float], None]
+"""Told how many rows of a spreadsheet are read, and which part of it that is, 0 to 1."""
+
+
+def read(files: Iterable[HandedIn], progress: Progress | None = None) -> list[RegisterRecord]:
     """The records of site files (TOML) and spreadsheets (CSV).
+
+    Args:
+        files: What was handed in.
+        progress: Told now and then how far a long spreadsheet is read.
 
     Raises:
         InputRefusedError: with every problem of every file.
@@ -39,7 +47,7 @@ def read(files: Iterable[HandedIn]) -> list[RegisterRecord]:
     records: list[RegisterRecord] = []
     problems: list[Problem] = []
     for file in files:
-        found, wrong = _read_one(file)
+        found, wrong = _read_one(file, progress)
         records += found
         problems += wrong
     if problems:
@@ -47,11 +55,11 @@ def read(files: Iterable[HandedIn]) -> list[RegisterRecord]:
     return records
 
 
-def _read_one(file: HandedIn) -> tuple[list[RegisterRecord], list[Problem]]:
+def _read_one(file: HandedIn, progress: Progress | None) -> tuple[list[RegisterRecord], list[Problem]]:
     if file.name.lower().endswith(".csv"):
         from seasonlog.intake.register_csv import read_register_csv
 
-        return read_register_csv(file.data, file.name)
+        return read_register_csv(file.data, file.name, progress)
     if file.name.lower().endswith(".toml"):
         from seasonlog.intake.site_toml import read_site_toml
 
