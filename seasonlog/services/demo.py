@@ -208,8 +208,8 @@ def _middle(limit: Limit) -> float:
     low = limit.pass_low if limit.decides else limit.low
     high = limit.pass_high if limit.decides else limit.high
     if low is None:
-        return 0.0 if high is None else min(high / 4, high)
-    return low * 2 if high is None else (low + high) / 2
+        return 1.0 if high is None else high / 4
+    return low * 1.2 if high is None else (low + high) / 2
 
 
 def _look_after(book: Logbook, tower: str) -> None:
