@@ -208,7 +208,7 @@ def _middle(limit: Limit) -> float:
     low = limit.pass_low if limit.decides else limit.low
     high = limit.pass_high if limit.decides else limit.high
     if low is None:
-        return 1.0 if high is None else high / 4
+        return 1.0 if high is None else min(high / 4, high)  # a freeze point below zero lies under its limit too
     return low * 1.2 if high is None else (low + high) / 2
 
 
