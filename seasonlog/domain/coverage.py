@@ -49,6 +49,8 @@ class Evidence:
     """Day of the last change to a wet winter mode in this season, if there was one."""
     replaced: tuple[str, date] | None = None
     """What was last replaced on the tower's heater circuits and basins, and when it was installed."""
+    retested: date | None = None
+    """Day of the last finished repair retest or commissioning in this season."""
 
 
 def coverage(evidence: Evidence, on: date) -> Coverage:
@@ -72,9 +74,17 @@ def _full_reasons(evidence: Evidence) -> tuple[str, ...]:
     progress, day = evidence.full[-1]
     if evidence.wet_since is not None and day < evidence.wet_since:
         return (f"wet again since {evidence.wet_since.isoformat()}, after the fall enable",)
-    if evidence.replaced is not None and day < evidence.replaced[1]:
-        return (f"{evidence.replaced[0]} replaced on {evidence.replaced[1].isoformat()}, after the fall enable",)
-    return shortfalls(progress)
+    return (*_untested(evidence, day), *shortfalls(progress))
+
+
+def _untested(evidence: Evidence, enabled: date) -> tuple[str, ...]:
+    """A part replaced after the fall enable wants the retest steps of its kind."""
+    if evidence.replaced is None:
+        return ()
+    what, on = evidence.replaced
+    if on <= max(enabled, evidence.retested or enabled):
+        return ()
+    return (f"{what.replace('_', ' ')} replaced on {on.isoformat()}, not retested since",)
 
 
 def _provisional_until(evidence: Evidence) -> date | None:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from seasonlog.domain.coverage import Coverage, Evidence, Protection, coverage
+from seasonlog.domain.coverage import Coverage, Evidence, Protection, coverage, shortfalls
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.records import Kind, Record
@@ -24,6 +24,8 @@ from seasonlog.services.logbook import Logbook
 
 PROVING = {"season": "full", "provisional": "short"}
 """What a checklist proves, and which evidence it is."""
+RETESTING = ("repair", "commissioning")
+"""Occasions of the checklists that test a part again after it was replaced."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,13 +154,16 @@ def covered(book: Logbook, register: Register, tower: str, today: date) -> Cover
     """Is the tower proven for the season, on a day."""
     year = season_of(today, register.site_of(tower).latitude_deg)
     kept: dict[str, list[tuple[Progress, date]]] = {"full": [], "short": []}
+    retests: list[date] = []
     for visit in queries.visits_of(book.db, tower):
         if visit.season == year:
             at = rounds.progress(book, visit.id, register)
             kept.get(PROVING.get(at.checklist.proves, ""), []).append((at, _day(visit)))
+            retests += [_day(visit)] if at.checklist.when in RETESTING and not shortfalls(at) else []
     findings = queries.findings(book.db, open_only=True, tower=tower)
     wet = _wet_since(book, tower, year, register)
-    return coverage(Evidence(kept["full"], kept["short"], findings, wet, _replaced(register)), today)
+    replaced, retested = _replaced(register), max(retests, default=None)
+    return coverage(Evidence(kept["full"], kept["short"], findings, wet, replaced, retested), today)
 
 
 def _replaced(register: Register) -> tuple[str, date] | None:

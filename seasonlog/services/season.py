@@ -1,7 +1,7 @@
 """The season: what is due where, what was moved or dropped, and the calendar file."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -116,7 +116,9 @@ def calendar(book: Logbook, today: date) -> bytes:
     events = [
         event_for(book.journal.log_id, register.sites[i.site], register.towers[i.tower], i, told.of(i)) for i in found
     ]
-    return to_ics(events, "seasonlog")
+    if not book.journal.is_demonstration:
+        return to_ics(events, "seasonlog")
+    return to_ics([replace(e, summary=f"DEMONSTRATION {e.summary}") for e in events], "seasonlog DEMONSTRATION")
 
 
 @dataclass(frozen=True, slots=True)

@@ -119,6 +119,32 @@ def test_a_newer_log_is_refused_in_words(tmp_path: Path) -> None:
         Journal.open_read_only(log)
 
 
+def test_an_older_log_is_brought_up_to_date_step_by_step(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A made-up next version, brought about by the same machinery a real one will use; readers wait for it."""
+    from sqlite_utils import Database, Migrations
+
+    from seasonlog.journal import schema
+
+    log = closed_log(tmp_path, 3)
+    steps = Migrations("seasonlog")
+
+    @steps()
+    def second_version(db: Database) -> None:
+        db.execute("CREATE TABLE later (word TEXT) STRICT")
+        db.execute("PRAGMA user_version = 2")
+
+    monkeypatch.setattr(schema, "SCHEMA_VERSION", 2)
+    monkeypatch.setattr(schema, "migrations", lambda: steps)
+    with pytest.raises(LogError, match="older seasonlog"):
+        Journal.open_read_only(log)
+    with Journal.open(log, **surroundings(tmp_path)) as journal:
+        journal.append([note("after")])
+        assert journal.query("SELECT count(*) FROM later") == [(0,)]
+    assert verify(log).ok
+    with Journal.open_read_only(log) as journal:
+        assert journal.count() == 5
+
+
 def test_a_new_log_is_never_made_over_another_file(tmp_path: Path) -> None:
     (tmp_path / "seasonlog.db").write_text("mine")
     with pytest.raises(LogError, match="there already"):

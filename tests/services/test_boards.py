@@ -1,6 +1,6 @@
 """What the boards say: proven or not and why, provisional, wet again, replaced, handed over, reviewed, copied."""
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -55,6 +55,25 @@ def test_wet_again_after_the_fall_enable_is_not_proven(tmp_path: Path) -> None:
         assert [(i.ordinal, str(i.state)) for i in due if i.state != "done"] == [(2, "overdue")]
         with pytest.raises(InputRefusedError, match="is not one of"):
             equipment.set_winter_mode(book, "HOS-1", "frozen", TODAY, "because")
+
+
+def test_a_part_replaced_after_the_fall_enable_wants_a_retest(tmp_path: Path) -> None:
+    from seasonlog.domain.register import Device, Register
+
+    def fitted(ident: str, installed: date, removed: date | None = None) -> Device:
+        facts = {"position": "contactor", "of": "HOS-1-H", "maker": "Somebody", "model": "K", "serial": ident}
+        return Device(id=ident, installed=installed, removed=removed, **facts)
+
+    with a_book(tmp_path) as book:
+        enabled(book)
+        old = fitted("K-1", date(2020, 1, 1), date(2026, 9, 20))
+        equipment.write(book, Register.of(()).changes([old, fitted("K-2", date(2026, 9, 20))]))
+        found = proven(book, "HOS-1", date(2026, 9, 21))
+        assert found.reasons == ("contactor replaced on 2026-09-20, not retested since",)
+        book.around.clock.now += timedelta(days=6)  # type: ignore[attr-defined]
+        at = a_visit(book, checklist="repair-retest", on=date(2026, 9, 21))
+        closing.sign_off(book, answered(book, at), closing.NOT_AVAILABLE)
+        assert proven(book, "HOS-1", date(2026, 9, 21)).protection == "proven"
 
 
 def test_the_handover_tells_temporary_changes_first(tmp_path: Path) -> None:
