@@ -12,7 +12,7 @@ from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
-from seasonlog.domain.season import season_of
+from seasonlog.domain.season import FALL_ENABLE, season_of
 from seasonlog.domain.season_due import DueHistory, DueItem, due_words, mode_on, to_do
 from seasonlog.domain.season_items import due_items
 from seasonlog.domain.visit import Progress, Visit, VisitState
@@ -205,7 +205,7 @@ def tower_view(book: Logbook, tower: str, today: date) -> TowerView:
         tower=tower,
         mode=mode_on(register.towers[tower], registry.mode_changes(book.db).get(tower, []), today),
         coverage=covered(book, register, tower, today),
-        limits=limits_of(register, tower, checklists.shipped()["fall-enable"], today),
+        limits=limits_of(register, tower, checklists.named(FALL_ENABLE, book.places.checklists), today),
         readings=queries.latest_readings(book.db, tower),
         findings=findings.open_findings(book, tower=tower),
         due=_still_to_come(due_items(register, today, season.history(book))),
