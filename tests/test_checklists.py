@@ -79,6 +79,16 @@ def test_what_can_hurt_carries_a_caution_and_what_can_fail_a_severity(name: str)
         assert not (step.unprotected and not can_fail(step)), step.id
 
 
+def test_what_is_read_on_live_parts_is_marked_as_energised_work() -> None:
+    live = {
+        "line_amps", "off_amps", "trace_amps", "supply_volts", "control_volts", "float_lead_volts", "electrode_volts",
+        "off_terminal_volts", "trace_volts",
+    }  # fmt: skip
+    read = [(name, step.id, step.live) for name, step in steps_of() if step.quantity in live]
+    assert len(read) > 20
+    assert [found for found in read if not found[2]] == []
+
+
 def test_one_id_means_one_thing_in_every_list() -> None:
     """A finding closes when the same id on the same target passes, in whichever list: so nothing may differ there."""
     meaning: dict[str, tuple[object, ...]] = {}
