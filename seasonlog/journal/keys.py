@@ -3,6 +3,8 @@
 `LOG.key` holds the private key, `LOG.tail` the last own sequence number and hash (`LOG` is the log's random id). A log
 that does not hold that last entry was restored from an older copy: writing on would give the same number to a second
 entry, so the old key is put aside and a new device begins.
+A copy of log and keys together (an image of the whole machine) cannot be told from the original here; two such copies
+that both write show as a fork when their entries meet.
 Only the user may read the key (mode 0600; on Windows the folder's own permissions stand).
 """
 
@@ -17,8 +19,6 @@ from seasonlog.journal.encoding import fingerprint
 
 RandomBytes = Callable[[int], bytes]
 """Gives that many unpredictable bytes: `secrets.token_bytes`, or fixed ones in a test."""
-
-_TAIL_BYTES = 16 + 1 + 16 + 1 + 64 + 1
 
 
 class DeviceKey:

@@ -127,9 +127,7 @@ class _Look:
             return BadEntry(chains.entries + 1, "", 0, f"the file cannot be read from here on: {error}")
         if bad is not None or remembered is None or holds(reader, remembered):
             return bad
-        words = (
-            f"this device remembers writing it, but it is not there: the log is shorter than {remembered.seq} entries"
-        )
+        words = "it is not there, though this device wrote it: the log is shorter than this device remembers"
         return BadEntry(chains.entries + 1, remembered.dev, remembered.seq, words)
 
     def _walk(self, reader: sqlite3.Connection, chains: Chains) -> BadEntry | None:

@@ -79,16 +79,17 @@ class Writer:
         """Nothing here may fail loudly: the entries are saved."""
         with suppress(OSError):
             self.keys.remember(tail)
-        with suppress(sqlite3.Error, OSError):
-            self._checkpoint_if_large()
+        self._checkpoint_if_large()
 
     def _checkpoint_if_large(self) -> None:
-        size = self._path.with_name(self._path.name + "-wal").stat().st_size
-        if size <= CHECKPOINT_BYTES:
-            self._checkpoint_above = CHECKPOINT_BYTES
-        elif size > self._checkpoint_above:
-            self.connection.execute("PRAGMA wal_checkpoint(PASSIVE)")
-            self._checkpoint_above = size + CHECKPOINT_BYTES  # a reader may keep pages back: do not try at every entry
+        """Move the WAL's pages into the log's file when there are many; whatever fails is tried again later."""
+        with suppress(sqlite3.Error, OSError):
+            size = self._path.with_name(self._path.name + "-wal").stat().st_size
+            if size <= CHECKPOINT_BYTES:
+                self._checkpoint_above = CHECKPOINT_BYTES
+            elif size > self._checkpoint_above:
+                self.connection.execute("PRAGMA wal_checkpoint(PASSIVE)")
+                self._checkpoint_above = size + CHECKPOINT_BYTES  # a reader may keep pages back: not at every entry
 
 
 @contextmanager

@@ -109,7 +109,7 @@ def test_what_has_no_canonical_form_is_refused(value: Any) -> None:
         b"[" * 100_000, b" [" * 40 + b"]" * 40, b'["\x80"]', b'["a\nb"]', b"", b"{", b"[1,]", b"[1] 2", b"\xef\xbb\xbf[1]",  # noqa: E501
         b"'a'", b"[01]", "[1]".encode("utf-16"),
     ],
-    ids=lambda data: repr(data[:20]),
+    ids=lambda data: f"{data[:20]!r} {len(data)}",
 )  # fmt: skip
 def test_what_could_not_have_been_written_is_refused(data: bytes) -> None:
     with pytest.raises(EncodingError):
