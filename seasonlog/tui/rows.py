@@ -17,6 +17,7 @@ from seasonlog.tui.wording import (
     VISIT_STATES,
     Look,
     counted,
+    plain,
     say,
     say_lines,
 )
@@ -32,14 +33,13 @@ OVERDUE = Look("!", "OVERDUE", "fail")
 DUE = Look("●", "DUE", "hot")
 QUIET = Look("✓", "NOTHING DUE", "pass")
 NOTE = Look("»", "NOTE", "cold")
-GAP = Content("   ")
 When = Callable[[int], str]
 """Clock reading [ms] to words."""
 
 
-def marks(*parts: tuple[str, str]) -> Content:
+def marks(*parts: tuple[str, str]) -> tuple[Content, ...]:
     """Words at the right of a row, each in its tone; empty ones left out."""
-    return GAP.join(Content.styled(text, f"bold $tone-{tone}") for text, tone in parts if text)
+    return tuple(Content.styled(text, f"bold $tone-{tone}") for text, tone in parts if text)
 
 
 def waiting_site(ident: str, name: str, towers: int) -> Row:
@@ -69,7 +69,7 @@ def _next(row: "SiteRow", today: date) -> str:
 
     if row.next_due is None:
         return "nothing due"
-    return f"next {row.next_due.checklist} at {row.next_due.tower}, {due_words(row.next_due, today)}"
+    return f"next {plain(row.next_due.checklist)} at {row.next_due.tower}, {due_words(row.next_due, today)}"
 
 
 def open_visit(visit: "OpenVisit", when: str) -> Row:

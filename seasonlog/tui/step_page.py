@@ -4,14 +4,14 @@ from collections.abc import Iterator, Sequence
 
 from textual.content import Content
 
-from seasonlog.domain.checklist import StepInstance
+from seasonlog.domain.checklist import StepInstance, StepKind
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.severity import Severity
 from seasonlog.domain.visit import Progress, Saved, Visit
 from seasonlog.tui.desk import Desk
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.wording import CALM, SEVERITIES, SKIPPED, VERDICT_MEANS, VERDICTS, VISIT_STATES, Look, plain, say
-from seasonlog.tui.words import joined, unit_words
+from seasonlog.tui.words import joined
 
 NOW = Look("►", "NOW", "hot")
 WAITS = Look("…", "WAITS", "calm")
@@ -70,8 +70,8 @@ def saved_words(desk: Desk, saved: Saved, found: Finding | None) -> Content:
     if saved.verdict is None:
         return Content("\n").join([SKIPPED.badge(), say(f"Reason: {saved.says}")])
     look = VERDICTS[saved.verdict]
-    value = say(f"   {joined(saved.value)} {unit_words(saved.unit)}".rstrip(), "bold")
-    lines = [look.badge(" · saved") + value, say(saved.says), say(VERDICT_MEANS[saved.verdict], "$soft")]
+    given = [say(joined(saved.value), "bold")] if desk.instance.step.kind is StepKind.TEXT else []
+    lines = [look.badge(" · saved"), *given, say(saved.says), say(VERDICT_MEANS[saved.verdict], "$soft")]
     return Content("\n").join([*lines, *_finding(desk, found)])
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from seasonlog.domain.due_state import DueState
+from seasonlog.domain.fields import Spec
 from seasonlog.domain.judging import band_words
 from seasonlog.domain.limits import QUANTITIES, Limit, Verdict
 from seasonlog.domain.register_records import SPECS, Record, word_of
@@ -34,12 +35,15 @@ START = Look("+", "START", "hot")
 FACT = Look("·", "", "calm")
 COMING = (DueState.OVERDUE, DueState.OPEN, DueState.UPCOMING)
 LABEL_CELLS = 20
+MOST_REASONS = 6
 
 
 def state(view: "TowerView", today: date, when: rows.When) -> list[Row]:
     """Proven or not and why, what to do now, what is wrong, what is due."""
     look = PROTECTIONS[view.coverage.protection]
-    reasons = Content("\n").join([say(r.replace("_", " ")) for r in view.coverage.reasons])
+    shown = [r.replace("_", " ") for r in view.coverage.reasons[:MOST_REASONS]]
+    more = len(view.coverage.reasons) - len(shown)
+    reasons = Content("\n").join([say(r) for r in [*shown, *([f"and {more} more"] if more else [])]])
     found = [Row("", Content(look.word), reasons, look=look)]
     found += _to_do(view, today, when)
     if view.findings:
@@ -157,14 +161,14 @@ def _plate(record: Record, *, metric: bool) -> Content:
     absent = []
     for name, spec in SPECS[word_of(record)].items():
         value = getattr(record, name)
-        if name in ("id", "tower"):
+        if name in ("id", "tower", "site"):
             continue
         label = _label(name, spec.unit)
         if value is None:
             absent.append(label)
         else:
             lines.append(
-                Content.styled(f"{label:<{LABEL_CELLS}} ", "$soft") + say_lines(_value(value, spec.unit, metric))
+                Content.styled(f"{label:<{LABEL_CELLS}} ", "$soft") + say_lines(_value(value, spec, metric=metric))
             )
     if absent:
         lines.append(Content.styled(f"not on record: {', '.join(absent)}", "$tone-near-fail"))
@@ -176,12 +180,14 @@ def _label(name: str, unit: str) -> str:
     return plain(name.removesuffix(ending) if unit else name)
 
 
-def _value(value: object, unit: str, metric: bool) -> str:
+def _value(value: object, spec: Spec, *, metric: bool) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, Decimal):
-        text = f"{value:f} {unit_words(unit)}".strip()
-        return f"{text} ({number(degc(float(value)))} °C)" if metric and unit == "degf" else text
+        text = f"{value:f} {unit_words(spec.unit)}".strip()
+        if not metric or spec.unit != "degf":
+            return text
+        return f"{text} ({number(float(value) / 1.8 if spec.difference else degc(float(value)))} °C)"
     return plain(value) if isinstance(value, str) and value.isidentifier() else str(value)
 
 

@@ -11,7 +11,7 @@ _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct",
 
 UNITS = {
     "degf": "°F", "degc": "°C", "deg": "°", "mohm": "MΩ", "ohm": "Ω", "a": "A", "v": "V", "s": "s", "min": "min",
-    "in": "in", "%": "%",
+    "in": "in", "ft2": "ft²", "%": "%",
 }  # fmt: skip
 """Units as they are printed on a meter."""
 

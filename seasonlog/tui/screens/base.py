@@ -64,8 +64,9 @@ class SeasonScreen(Screen[None]):
         return ()
 
     def action_back(self) -> None:
-        """Leave the screen."""
-        self.app.pop_screen()
+        """Leave the screen; behind the first one there is nothing."""
+        if len(self.app.screen_stack) > 1:
+            self.app.pop_screen()
 
     def when_done(self, go_on: Callable[..., object], *given: object) -> Callable[[object], None]:
         """For the end of a sheet: go on when it was saved or answered, not when it was left."""

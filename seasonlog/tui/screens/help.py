@@ -33,6 +33,7 @@ class HelpSheet(Sheet[None]):
 
     def on_mount(self) -> None:
         """The arrow keys scroll."""
+        self.add_class("-long")
         body = self.query_one(".sheet-body", VerticalScroll)
         body.can_focus = True
         body.focus()

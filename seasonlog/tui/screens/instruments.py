@@ -9,6 +9,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from seasonlog.domain.register_records import Instrument
+from seasonlog.tui.rows import marks
 from seasonlog.tui.screens.sheet import Sheet
 from seasonlog.tui.widgets.big_button import BigButton
 from seasonlog.tui.widgets.row import Row, heading
@@ -67,7 +68,7 @@ class InstrumentsSheet(Sheet[Mapping[str, str]]):
         good = due is not None and due >= self._day
         words = f"{instrument.id} · calibrated until {due}" if good else f"{instrument.id} · {_not_good(due)}"
         look = CHOSEN if self.used.get(instrument.kind) == instrument.id else OTHER if good else OVERDUE
-        mark = Content.styled("" if good else "! OVERDUE", "bold $tone-fail")
+        mark = marks(("" if good else "! OVERDUE", "fail"))
         return Row(f"{instrument.kind}:{instrument.id}", say(instrument.name), say(words), mark, look)
 
     @on(RowList.Opened)

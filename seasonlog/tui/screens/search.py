@@ -9,6 +9,7 @@ from textual.content import Content
 from textual.widgets import Input
 
 from seasonlog.journal import queries
+from seasonlog.tui import rows
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.widgets.field import Field
 from seasonlog.tui.widgets.row import Row
@@ -68,11 +69,11 @@ class SearchScreen(SeasonScreen):
     def _show(self, words: str, found: Found) -> None:
         if self.query_one(Field).value != words:
             return
-        rows = [row(*each) for each in found]
-        if not rows:
+        shown = [row(*each) for each in found]
+        if not shown:
             hint = "Nothing contains that." if words.strip() else "Type a few letters."
-            rows = [Row("", Content(hint))]
-        self.query_one(RowList).show(rows)
+            shown = [Row("", Content(hint))]
+        self.query_one(RowList).show(shown)
 
     def action_move(self, step: int) -> None:
         """The picked line."""
@@ -104,7 +105,7 @@ def row(what: str, ident: str, text: str) -> Row:
     """One thing found."""
     look = LOOKS.get(what, OTHER)
     word = look.word or what.upper()
-    mark = Content.styled(word, f"bold {look.ink}")
+    mark = rows.marks((word, look.tone))
     if what == "note":
         return Row(f"note:{ident}", say_lines(text), say(ident), mark, look)
     return Row(f"{what}:{ident}", say(ident), say(text), mark, look)

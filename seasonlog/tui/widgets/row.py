@@ -11,6 +11,7 @@ from textual.content import Content
 from seasonlog.tui.wording import CALM, Look
 
 NOTHING = Content("")
+GAP = Content("   ")
 EDGE, EDGE_END = "▌", "▘"
 INDENT = 5
 """Edge bar, space, symbol of two cells, space."""
@@ -26,7 +27,8 @@ class Row:
     """What is opened; empty when nothing is."""
     title: Content
     words: Content = field(default=NOTHING)
-    marks: Content = field(default=NOTHING)
+    marks: tuple[Content, ...] = ()
+    """Words at the right; none is ever broken over two lines."""
     look: Look = CALM
     heading: bool = False
 
@@ -66,17 +68,29 @@ def _heading(row: Row, width: int) -> Content:
 
 
 def _lines(row: Row, width: int) -> Iterator[Content]:
-    room = width - row.marks.cell_length - 2
-    if not row.marks:
+    marks = GAP.join(row.marks)
+    room = width - marks.cell_length - 2
+    if not marks:
         yield from row.title.stylize("bold").wrap(width)
     elif row.title.cell_length <= room or room >= LEAST_TITLE * 2:
         title = row.title.stylize("bold").truncate(room, ellipsis=True)
-        yield title.pad_right(width - title.cell_length - row.marks.cell_length) + row.marks
+        yield title.pad_right(width - title.cell_length - marks.cell_length) + marks
     else:
         yield from row.title.stylize("bold").wrap(width)
-        yield from row.marks.wrap(width)
+        yield from _mark_lines(row.marks, width)
     if row.words:
         yield from row.words.stylize_before("$soft").wrap(width)
+
+
+def _mark_lines(marks: tuple[Content, ...], width: int) -> Iterator[Content]:
+    line = NOTHING
+    for mark in marks:
+        longer = line + GAP + mark if line else mark
+        if line and longer.cell_length > width:
+            yield line
+            longer = mark
+        line = longer
+    yield line
 
 
 def _gutter(row: Row, line: Content, *, first: bool, last: bool) -> Content:
