@@ -116,6 +116,21 @@ def test_a_restored_log_begins_one_new_device_and_stays_with_it(tmp_path: Path) 
     assert verify(log, keys_dir=tmp_path / "keys").devices == 2
 
 
+def test_a_copy_that_another_machine_wrote_on_begins_a_new_device_here(tmp_path: Path) -> None:
+    """Both wrote their fourth entry with the same key; the one brought back is not the one remembered here."""
+    log = closed_log(tmp_path / "here", 2)
+    shutil.copytree(tmp_path / "here", tmp_path / "there")
+    for place in ("here", "there"):
+        with Journal.open(tmp_path / place / "seasonlog.db", **surroundings(tmp_path / place, place)) as journal:
+            device = journal.append([note(f"written {place}")])[0].entry.dev
+    shutil.copy(tmp_path / "there" / "seasonlog.db", log)
+    found = verify(log, keys_dir=tmp_path / "here" / "keys")
+    assert (found.ok, found.first_bad and found.first_bad.seq) == (False, 4)
+    with Journal.open(log, **surroundings(tmp_path / "here", "again")) as journal:
+        assert journal.append([note("after")])[0].entry.dev != device
+    assert verify(log, keys_dir=tmp_path / "here" / "keys").ok
+
+
 def test_an_open_program_goes_on_with_the_key_another_one_made(tmp_path: Path) -> None:
     """The keys folder is lost while two programs have the log open; neither ever writes a number twice."""
     with new_log(tmp_path, "one") as first, Journal.open(first.path, **surroundings(tmp_path, "two")) as second:

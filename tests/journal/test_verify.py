@@ -49,9 +49,10 @@ SAME_ENTRY: list[Touch] = [
     lambda db, pos: db.execute("UPDATE entry SET hash = zeroblob(32) WHERE pos = ?", (pos,)),
     lambda db, pos: db.execute("UPDATE entry SET uid = 'else-' || pos WHERE pos = ?", (pos,)),
     lambda db, pos: db.execute("UPDATE entry SET kind = CAST(kind AS TEXT) || 'x' WHERE pos = ?", (pos,)),
+    lambda db, pos: db.execute("UPDATE entry SET hlc = substr(hlc, 1, 16) || '99999' WHERE pos = ?", (pos,)),
     lambda db, pos: db.execute("UPDATE entry SET seq = 900 + pos WHERE pos = ?", (pos,)),
 ]
-NAMES = ["value", "rest-rehashed", "value-not-hash", "hash", "uid", "kind", "seq"]
+NAMES = ["value", "rest-rehashed", "value-not-hash", "hash", "uid", "kind", "hlc", "seq"]
 
 
 @pytest.mark.parametrize("depth", ["quick", "full"])
