@@ -9,6 +9,7 @@ from textual.app import App, SystemCommand
 from textual.binding import Binding
 from textual.screen import Screen
 
+from seasonlog.errors import SeasonlogError
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.themes import NIGHT, THEMES, other
 
@@ -121,15 +122,31 @@ class SeasonlogApp(App[None]):
 
     def open_visit(self, visit: str) -> None:
         """A visit, to go on with."""
+        from seasonlog.services import rounds
         from seasonlog.tui.screens.visit import VisitScreen
 
-        self.push_screen(VisitScreen(visit))
+        try:
+            at = rounds.progress(self.book, visit)
+        except SeasonlogError as error:
+            self.tell(str(error))
+            return
+        self.push_screen(VisitScreen(at))
 
     def open_finding(self, finding: str) -> None:
         """One finding in full."""
+        from seasonlog.services import findings
         from seasonlog.tui.screens.finding import FindingScreen
 
-        self.push_screen(FindingScreen(finding))
+        try:
+            self.push_screen(FindingScreen(findings.named(self.book, finding).id))
+        except SeasonlogError as error:
+            self.tell(str(error))
+
+    def tell(self, sentence: str) -> None:
+        """A sentence in the corner, long enough to be read."""
+        from seasonlog.domain.text import visible
+
+        self.notify(visible(sentence), severity="error", markup=False, timeout=12)
 
 
 def run_app(book: Logbook, today: date | None = None) -> None:

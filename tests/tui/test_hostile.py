@@ -42,7 +42,7 @@ async def test_pasted_as_an_answer(shared: Path, book: Logbook, subtests: pytest
     async with app.run_test(size=(80, 24)) as pilot:
         for text in cases(shared):
             with subtests.test(text=ascii(text)[:60]):
-                screen = VisitScreen(start(book))
+                screen = VisitScreen(rounds.progress(book, start(book)))
                 await app.push_screen(screen)
                 await screen.go_to("plan")
                 field = screen.query_one(Field)
@@ -88,7 +88,7 @@ async def test_as_the_name_of_the_person(shared: Path, tmp_path: Path, subtests:
             async with app.run_test(size=(120, 40)) as pilot:
                 await pilot.pause()
                 assert acting(app) == []
-                await app.push_screen(VisitScreen(visit))
+                await app.push_screen(VisitScreen(at))
                 await pilot.pause()
                 assert acting(app) == []
 

@@ -2,18 +2,21 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, ClassVar, cast
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 
+from textual import on
 from textual.app import ComposeResult, SystemCommand
 from textual.binding import Binding
 from textual.content import Content
+from textual.message import Message
 from textual.screen import Screen
 
 from seasonlog.errors import SeasonlogError
+from seasonlog.journal.database import plain_errors
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.widgets.banner import Banner
 from seasonlog.tui.widgets.key_bar import KeyBar
-from seasonlog.tui.wording import say
 
 if TYPE_CHECKING:
     from datetime import date
@@ -21,8 +24,17 @@ if TYPE_CHECKING:
     from seasonlog.tui.app import SeasonlogApp
 
 
+Found = TypeVar("Found")
+
+
 class SeasonScreen(Screen[None]):
     """A full screen."""
+
+    @dataclass
+    class Learnt(Message):
+        """A worker's thread has an answer to be shown; one that comes after the screen was left is dropped."""
+
+        show: Callable[[], object]
 
     BINDINGS = [Binding("escape", "back", "Back", tooltip="Go back to where you came from")]
     HELP: ClassVar[str] = ""
@@ -68,6 +80,27 @@ class SeasonScreen(Screen[None]):
         if len(self.app.screen_stack) > 1:
             self.app.pop_screen()
 
+    def ask(self, question: Callable[[Logbook], Found], show: Callable[[Found], object]) -> None:
+        """For a worker's thread: put a question to the log, and have the answer shown by the screen.
+
+        Args:
+            question: Asked on a connection of this thread's own.
+            show: Called with the answer, where widgets may be touched.
+        """
+        try:
+            with plain_errors(self.book.journal.path), self.seasonlog.reading() as book:
+                found = question(book)
+        except SeasonlogError as error:
+            sentence = str(error)
+            self.post_message(self.Learnt(lambda: self.tell(sentence)))
+            return
+        self.post_message(self.Learnt(lambda: show(found)))
+
+    @on(Learnt)
+    def _learnt(self, event: Learnt) -> None:
+        event.stop()
+        event.show()
+
     def when_done(self, go_on: Callable[..., object], *given: object) -> Callable[[object], None]:
         """For the end of a sheet: go on when it was saved or answered, not when it was left."""
 
@@ -81,10 +114,11 @@ class SeasonScreen(Screen[None]):
     def sentences(self) -> Iterator[None]:
         """Show what goes wrong as a sentence; what was typed stays where it is."""
         try:
-            yield
+            with plain_errors(self.book.journal.path):
+                yield
         except SeasonlogError as error:
             self.tell(str(error))
 
     def tell(self, sentence: str) -> None:
         """A sentence in the corner, until it is read."""
-        self.app.notify(say(sentence).plain, severity="error", markup=False, timeout=12)
+        self.seasonlog.tell(sentence)

@@ -1,20 +1,18 @@
 """All findings: what is wrong and still needs a person, the worst first."""
 
 from datetime import date
-from typing import TYPE_CHECKING
 
 from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
 
+from seasonlog.domain.finding import Finding
+from seasonlog.services.logbook import Logbook
 from seasonlog.tui import rows
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.widgets.row_list import RowList
-
-if TYPE_CHECKING:
-    from seasonlog.domain.finding import Finding
 
 
 class FindingsScreen(SeasonScreen):
@@ -49,11 +47,12 @@ class FindingsScreen(SeasonScreen):
     def _load(self) -> None:
         from seasonlog.services import findings
 
-        with self.seasonlog.reading() as book:
-            found = findings.all_findings(book)[::-1] if self._everything else findings.open_findings(book)
-        self.app.call_from_thread(self._show, found)
+        def look(book: Logbook) -> list[Finding]:
+            return findings.all_findings(book)[::-1] if self._everything else findings.open_findings(book)
 
-    def _show(self, found: "list[Finding]") -> None:
+        self.ask(look, self._show)
+
+    def _show(self, found: list[Finding]) -> None:
         everything = self._everything
         shown = [rows.finding(f, self.today) for f in found] if everything else grouped(found, self.today)
         nothing = Row("", Content("✓ Nothing is open"), Content("No finding needs a person."))
@@ -69,7 +68,7 @@ class FindingsScreen(SeasonScreen):
         self.seasonlog.open_row(event.key)
 
 
-def grouped(found: "list[Finding]", today: date) -> list[Row]:
+def grouped(found: list[Finding], today: date) -> list[Row]:
     """Open findings under three headings, the most pressing first."""
     from seasonlog.services.findings import tonight
 

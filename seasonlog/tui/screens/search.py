@@ -9,6 +9,7 @@ from textual.content import Content
 from textual.widgets import Input
 
 from seasonlog.journal import queries
+from seasonlog.services.logbook import Logbook
 from seasonlog.tui import rows
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.widgets.field import Field
@@ -60,11 +61,10 @@ class SearchScreen(SeasonScreen):
 
     @work(thread=True, exclusive=True, group="search")
     def _search(self, words: str) -> None:
-        found: Found = ()
-        if words.strip():
-            with self.seasonlog.reading() as book:
-                found = queries.search(book.db, words.strip())
-        self.app.call_from_thread(self._show, words, found)
+        def look(book: Logbook) -> Found:
+            return queries.search(book.db, words.strip()) if words.strip() else ()
+
+        self.ask(look, lambda found: self._show(words, found))
 
     def _show(self, words: str, found: Found) -> None:
         if self.query_one(Field).value != words:

@@ -19,6 +19,7 @@ from seasonlog.tui.wording import Look, counted, say
 from seasonlog.tui.words import time_words
 
 if TYPE_CHECKING:
+    from seasonlog.domain.register import Site
     from seasonlog.services.board import Handover, TowerRow
 
 READ = Look("✓", "READ", "pass")
@@ -105,9 +106,8 @@ class SiteScreen(SeasonScreen):
         from seasonlog.services.board import tower_rows
 
         numbers = [i for i in range(first, last + 1) if i not in self._known]
-        with self.seasonlog.reading() as book:
-            found = tower_rows(book, [self._towers[i][0] for i in numbers], self.today)
-        self.app.call_from_thread(self._learn, dict(zip(numbers, found, strict=True)))
+        towers = [self._towers[i][0] for i in numbers]
+        self.ask(lambda book: dict(zip(numbers, tower_rows(book, towers, self.today), strict=True)), self._learn)
 
     def _learn(self, found: "dict[int, TowerRow]") -> None:
         self._known |= found
@@ -117,17 +117,15 @@ class SiteScreen(SeasonScreen):
     def _load_side(self) -> None:
         from seasonlog.services import registry
         from seasonlog.services.board import handover
-        from seasonlog.tui.site_page import facts
 
-        with self.seasonlog.reading() as book:
-            site, changed = registry.site(book.db, self.site), handover(book, self.site)
-        self.app.call_from_thread(self._show_side, facts(site) if site else Content(""), changed)
+        self.ask(lambda book: (registry.site(book.db, self.site), handover(book, self.site)), self._show_side)
 
-    def _show_side(self, facts: Content, changed: "Handover") -> None:
-        from seasonlog.tui.site_page import changes
+    def _show_side(self, told: "tuple[Site | None, Handover]") -> None:
+        from seasonlog.tui.site_page import changes, facts
 
+        site, changed = told
         offset = self.book.around.clock.offset_minutes()
-        self.query_one("#fact-words", Static).update(facts)
+        self.query_one("#fact-words", Static).update(facts(site) if site else Content(""))
         read = Row("read:", Content("I have read this"), Content("next time only newer changes show"), look=READ)
         found = changes(changed, self.today, lambda ms: time_words(ms, offset))
         self.query_one("#changes", RowList).show([*found, heading("READ?"), read] if found[0].heading else found)

@@ -69,9 +69,7 @@ class TodayScreen(SeasonScreen):
     def _load(self) -> None:
         from seasonlog.services.today import today_board
 
-        with self.seasonlog.reading() as book:
-            board = today_board(book, self.today)
-        self.app.call_from_thread(self._show, board)
+        self.ask(lambda book: today_board(book, self.today), self._show)
 
     def _show(self, board: "TodayBoard") -> None:
         offset = self.book.around.clock.offset_minutes()

@@ -16,7 +16,7 @@ from seasonlog.tui.widgets.row import Row
 from seasonlog.tui.widgets.row_list import RowList
 from seasonlog.tui.widgets.segments import Segments
 from seasonlog.tui.wording import say
-from seasonlog.tui.words import time_words
+from seasonlog.tui.words import time_words, unit_words
 
 if TYPE_CHECKING:
     from seasonlog.services.board import TowerView
@@ -65,7 +65,8 @@ class TowerScreen(SeasonScreen):
             yield RowList(id="limits")
             with Vertical(id="readings"):
                 yield RowList(id="reading-list")
-                yield Vertical(id="trend-place")
+                with Vertical(id="trend-place"):
+                    yield Static(id="trend-title")
             with VerticalScroll(id="plate"):
                 yield Static(id="plate-words")
             yield RowList(id="past")
@@ -80,16 +81,9 @@ class TowerScreen(SeasonScreen):
 
     @work(thread=True, exclusive=True, group="tower")
     def _load(self) -> None:
-        from seasonlog.errors import SeasonlogError
         from seasonlog.services.board import tower_view
 
-        try:
-            with self.seasonlog.reading() as book:
-                view = tower_view(book, self.tower, self.today)
-        except SeasonlogError as error:
-            self.app.call_from_thread(self.tell, str(error))
-            return
-        self.app.call_from_thread(self._show, view)
+        self.ask(lambda book: tower_view(book, self.tower, self.today), self._show)
 
     def _show(self, view: "TowerView") -> None:
         from seasonlog.tui import tower_page as page
@@ -175,5 +169,6 @@ class TowerScreen(SeasonScreen):
         if not trends:
             place.mount(trend)
         known = QUANTITIES.get(quantity)
-        unit = f" [{known.unit}]" if known else ""
-        self.call_after_refresh(trend.show, found, quantity, f"{known.says if known else quantity}{unit}")
+        what = f"{known.says} [{unit_words(known.unit)}]" if known else quantity
+        self.query_one("#trend-title", Static).update(say(what, "bold") + Content.styled("  ─ limit", "$soft"))
+        self.call_after_refresh(trend.show, found)

@@ -14,7 +14,7 @@ from textual.widgets import Static
 from seasonlog.domain.answers import Raw
 from seasonlog.domain.checklist import MEASURED, StepKind
 from seasonlog.domain.finding import Finding
-from seasonlog.domain.visit import Saved
+from seasonlog.domain.visit import Progress, Saved
 from seasonlog.errors import SeasonlogError
 from seasonlog.journal import queries
 from seasonlog.services import rounds
@@ -61,18 +61,16 @@ class VisitScreen(SeasonScreen):
         "STOP is always allowed."
     )
 
-    def __init__(self, visit: str) -> None:
+    def __init__(self, at: Progress) -> None:
         super().__init__()
-        self.visit_id = visit
-        self.desk: Desk | None = None
+        self.at_desk = opened(at)
+        """The place in the visit."""
         self._last = Content("")
 
     @property
-    def at_desk(self) -> Desk:
-        """The place in the visit; read from the log the first time."""
-        if self.desk is None:
-            self.desk = opened(rounds.progress(self.book, self.visit_id))
-        return self.desk
+    def visit_id(self) -> str:
+        """The visit."""
+        return self.at_desk.at.visit.id
 
     def headings(self) -> tuple[Content, ...]:
         """Tower and checklist."""
@@ -326,9 +324,9 @@ class VisitScreen(SeasonScreen):
 
     async def on_resize(self) -> None:
         """The list of steps comes and goes with the width."""
-        if self.is_mounted and self.desk is not None:
-            self._draw_words(self.desk)
-            self.call_after_refresh(self._draw_steps, self.desk)
+        if self.is_mounted:
+            self._draw_words(self.at_desk)
+            self.call_after_refresh(self._draw_steps, self.at_desk)
 
     # -- sheets -------------------------------------------------------------------------------------------------
 

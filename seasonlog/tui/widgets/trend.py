@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 
 from textual_plotext import PlotextPlot
 
-from seasonlog.tui.words import line_names
-
 if TYPE_CHECKING:
     from seasonlog.journal.queries import Reading
 
 MARKS = ("A", "B", "C")
+ONE = "●"
+APART = 0.02
+"""Three lines closer together than this part of their size are drawn as one mark."""
 _DAY_MS = 86_400_000
 _BIG = 1e9
 
@@ -22,37 +23,39 @@ _BIG = 1e9
 class Trend(PlotextPlot):
     """Readings over days."""
 
-    def show(self, readings: Sequence["Reading"], quantity: str, title: str) -> None:
-        """Draw these readings, oldest first.
-
-        Args:
-            readings: Of one quantity and one target.
-            quantity: Its name, for the names of three lines.
-            title: Words over the plot, our own.
-        """
+    def show(self, readings: Sequence["Reading"]) -> None:
+        """Draw these readings of one quantity and one target, oldest first."""
         self.plt.clear_figure()
-        self.plt.title(title)
         days = [r.wall_ms / _DAY_MS for r in readings]
-        for number, values in enumerate(_lines(readings)):
+        lines = _lines(readings)
+        for number, values in enumerate(lines):
             pairs = [(d, v) for d, v in zip(days, values, strict=True) if v is not None]
             if pairs:
-                marker = "●" if len(line_names(quantity, _width(readings))) == 1 else MARKS[number]
+                marker = ONE if _are_one(lines) else MARKS[number]
                 self.plt.scatter([d for d, _ in pairs], [v for _, v in pairs], marker=marker)
-        self._band(days, readings)
+        for edge in ("low", "high"):
+            self._edge(days, [getattr(r, edge) for r in readings])
         self._ticks(days)
         self.refresh()
 
-    def _band(self, days: Sequence[float], readings: Sequence["Reading"]) -> None:
-        for edge, name in (("low", "low"), ("high", "high")):
-            pairs = [(d, float(v)) for d, r in zip(days, readings, strict=True) if (v := getattr(r, edge)) is not None]
-            if pairs:
-                pairs = pairs if len(pairs) > 1 else [(pairs[0][0] - 1, pairs[0][1]), (pairs[0][0] + 1, pairs[0][1])]
-                self.plt.plot([d for d, _ in pairs], [v for _, v in pairs], marker="─", label=f"limit, {name}")
+    def _edge(self, days: Sequence[float], edges: Sequence[str | None]) -> None:
+        pairs = [(day, float(edge)) for day, edge in zip(days, edges, strict=True) if edge is not None]
+        if len(pairs) == 1:  # one reading: its limit still shows as a line
+            ((day, edge),) = pairs
+            pairs = [(day - 1, edge), (day + 1, edge)]
+        if pairs:
+            self.plt.plot([day for day, _ in pairs], [edge for _, edge in pairs], marker="─")
 
     def _ticks(self, days: Sequence[float]) -> None:
         shown = sorted({min(days), max(days)}) if days else []
         labels = [f"{datetime.fromtimestamp(d * _DAY_MS / 1000, UTC):%Y-%m-%d}" for d in shown]
         self.plt.xticks(shown, labels)
+
+
+def _are_one(lines: Sequence[Sequence[float | None]]) -> bool:
+    """One line only, or three that lie so close that their marks would cover each other."""
+    together = [[v for v in values if v is not None] for values in zip(*lines, strict=True)]
+    return all(max(v) - min(v) <= APART * abs(max(v)) for v in together if v)
 
 
 def _width(readings: Sequence["Reading"]) -> int:
