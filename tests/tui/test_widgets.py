@@ -61,7 +61,7 @@ def test_marks_never_cover_each_other() -> None:
     first, second = mark_rows([("A", 3), ("B", 4), ("C", 12)], 20)
     assert (first.rstrip(), second.rstrip()) == ("   ▲A       ▲C", "    ▲B")
     first, second = mark_rows([("A", -1), ("B", 20), ("C", 19)], 20)
-    assert (first.split(), second.split()) == (["◄A", "B►"], ["C▲"])
+    assert (first.split(), second.split()) == (["◄A", "C▲"], ["B►"])
     assert len(first) == len(second) == 20
 
 
