@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 
 from textual import on
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 
 
 Found = TypeVar("Found")
+STYLES = Path(__file__).parent.parent / "screens.tcss"
+"""Layout and colour of all screens but the first."""
 
 
 class SeasonScreen(Screen[None]):
@@ -36,6 +39,7 @@ class SeasonScreen(Screen[None]):
 
         show: Callable[[], object]
 
+    CSS_PATH: ClassVar[Path | None] = STYLES
     BINDINGS = [Binding("escape", "back", "Back", tooltip="Go back to where you came from")]
     HELP: ClassVar[str] = ""
     """What the screen is for, in plain words."""

@@ -10,6 +10,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from seasonlog.services.logbook import Logbook
+from seasonlog.tui.screens.base import STYLES
 from seasonlog.tui.widgets.banner import DEMONSTRATION
 from seasonlog.tui.widgets.big_button import BigButton
 
@@ -22,6 +23,7 @@ Result = TypeVar("Result")
 class Sheet(ModalScreen[Result | None], Generic[Result]):
     """A modal sheet with a title, a body and buttons."""
 
+    CSS_PATH = STYLES
     BINDINGS = [
         Binding("escape", "cancel", "Close", tooltip="Leave this without an answer"),
         Binding("f1", "app.help", "Help", show=False, tooltip="What this is for, and its keys"),

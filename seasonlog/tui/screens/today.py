@@ -26,6 +26,7 @@ class TodayScreen(SeasonScreen):
         Binding("escape", "back", "Back", show=False, tooltip="This is the first screen; Quit leaves the app"),
         Binding("r", "reload", "Refresh", tooltip="Read the log again: another program may have written"),
     ]
+    CSS_PATH = None
     CAN_GO_BACK = False
     AUTO_FOCUS = "RowList"
     HELP = (
