@@ -158,6 +158,21 @@ def test_damage_around_good_entries_is_told_by_the_full_check(tmp_path: Path) ->
     assert "every entry is good" in found.problem
 
 
+@pytest.mark.parametrize("depth", ["quick", "full"])
+def test_a_page_of_entries_overwritten_is_where_the_proof_ends(tmp_path: Path, depth: chain.Depth) -> None:
+    path = closed_log(tmp_path, 100)
+    data = bytearray(path.read_bytes())
+    page = data.index(b"note 60") // 4096 * 4096
+    data[page : page + 4096] = b"\xff" * 4096
+    path.write_bytes(data)
+    found = verify(path, depth=depth)
+    assert found.first_bad is not None
+    assert found.ok is False
+    assert 40 < found.entries < 61  # a page holds about ten entries
+    assert found.first_bad.pos == found.entries + 1
+    assert "cannot be read from here on" in found.first_bad.why
+
+
 @pytest.mark.parametrize("keep", [0.3, 0.6, 0.9])
 def test_a_file_cut_short_ends_in_words(tmp_path: Path, keep: float) -> None:
     path = closed_log(tmp_path, 300)
