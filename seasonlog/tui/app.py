@@ -73,6 +73,15 @@ class SeasonlogApp(App[None]):
         with Logbook.open(self.book.places, self.book.around, self.book.who, writing=False) as book:
             yield book
 
+    def read_ahead(self) -> None:
+        """Read the other screens' styles while nobody waits, so that the first of them opens sooner."""
+        from seasonlog.tui.screens.base import STYLES
+
+        if not self.stylesheet.has_source(str(STYLES), ""):
+            self.stylesheet.read(STYLES)
+            self.stylesheet.reparse()
+            self.stylesheet.update(self)
+
     def action_help(self) -> None:
         """Explain the screen."""
         from seasonlog.tui.screens.help import HelpSheet

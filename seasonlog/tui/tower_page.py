@@ -68,7 +68,7 @@ def _to_do(view: "TowerView", today: date, when: rows.When) -> Iterator[Row]:
 def _due(item: DueItem, today: date) -> Row:
     look = DUE_STATES[item.state]
     words = say(due_words(item, today) + (f"; {item.why}" if item.why else ""))
-    return Row(f"start:{item.checklist}", say(plain(item.checklist)), words, rows.marks((look.word, look.tone)), look)
+    return Row(f"due:{item.checklist}", say(plain(item.checklist)), words, rows.marks((look.word, look.tone)), look)
 
 
 def _facts(view: "TowerView") -> Iterator[Row]:

@@ -15,7 +15,7 @@ from seasonlog.tui.desk import Again
 from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.form import Asked, FormSheet, Line, Typed
 from seasonlog.tui.widgets.row import Row, heading
-from seasonlog.tui.wording import Look, say
+from seasonlog.tui.wording import Look, say, say_lines
 
 if TYPE_CHECKING:
     from seasonlog.tui.screens.visit import VisitScreen
@@ -172,6 +172,29 @@ def _end(screen: "VisitScreen", asked: Asked, outcome: VisitState, reason: str) 
         closing.close_unfinished(screen.book, screen.at_desk.at, outcome, typed["because"])
 
     _form(screen, asked, [Line("because", "Reason", reason)], save)
+
+
+def customer_page(screen: "VisitScreen") -> None:
+    """What was proven, what was not, what must be done tonight, in plain words."""
+    from seasonlog.services.customer_copy import customer_copy
+    from seasonlog.tui.screens.text import TextSheet
+
+    with screen.sentences():
+        words = customer_copy(screen.book, screen.at_desk.at)
+        screen.app.push_screen(TextSheet(Content("Customer's copy"), say_lines(words)))
+
+
+def review(screen: "VisitScreen") -> None:
+    """A person other than the one who did it states that the visit was reviewed."""
+    desk = screen.at_desk
+
+    def save(typed: Typed) -> None:
+        desk.saw(closing.review(screen.book, desk.at, typed["words"]))
+
+    asked = Asked("Review", "Signed under your name: reviewed by.", "I HAVE REVIEWED IT")
+    screen.app.push_screen(
+        FormSheet(asked, [Line("words", "Words, may be empty")], save), screen.when_done(screen.show_step)
+    )
 
 
 def finish(screen: "VisitScreen") -> None:

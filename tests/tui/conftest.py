@@ -101,3 +101,15 @@ def drawn(app: SeasonlogApp) -> list[str]:
 def seen(app: SeasonlogApp) -> str:
     """All that is on the screen, as one text with single spaces."""
     return " ".join(" ".join(drawn(app)).split())
+
+
+def row_texts(app: SeasonlogApp, selector: str) -> list[str]:
+    """Titles and words of all rows of the lists, in view or not."""
+    lists = app.screen.query(selector).results(RowList)
+    return [f"{r.row(i).title.plain} {r.row(i).words.plain}" for r in lists for i in range(r.count)]
+
+
+def row_keys(app: SeasonlogApp, selector: str) -> list[str]:
+    """What the rows of a list stand for."""
+    rows = app.screen.query_one(selector, RowList)
+    return [rows.row(i).key for i in range(rows.count)]

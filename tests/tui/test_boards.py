@@ -2,6 +2,7 @@
 
 import importlib
 import pkgutil
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -9,8 +10,9 @@ from textual.binding import Binding
 from textual.screen import Screen
 from textual.widgets import Static
 
+from seasonlog.domain.visit import VisitState
 from seasonlog.journal import queries
-from seasonlog.services import board, closing, findings, rounds
+from seasonlog.services import board, closing, findings, rounds, season
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui import screens
 from seasonlog.tui.app import SeasonlogApp
@@ -28,7 +30,7 @@ from seasonlog.tui.widgets.banner import DEMONSTRATION
 from seasonlog.tui.widgets.row_list import RowList
 from seasonlog.tui.widgets.trend import Trend
 from tests.builders import TODAY, a_book
-from tests.tui.conftest import drawn, seen, settled, start, tap_row, yard_book
+from tests.tui.conftest import drawn, row_keys, row_texts, seen, settled, start, tap_row, yard_book
 
 
 def failed(book: Logbook, key: str = "makeup_closes", raw: str = "no") -> str:
@@ -116,11 +118,7 @@ async def test_a_tower_shows_state_limits_readings_plate_and_past(book: Logbook)
         for key, words in (("2", "18 kW, 480 V, 3-phase"), ("4", "plate amps"), ("5", "ladder loose")):
             await pilot.press(key)
             await settled(pilot)
-            rows = app.screen.query("RowList")
-            text = seen(app) + " ".join(
-                f"{r.row(i).title.plain} {r.row(i).words.plain}" for r in rows.results(RowList) for i in range(r.count)
-            )
-            assert words in text
+            assert words in seen(app) + " ".join(row_texts(app, "RowList"))
         await pilot.press("3")
         await settled(pilot)
         assert "480 / 481 / 479 V" in seen(app)
@@ -381,3 +379,59 @@ async def test_a_log_written_to_beside_the_app_shows_after_a_refresh(tmp_path: P
             await pilot.press("r")
             await settled(pilot)
             assert "GO ON WITH" in seen(app)
+
+
+async def test_a_due_visit_can_be_planned_for_another_day_and_dropped(book: Logbook) -> None:
+    app = SeasonlogApp(book, TODAY)
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.open_tower("YD-2")
+        await settled(pilot)
+        await tap_row(pilot, "#state", "due:fall-enable")
+        await pilot.press("down", "enter")
+        await settled(pilot)
+        await pilot.press(*"2026-09-20", "enter", *"crane on the roof", "enter")
+        await settled(pilot)
+        (item,) = [i for i in season.items(book, TODAY, tower="YD-2") if i.checklist == "fall-enable"]
+        assert item.planned == date(2026, 9, 20)
+        await tap_row(pilot, "#state", "due:fall-enable")
+        await pilot.press("end", "enter")
+        await settled(pilot)
+        await pilot.press(*"taken down", "enter")
+        await settled(pilot)
+        assert "due:fall-enable" not in row_keys(app, "#state")
+
+
+async def test_the_winter_mode_is_changed_with_a_reason(book: Logbook) -> None:
+    app = SeasonlogApp(book, TODAY)
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.open_tower("YD-1")
+        await settled(pilot)
+        await pilot.press("w")
+        await settled(pilot)
+        await tap_row(pilot, ".choices", "drained")
+        await pilot.press("enter", "enter")
+        await settled(pilot)
+        assert "needs a reason" in str(app.screen.query_one(".wrong", Static).content)
+        await pilot.press(*"pump seized", "enter")
+        await settled(pilot)
+        assert "Winters as: drained" in " ".join(row_texts(app, "#state"))
+    assert queries.winter_modes(book.db)["YD-1"] == [("2026-09-15", "drained")]
+
+
+async def test_a_closed_visit_has_a_customers_copy_and_is_reviewed_by_another_person(tmp_path: Path) -> None:
+    with yard_book(tmp_path) as book:
+        visit = start(book, "YD-2")
+        closing.close_unfinished(book, rounds.progress(book, visit), VisitState.INCOMPLETE, "no shutdown")
+    with Logbook.open(book.places, book.around, "Halden Pruskett", writing=True) as book:
+        app = SeasonlogApp(book, TODAY)
+        async with app.run_test(size=(80, 24)) as pilot:
+            app.open_visit(visit)
+            await settled(pilot)
+            await pilot.press("c")
+            await settled(pilot)
+            assert "It proves nothing." in " ".join(str(s.content) for s in app.screen.query(Static))
+            await pilot.press("escape", "v")
+            await settled(pilot)
+            await pilot.press(*"agreed", "enter")
+            await settled(pilot)
+            assert "reviewed by: Halden Pruskett (agreed)" in seen(app)

@@ -83,6 +83,7 @@ class TodayScreen(SeasonScreen):
             found += [rows.finding(f, self.today, tonight=True) for f in board.tonight]
         found += [heading("SITES"), *(rows.site(s, self.today) for s in board.sites)]
         self.query_one(RowList).show(found if board.sites else [_empty()])
+        self.call_after_refresh(self.seasonlog.read_ahead)
 
     @on(RowList.Opened)
     def _opened(self, event: RowList.Opened) -> None:

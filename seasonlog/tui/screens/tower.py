@@ -11,6 +11,7 @@ from textual.widgets import Static
 
 from seasonlog.domain.visit import VisitState
 from seasonlog.journal import queries
+from seasonlog.tui import tower_sheets as sheets
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.widgets.row import Row
 from seasonlog.tui.widgets.row_list import RowList
@@ -32,6 +33,7 @@ class TowerScreen(SeasonScreen):
         Binding("s", "start", "Start", tooltip="Start a visit; what is due is offered first"),
         Binding("g", "go_on", "Go on", show=False, tooltip="Go on with the visit that is open here"),
         Binding("n", "note", "Note", tooltip="Leave a note about this tower"),
+        Binding("w", "winter", "Winter mode", show=False, tooltip="How it winters from a day on: wet, drained ..."),
         Binding("1", "part(0)", "State", show=False, tooltip="Proven or not, what to do, what is wrong, what is due"),
         Binding("2", "part(1)", "Limits", show=False, tooltip="Every computed limit with its basis"),
         Binding("3", "part(2)", "Readings", show=False, tooltip="The last readings and their trends"),
@@ -77,10 +79,11 @@ class TowerScreen(SeasonScreen):
 
     def on_screen_resume(self) -> None:
         """Something may have been done in a visit."""
-        self.call_after_refresh(self._load)
+        self.call_after_refresh(self.load)
 
     @work(thread=True, exclusive=True, group="tower")
-    def _load(self) -> None:
+    def load(self) -> None:
+        """Read the tower again."""
         from seasonlog.services.board import tower_view
 
         self.ask(lambda book: tower_view(book, self.tower, self.today), self._show)
@@ -116,7 +119,9 @@ class TowerScreen(SeasonScreen):
     def _opened(self, event: RowList.Opened) -> None:
         what, _, rest = event.key.partition(":")
         if what == "start":
-            self._start(rest)
+            sheets.start(self, rest)
+        elif what == "due":
+            sheets.due(self, rest)
         elif what == "note":
             self.action_note()
         elif what == "trend":
@@ -126,15 +131,7 @@ class TowerScreen(SeasonScreen):
 
     def action_start(self) -> None:
         """Start a visit."""
-        self._start("")
-
-    def _start(self, checklist: str) -> None:
-        from seasonlog.tui import starting
-
-        if checklist:
-            starting.choose_instruments(self, self.tower, checklist)
-        elif self.view is not None:
-            starting.choose_checklist(self, self.tower, self.view.due)
+        sheets.start(self, "")
 
     def action_go_on(self) -> None:
         """Go on with the newest open visit."""
@@ -147,15 +144,11 @@ class TowerScreen(SeasonScreen):
 
     def action_note(self) -> None:
         """Leave a note."""
-        from seasonlog.services import rounds
-        from seasonlog.tui.screens.form import Asked, FormSheet, Line, Typed
+        sheets.note(self)
 
-        asked = Asked(f"Note about {self.tower}", "It stays in the record under your name, and shows in the handover.")
-
-        def save(typed: Typed) -> None:
-            rounds.add_note(self.book, self.tower, typed["text"])
-
-        self.app.push_screen(FormSheet(asked, [Line("text", "Note")], save), self.when_done(self._load))
+    def action_winter(self) -> None:
+        """Another winter mode."""
+        sheets.winter(self)
 
     def _trend(self, quantity: str, target: str) -> None:
         from seasonlog.domain.limits import QUANTITIES

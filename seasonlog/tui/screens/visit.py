@@ -45,6 +45,8 @@ class VisitScreen(SeasonScreen):
         Binding("f7", "changes", "Changes", show=False, tooltip="Jumper in, wire lifted, lock on: record and restore"),
         Binding("f8", "instruments", "Instruments", show=False, tooltip="Choose what you measure with"),
         Binding("f10", "finish", "End", tooltip="Sign off, or close unfinished"),
+        Binding("c", "copy", "Customer copy", show=False, tooltip="The page for the customer, in plain words"),
+        Binding("v", "review", "Review", show=False, tooltip="State that you, another person, have reviewed it"),
         Binding("pagedown", "walk(1)", "Next step", show=False, tooltip="The step after this one"),
         Binding("pageup", "walk(-1)", "Step before", show=False, tooltip="The step before this one"),
         Binding("down", "read_on(1)", "Read on", show=False, tooltip="Scroll the words of the step"),
@@ -186,7 +188,11 @@ class VisitScreen(SeasonScreen):
             await dock.show_buttons([Choice(f"{ANSWER}{c.value}", say(f"{n}   {c.says}")) for n, c in numbered])
 
     def _walks(self) -> list[Choice]:
-        return [Choice("walk:1", Content("NEXT STEP ›"), GO), Choice("walk:-1", Content("‹ Step before"), SMALL)]
+        return [
+            Choice("walk:1", Content("NEXT STEP ›"), GO),
+            Choice("walk:-1", Content("‹ Step before"), SMALL),
+            Choice("copy", Content("Copy"), SMALL),
+        ]
 
     def _closed_words(self, desk: Desk) -> Content:
         over = page.closed_words(desk.at.visit)
@@ -365,6 +371,14 @@ class VisitScreen(SeasonScreen):
     def action_finish(self) -> None:
         """Sign off or close unfinished."""
         sheets.finish(self)
+
+    def action_copy(self) -> None:
+        """The page for the customer."""
+        sheets.customer_page(self)
+
+    def action_review(self) -> None:
+        """A second person's signature."""
+        sheets.review(self)
 
     def action_sign(self) -> None:
         """Sign off."""
