@@ -4,6 +4,7 @@ Data goes to stdout, words about it to stderr. Exit codes: 0 done and nothing wr
 2 usage; 3 input refused, nothing written; 4 the log cannot be used.
 """
 
+import io
 import sys
 from collections.abc import Sequence
 
@@ -20,6 +21,9 @@ EXIT_CODES: Sequence[tuple[type[SeasonlogError], int]] = (
 
 def main(argv: Sequence[str] | None = None) -> None:
     """Run a command and leave with its exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # a terminal without a letter shows its number instead
     sys.exit(run(list(sys.argv[1:] if argv is None else argv)))
 
 
@@ -38,8 +42,6 @@ def run(argv: list[str]) -> int:
     except (click.Abort, KeyboardInterrupt):
         _say("stopped; nothing more was written")
         return 130
-    except BrokenPipeError:
-        return _pipe_closed()
     except SeasonlogError as error:
         _explain(error)
         return next(code for kind, code in EXIT_CODES if isinstance(error, kind))
@@ -73,11 +75,3 @@ def _say(line: str) -> None:
     from seasonlog.domain.text import visible
 
     print(f"seasonlog: {visible(line)}", file=sys.stderr)
-
-
-def _pipe_closed() -> int:
-    import os
-
-    devnull = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(devnull, sys.stdout.fileno())
-    return 0

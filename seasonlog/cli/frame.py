@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 
 import click
 
@@ -96,7 +96,7 @@ def who_is(at: "Places", by: str | None) -> str:
     Raises:
         UsageError: nobody said, and there is no terminal to ask on.
     """
-    name = by or os.environ.get("SEASONLOG_NAME", "")
+    name = _as_text(by or os.environ.get("SEASONLOG_NAME", ""))
     if name.strip():
         return name
     if not is_terminal():
@@ -104,6 +104,14 @@ def who_is(at: "Places", by: str | None) -> str:
     from seasonlog.services.settings import keep_name, kept_name
 
     return kept_name(at) or keep_name(at, str(click.prompt("Your name, as it should stand in the record")))
+
+
+def _as_text(given: str) -> str:
+    """A word of the command line as UTF-8, also where the system reads it as something else."""
+    try:
+        return given.encode("utf-8", "surrogateescape").decode("utf-8")
+    except UnicodeError:
+        raise UsageError("The name is not UTF-8 text; type it again, or set it in SEASONLOG_NAME.") from None
 
 
 def is_terminal() -> bool:
@@ -147,17 +155,25 @@ def day_from(text: str, where: str) -> date:
 
 def say(line: str) -> None:
     """Words about the data, to stderr."""
-    print(visible(line), file=sys.stderr, flush=True)
+    _print(visible(line), sys.stderr)
 
 
 def out(line: str) -> None:
     """Data, to stdout; control characters shown as what they are."""
-    print(visible(line), flush=True)
+    _print(visible(line), sys.stdout)
+
+
+def _print(line: str, stream: TextIO) -> None:
+    """One line; a reader that went away (`| head`) is no error, and the command goes on to its end."""
+    try:
+        print(line, file=stream, flush=True)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def out_json(document: object) -> None:
     """One JSON document, to stdout, in ASCII."""
-    print(json.dumps(document, indent=2))
+    _print(json.dumps(document, indent=2), sys.stdout)
 
 
 def table(rows: Iterable[Sequence[str]]) -> None:

@@ -15,6 +15,7 @@ from hashlib import sha256
 
 from seasonlog.domain.answers import Unfit, parse_answer
 from seasonlog.domain.checklist import Checklist, applicable
+from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
 from seasonlog.domain.text import as_stored
 from seasonlog.domain.visit import Progress, Saved, Visit, VisitState
@@ -76,6 +77,7 @@ def _begin(book: Logbook, work: Work, file: AnswersFile, today: date) -> Progres
     if problems:
         raise InputRefusedError(problems)
     if at.visit.id:
+        _join(book, at, work, visit_id)
         return _instruments(book, at, file)
     return rounds.start(book, rounds.Start(work.tower, work.checklist, file.instruments, visit_id), today)
 
@@ -85,10 +87,23 @@ def _visit_id(book: Logbook, work: Work) -> str:
     return f"V-{sha256(chr(10).join(parts).encode() + work.data).hexdigest()[:12]}"
 
 
+def _join(book: Logbook, at: Progress, work: Work, visit_id: str) -> None:
+    """Note that this file went on with a visit begun otherwise, so that the same file again finds it, even closed."""
+    if at.visit.id != visit_id and at.visit.state is VisitState.OPEN:
+        body = {"visit": at.visit.id, "tower": work.tower, "step": "", "text": f"went on from the file {work.name}"}
+        book.write(Record(Kind.NOTE_ADDED, body, _joined(visit_id)))
+
+
+def _joined(visit_id: str) -> str:
+    return f"{visit_id}:joined"
+
+
 def _existing(book: Logbook, work: Work, visit_id: str) -> Progress | None:
-    """The visit of this very file, or one of the same kind still open."""
+    """The visit of this very file, the one it went on with before, or one of the same kind still open."""
     visits = queries.visits_of(book.db, work.tower)
-    same = [v for v in visits if v.id == visit_id]
+    joined = book.journal.find(_joined(visit_id))
+    known = {visit_id, str(joined.entry.body["visit"]) if joined else visit_id}
+    same = [v for v in visits if v.id in known]
     unfinished = [v for v in visits if v.checklist == work.checklist and v.state is VisitState.OPEN]
     found = next(iter([*same, *unfinished[-1:]]), None)
     return None if found is None else rounds.progress(book, found.id)

@@ -114,6 +114,23 @@ def test_a_file_of_readings_alone_is_kept_and_leaves_the_visit_open(log: Path) -
     assert "required steps are unanswered" in ran.err
 
 
+def test_a_file_that_went_on_with_a_visit_finds_it_again_when_it_is_closed(log: Path) -> None:
+    visit(log, '[answers]\nbasin_clean = "yes"\n')
+    closing = '[answers]\nprobe_plumb_deg = "2"\n[close]\nas = "not_possible"\nbecause = "gate locked"\n'
+    first, again = visit(log, closing), visit(log, closing)
+    assert saved(first) == saved(again)
+    assert first.err.splitlines()[-1] == again.err.splitlines()[-1]
+
+
+def test_a_reader_that_goes_away_is_no_error(log: Path) -> None:
+    import subprocess
+    import sys
+
+    command = f"{sys.executable} -m seasonlog due --all --log {log} | head -1; exit ${{PIPESTATUS[0]}}"
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, timeout=60, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+
+
 def test_a_gated_answer_is_held_back_with_a_sentence(log: Path) -> None:
     ran = visit(log, '[answers]\noff_low_level = "yes"\n')
     assert ran.code == 1

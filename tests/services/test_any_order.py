@@ -1,4 +1,4 @@
-"""Whatever is done in whatever order: no gate is skipped, no saved answer lost, no table says what the entries do not."""
+"""Whatever is done in whatever order: no gate is skipped, no saved answer lost, every table follows the entries."""
 
 import tempfile
 from pathlib import Path
