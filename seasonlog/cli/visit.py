@@ -67,7 +67,7 @@ def _saved(saved: "Saved") -> None:
 
 def _words(book: "Logbook", outcome: "Outcome") -> None:
     at = outcome.at
-    for line in outcome.held:
+    for line in (*outcome.held, *outcome.left_out):
         frame.say(line)
     for saved in at.answers.values():
         if saved.verdict is not None and not saved.is_good:
@@ -99,6 +99,7 @@ def _document(book: "Logbook", outcome: "Outcome") -> dict[str, object]:
         "steps": [_step(saved) for saved in at.answers.values()],
         "findings": [document(f) for f in _findings(book, at)],
         "held": list(outcome.held),
+        "left_out": list(outcome.left_out),
         "unanswered": [i.key for i in at.remaining],
     }
 

@@ -45,6 +45,8 @@ class Outcome:
     at: Progress
     held: tuple[str, ...]
     """Answers not taken because their gate is shut, one sentence each."""
+    left_out: tuple[str, ...] = ()
+    """Answers to steps of the checklist that do not apply to this tower, one sentence each."""
 
     @property
     def is_well(self) -> bool:
@@ -65,7 +67,10 @@ def carry_out(book: Logbook, work: Work, today: date, on_saved: OnSaved) -> Outc
     file = read_answers(work.data, work.name)
     at = _begin(book, work, file, today)
     at, held = _answer_all(book, at, file, on_saved)
-    return Outcome(_end(book, at, file), held)
+    left_out = tuple(
+        f"{key} does not apply to {work.tower}; it is left out" for key in file.answers if not at.instance(key)
+    )
+    return Outcome(_end(book, at, file), held, left_out)
 
 
 def _begin(book: Logbook, work: Work, file: AnswersFile, today: date) -> Progress:
@@ -118,6 +123,8 @@ def _imagined(register: Register, checklist: Checklist, tower: str) -> Progress:
 def _problems(at: Progress, file: AnswersFile, name: str) -> Iterator[Problem]:
     for key, given in file.answers.items():
         instance = at.instance(key)
+        if instance is None and _is_of_another_tower(at, key):
+            continue
         if instance is None:
             yield Problem(f"{name}, {key}", f"is no step of {at.checklist.id} for {at.visit.tower}{_near(at, key)}")
             continue
@@ -127,6 +134,12 @@ def _problems(at: Progress, file: AnswersFile, name: str) -> Iterator[Problem]:
         elif parsed is not None:
             yield from _misread(at, key, given, name)
     yield from _unknown_instruments(at, file, name)
+
+
+def _is_of_another_tower(at: Progress, key: str) -> bool:
+    """A step of this checklist that is not asked here: the same file serves towers with and without a pump."""
+    asked = {i.step.id for i in at.instances}
+    return key not in asked and key in {step.id for step in at.checklist.steps}
 
 
 def _near(at: Progress, key: str) -> str:

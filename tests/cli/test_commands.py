@@ -131,6 +131,13 @@ def test_a_reader_that_goes_away_is_no_error(log: Path) -> None:
     assert (done.returncode, done.stderr) == (0, "")
 
 
+def test_a_step_of_other_towers_is_left_out_with_a_sentence(log: Path) -> None:
+    """One file may serve towers with and without a pump; a step nobody knows is a slip and refused (see below)."""
+    ran = visit(log, '[answers]\nprobe_plumb_deg = "2"\noff_pump = "yes"\n')
+    assert (ran.code, list(saved(ran))) == (0, ["probe_plumb_deg"])
+    assert "off_pump does not apply to HOS-1; it is left out" in ran.err
+
+
 def test_a_gated_answer_is_held_back_with_a_sentence(log: Path) -> None:
     ran = visit(log, '[answers]\noff_low_level = "yes"\n')
     assert ran.code == 1
