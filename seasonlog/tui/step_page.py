@@ -19,9 +19,9 @@ _BAR_CELLS = 16
 
 
 def where(instance: StepInstance) -> str:
-    """Section, and the part of the tower it is about."""
+    """The part of the tower a step is about, and its section; the part first, since it tells two of a kind apart."""
     section = instance.step.section
-    return f"{section} · {instance.target}" if instance.target else section
+    return f"{instance.target} · {section}" if instance.target else section
 
 
 def progress_line(desk: Desk, width: int) -> Content:

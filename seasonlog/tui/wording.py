@@ -27,17 +27,12 @@ class Look:
     """One or two cells."""
     word: str
     tone: str
-    """Colour by name: `pass` means `$tone-pass` in styles and the class `-pass` in the style sheet."""
+    """Colour by name: `pass` means `$tone-pass`."""
 
     @property
     def ink(self) -> str:
         """The tone as a text style."""
         return f"$tone-{self.tone}"
-
-    @property
-    def css_class(self) -> str:
-        """The tone as a class."""
-        return f"-{self.tone}"
 
     def badge(self, more: str = "") -> Content:
         """Symbol and word in the tone; `more` is our own text, such as a count."""

@@ -61,7 +61,7 @@ class FindingScreen(SeasonScreen):
     def body(self) -> ComposeResult:
         """Facts, and what may be done."""
         with Horizontal(classes="panes"):
-            with VerticalScroll(id="finding-facts", can_focus=False):
+            with VerticalScroll(id="finding-facts"):
                 yield Static(id="finding-words")
             yield RowList(id="finding-do")
 

@@ -15,7 +15,7 @@ from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.widgets.row_list import RowList
 from seasonlog.tui.widgets.segments import Segments
-from seasonlog.tui.wording import Look, counted, say
+from seasonlog.tui.wording import Look, say
 from seasonlog.tui.words import time_words
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ class SiteScreen(SeasonScreen):
         with Horizontal(classes="panes"):
             yield RowList(id="towers")
             with Vertical(classes="side"):
-                with VerticalScroll(id="facts", can_focus=False):
+                with VerticalScroll(id="facts"):
                     yield Static(id="fact-words")
                 yield RowList(id="changes")
 
@@ -132,7 +132,6 @@ class SiteScreen(SeasonScreen):
         waiting = len(changed.open_changes)
         name = f"Handover ▲{waiting}" if waiting else "Handover"
         self.query_one(Segments).names = (f"Towers {len(self._towers)}", "Site facts|Facts", name)
-        self.sub_title = counted(waiting, "temporary change still in place") if waiting else ""
 
     @on(Segments.Chosen)
     def _chosen(self, event: Segments.Chosen) -> None:
