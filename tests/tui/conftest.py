@@ -11,10 +11,13 @@ from syrupy.extensions.single_file import SingleFileSnapshotExtension
 from textual.pilot import Pilot
 
 from seasonlog.domain.register import Register
+from seasonlog.journal import queries
 from seasonlog.services import register as equipment
 from seasonlog.services import rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.app import SeasonlogApp
+from seasonlog.tui.desk import Mode
+from seasonlog.tui.screens.visit import VisitScreen
 from seasonlog.tui.widgets.keypad import Keypad
 from seasonlog.tui.widgets.row_list import RowList
 from tests.builders import TODAY, a_book
@@ -22,6 +25,13 @@ from tests.builders import TODAY, a_book
 DATA = Path(__file__).parent / "data"
 YARD = ("yard.toml", "people.toml")
 SIZES = {"laptop": (80, 24), "wide": (120, 40), "narrow": (40, 30)}
+
+
+@pytest.fixture(autouse=True)
+def _short_looks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The pilot looks four times as often whether all is quiet; what it waits for stays the same."""
+    monkeypatch.setattr("textual._wait.SLEEP_GRANULARITY", 1 / 200)
+    monkeypatch.setattr("textual._wait.SLEEP_IDLE", 1 / 4000)
 
 
 class SvgSnapshot(SingleFileSnapshotExtension):
@@ -113,3 +123,29 @@ def row_keys(app: SeasonlogApp, selector: str) -> list[str]:
     """What the rows of a list stand for."""
     rows = app.screen.query_one(selector, RowList)
     return [rows.row(i).key for i in range(rows.count)]
+
+
+def visit_of(app: SeasonlogApp) -> VisitScreen:
+    """The visit on the screen."""
+    assert isinstance(app.screen, VisitScreen)
+    return app.screen
+
+
+async def at_step(app: SeasonlogApp, pilot: Pilot[Any], visit: str, key: str = "") -> VisitScreen:
+    """A visit at a step, its caution read."""
+    app.open_visit(visit)
+    await settled(pilot)
+    if key:
+        await visit_of(app).go_to(key)
+        await settled(pilot)
+    if visit_of(app).at_desk.mode is Mode.READ_CAUTION:
+        await pilot.press("enter")
+        await settled(pilot)
+    return visit_of(app)
+
+
+def failed(book: Logbook, key: str = "makeup_closes", raw: str = "no") -> str:
+    """A failed step; the finding's id."""
+    visit = start(book)
+    rounds.answer(book, rounds.progress(book, visit), key, raw)
+    return queries.findings(book.db, open_only=True)[-1].id
