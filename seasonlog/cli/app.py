@@ -11,7 +11,7 @@ def open_app(obj: Frame, by: str | None, today: str | None) -> int:
         frame.out("To try it on invented sites: seasonlog demo")
         return 0
     day = frame.day_from(today, "--today") if today else None
-    with frame.writing(obj, None, by) as book:
+    with frame.writing(obj, None, by, new=True) as book:
         from seasonlog.tui.app import run_app
 
         run_app(book, day)

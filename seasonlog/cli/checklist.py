@@ -162,10 +162,7 @@ def check(obj: Frame, file: str, log: str | None, as_json: bool, today: str | No
     from seasonlog.errors import InputRefusedError
     from seasonlog.intake.checklist_file import read_checklist
 
-    try:
-        data = Path(file).read_bytes()
-    except OSError as error:
-        raise UsageError(f"{file} cannot be read: {error.strerror or error}.") from None
+    data = frame.file_bytes(file)
     try:
         found = read_checklist(data, Path(file).name)
     except InputRefusedError as refused:

@@ -20,6 +20,7 @@ def coverage(
     from seasonlog.services import board, registry
 
     with frame.writing(obj, log, by) if review else frame.reading(obj, log) as book:
+        registry.refuse_unknown(book.db, site=site)
         day = frame.day_or(today, book)
         towers = (registry.of_site(book.db, site) if site else registry.towers_and_sites(book.db)).towers
         found = {t: board.covered(book, registry.of_tower(book.db, t), t, day) for t in towers}

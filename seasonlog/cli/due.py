@@ -40,9 +40,10 @@ def due(
             _change(book, (tower, move, drop, ordinal), to, because, frame.day_or(today, book))
         return 0
     from seasonlog.domain.season_due import to_do
-    from seasonlog.services import season
+    from seasonlog.services import registry, season
 
     with frame.reading(obj, log) as book:
+        registry.refuse_unknown(book.db, site=site, tower=tower)
         day = frame.day_or(today, book)
         items = season.items(book, day, site=site, tower=tower)
     shown = items if everything else to_do(items)

@@ -30,8 +30,10 @@ def findings(
     if ctx.invoked_subcommand is not None:
         return 0
     from seasonlog.services import findings as service
+    from seasonlog.services import registry
 
     with frame.reading(obj, None) as book:
+        registry.refuse_unknown(book.db, site=site, tower=tower)
         day = frame.day_or(today, book)
         list_of = service.all_findings if everything else service.open_findings
         found = list_of(book, site=site, tower=tower)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 import click
 
 from seasonlog.domain.text import visible
-from seasonlog.errors import UsageError
+from seasonlog.errors import LogError, UsageError
 
 if TYPE_CHECKING:
     from seasonlog.services.logbook import Logbook, Surroundings
@@ -29,6 +29,12 @@ class Frame:
     """The log file named with --log."""
 
 
+def _said_before(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
+    """An option of a command, or the same one before the command's name."""
+    before = ctx.find_root().params.get(param.name or "")
+    return value if value is not None else before
+
+
 def log_option(function: _F) -> _F:
     """`--log FILE`, taken by every command."""
     return click.option("--log", metavar="FILE", help="Use this log file; its folder holds the keys too.")(function)
@@ -36,15 +42,15 @@ def log_option(function: _F) -> _F:
 
 def by_option(function: _F) -> _F:
     """`--by NAME`, for commands that write."""
-    return click.option("--by", metavar="NAME", help="Who does this; else SEASONLOG_NAME.")(function)
+    who = "Who does this; else SEASONLOG_NAME."
+    return click.option("--by", metavar="NAME", callback=_said_before, help=who)(function)
 
 
 def shows(function: _F) -> _F:
     """`--json` and `--today`, for commands that show something."""
     with_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON document instead of words.")
-    with_day = click.option(
-        "--today", metavar="DATE", help="As if it were this day (YYYY-MM-DD); moves only what is due."
-    )
+    day = "As if it were this day (YYYY-MM-DD); moves only what is due."
+    with_day = click.option("--today", metavar="DATE", callback=_said_before, help=day)
     return with_json(with_day(function))
 
 
@@ -75,12 +81,22 @@ def reading(frame: Frame, log: str | None) -> "Logbook":
     return book
 
 
-def writing(frame: Frame, log: str | None, by: str | None) -> "Logbook":
-    """The log, for writing, under a name."""
+def writing(frame: Frame, log: str | None, by: str | None, *, new: bool = False) -> "Logbook":
+    """The log, for writing, under a name.
+
+    Args:
+        frame: What was said before the command's name.
+        log: The option after it.
+        by: Who writes.
+        new: Make the log when there is none; only where a log begins, never because a name was typed wrong.
+    """
     from seasonlog.services.logbook import Logbook
 
     at = places_of(frame, log)
-    book = Logbook.open(at, surroundings(), who_is(at, by), writing=True)
+    who = who_is(at, by)
+    if not new and not at.log.exists():
+        raise LogError(f"there is no log at {at.log}; `seasonlog register import` begins one")
+    book = Logbook.open(at, surroundings(), who, writing=True)
     _say_demonstration(book)
     return book
 
@@ -116,12 +132,17 @@ def _as_text(given: str) -> str:
 
 def is_terminal() -> bool:
     """May something be asked, may the app be opened."""
-    return sys.stdin.isatty() and sys.stdout.isatty()
+    return _is_drawn_on(sys.stdin) and _is_drawn_on(sys.stdout)
+
+
+def _is_drawn_on(stream: TextIO | None) -> bool:
+    """A terminal; a stream that was closed before the start is none."""
+    return stream is not None and stream.isatty()
 
 
 def shows_progress() -> bool:
     """May a line be drawn over and over."""
-    return sys.stderr.isatty()
+    return _is_drawn_on(sys.stderr)
 
 
 def part_done(count: int, part: float) -> None:
@@ -163,12 +184,18 @@ def out(line: str) -> None:
     _print(visible(line), sys.stdout)
 
 
-def _print(line: str, stream: TextIO) -> None:
+def _print(line: str, stream: TextIO | None) -> None:
     """One line; a reader that went away (`| head`) is no error, and the command goes on to its end."""
+    if stream is None:  # closed before the start: nobody listens
+        return
     try:
         print(line, file=stream, flush=True)
-    except BrokenPipeError:
+    except OSError as error:
         os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+        if not isinstance(error, BrokenPipeError):
+            raise UsageError(
+                f"The output cannot be written: {error.strerror or error}. What was saved stays."
+            ) from None
 
 
 def out_json(document: object) -> None:
@@ -190,16 +217,53 @@ def problems_out(document: Iterable[str]) -> None:
         say(line)
 
 
+def make_folder(path: Path) -> None:
+    """Make a folder named in an option, unless it is there.
+
+    Raises:
+        UsageError: it cannot be made.
+    """
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UsageError(f"{path} cannot be made a folder: {error.strerror or error}.") from None
+
+
+def file_bytes(name: str, *, dash: bool = False) -> bytes:
+    """The bytes of a file named in an option; of standard input for `-` where that is allowed.
+
+    Raises:
+        UsageError: it cannot be read.
+    """
+    if dash and name == "-":
+        return sys.stdin.buffer.read() if sys.stdin is not None else b""
+    try:
+        return Path(name).read_bytes()
+    except (OSError, ValueError) as error:
+        raise UsageError(f"{name} cannot be read: {getattr(error, 'strerror', None) or error}.") from None
+
+
 def write_file(path: Path, data: bytes) -> None:
     """Write a file named in an option, whole or not at all.
 
     Raises:
         UsageError: the place cannot be written.
     """
-    new = path.with_name(path.name + ".new")
     try:
-        new.write_bytes(data)
-        new.replace(path)
+        if path.exists() and not path.is_file():  # a folder, or a device such as /dev/stdout
+            path.write_bytes(data)
+        else:
+            _put(path, data)
     except OSError as error:
         raise UsageError(f"{path} cannot be written: {error.strerror or error}.") from None
     say(f"wrote {path}")
+
+
+def _put(path: Path, data: bytes) -> None:
+    """Write beside the place, then move there; nothing is left over when that fails."""
+    new = path.with_name(f".{path.name}.{os.getpid()}.new")
+    try:
+        new.write_bytes(data)
+        new.replace(path)
+    finally:
+        new.unlink(missing_ok=True)

@@ -40,12 +40,14 @@ def import_(
     from seasonlog.services.logbook import Logbook
 
     records = service.read(_handed_in(files), frame.part_done if frame.shows_progress() else None)
-    at = frame.places_of(obj, log)
-    book: Logbook | None = None
-    if at.log.exists() or not preview:
-        book = frame.reading(obj, log) if preview else frame.writing(obj, log, by)
     from seasonlog.domain.register import Register
 
+    book: Logbook | None = None
+    if not frame.places_of(obj, log).log.exists():
+        service.preview(Register.of(()), records)  # what is refused begins no log
+        book = None if preview else frame.writing(obj, log, by, new=True)
+    else:
+        book = frame.reading(obj, log) if preview else frame.writing(obj, log, by)
     changes = service.preview(registry.whole(book.db) if book else Register.of(()), records)
     written = 0 if preview or book is None else service.write(book, changes, because)
     _told(changes, written, as_json)
@@ -68,7 +70,7 @@ def _told(changes: "tuple[Change, ...]", written: int, as_json: bool) -> None:
 def _handed_in(files: tuple[str, ...]) -> "list[HandedIn]":
     from seasonlog.services.register import HandedIn
 
-    return [HandedIn(str(path), _bytes(path)) for name in files for path in _paths(Path(name))]
+    return [HandedIn(str(path), frame.file_bytes(str(path))) for name in files for path in _paths(Path(name))]
 
 
 def _paths(path: Path) -> list[Path]:
@@ -78,13 +80,6 @@ def _paths(path: Path) -> list[Path]:
     if not found:
         raise UsageError(f"{path} holds no site file (.toml) and no spreadsheet (.csv).")
     return found
-
-
-def _bytes(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise UsageError(f"{path} cannot be read: {error.strerror or error}.") from None
 
 
 @register.command()
@@ -104,7 +99,7 @@ def export(obj: Frame, csv_file: str | None, folder: str | None, log: str | None
     if csv_file:
         frame.write_file(Path(csv_file), register_files.to_register_csv(whole))
     if folder:
-        Path(folder).mkdir(parents=True, exist_ok=True)
+        frame.make_folder(Path(folder))
         for site, name in _file_names(list(whole.sites)).items():
             frame.write_file(Path(folder) / name, register_files.to_site_toml(whole, site).encode())
         frame.write_file(Path(folder) / "team.toml", register_files.to_team_toml(whole).encode())

@@ -1,14 +1,11 @@
 """`seasonlog visit`: a whole visit without a screen."""
 
-import sys
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, by_option, log_option, shows
-from seasonlog.errors import UsageError
 
 if TYPE_CHECKING:
     from seasonlog.domain.finding import Finding
@@ -38,7 +35,7 @@ def visit(
     """Carry out a whole visit from a file of answers; the same file again resumes and writes nothing twice."""
     from seasonlog.services.answered_file import Work, carry_out
 
-    work = Work(tower, checklist, _bytes(answers), answers if answers != "-" else "standard input")
+    work = Work(tower, checklist, frame.file_bytes(answers, dash=True), answers if answers != "-" else "standard input")
     with frame.writing(obj, log, by) as book:
         outcome = carry_out(book, work, frame.day_or(today, book), _quiet if as_json else _saved)
         if as_json:
@@ -46,15 +43,6 @@ def visit(
         else:
             _words(book, outcome)
     return 0 if outcome.is_well else 1
-
-
-def _bytes(answers: str) -> bytes:
-    if answers == "-":
-        return sys.stdin.buffer.read()
-    try:
-        return Path(answers).read_bytes()
-    except OSError as error:
-        raise UsageError(f"{answers} cannot be read: {error.strerror or error}.") from None
 
 
 def _quiet(saved: "Saved") -> None:

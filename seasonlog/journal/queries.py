@@ -84,6 +84,11 @@ def item(db: sqlite3.Connection, what: str, ident: str) -> Item | None:
     return found[0] if found else None
 
 
+def on_record(db: sqlite3.Connection, what: str, ident: str) -> bool:
+    """Whether there is, or ever was, such a register record."""
+    return db.execute("SELECT 1 FROM register_item WHERE what=? AND id=?", (what, ident)).fetchone() is not None
+
+
 def children(db: sqlite3.Connection, parent: str) -> list[Item]:
     """The records that belong to one: a tower's basins, circuits, trace, sources; a circuit's devices."""
     return _items(db.execute(f"{_ITEM} WHERE parent=? AND retired=0 ORDER BY what, pos", (parent,)).fetchall())

@@ -48,6 +48,19 @@ def of_known_tower(db: sqlite3.Connection, tower: str) -> Register:
     return register
 
 
+def refuse_unknown(db: sqlite3.Connection, *, site: str = "", tower: str = "") -> None:
+    """A site or tower that was never in the register is a slip of the finger, not an empty list.
+
+    Raises:
+        InputRefusedError: no such site or tower, now or before.
+    """
+    for what, ident in (("site", site), ("tower", tower)):
+        if ident and not queries.on_record(db, what, ident):
+            raise InputRefusedError(
+                [Problem(f"{what} {ident}", f"is not in the register; `seasonlog register list {what}` names all")]
+            )
+
+
 def site(db: sqlite3.Connection, ident: str) -> Site | None:
     """One site's own record, however many towers it has; None when there is no such site."""
     item = queries.item(db, "site", ident)

@@ -1,0 +1,106 @@
+"""Options in odd places, streams that are closed or full, names typed wrong: a sentence, an exit code, nothing else."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.builders import a_book
+from tests.cli.runner import Ran, seasonlog
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Path:
+    """A log with the sample sites."""
+    a_book(tmp_path).close()
+    return tmp_path / "seasonlog.db"
+
+
+def in_shell(command: str, log: Path) -> Ran:
+    environ = os.environ | {"LOG": str(log), "SL": f"{sys.executable} -m seasonlog", "PYTHONDONTWRITEBYTECODE": "1"}
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, env=environ, timeout=60, check=False)
+    return Ran(done.returncode, done.stdout, done.stderr)
+
+
+def entries(log: Path) -> int:
+    return int(seasonlog("verify", "--quick", "--json", "--log", log).json["entries"])
+
+
+def test_the_day_and_the_name_stand_before_or_after_the_command(log: Path) -> None:
+    spring = seasonlog("--today", "2027-03-01", "due", "--json", "--log", log)
+    assert spring.json == seasonlog("due", "--json", "--log", log, "--today", "2027-03-01").json
+    assert spring.json != seasonlog("due", "--json", "--log", log, "--today", "2026-09-15").json
+    words = ("register", "winter", "HOS-1", "run_wet", "--since", "2026-10-01", "--because", "valve")
+    assert seasonlog("--by", "Ada", "--log", log, *words).code == 0
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("visit", "--tower", "HOS-1", "--checklist", "fall-enable", "--answers", "-"),
+     ("findings", "close", "F-00000000", "--because", "x"), ("coverage", "--review", "x"),
+     ("due", "--tower", "HOS-1", "--drop", "mid-winter", "--because", "x")],
+    ids=lambda words: words[0],
+)  # fmt: skip
+def test_a_log_named_wrong_is_not_made(tmp_path: Path, words: tuple[str, ...]) -> None:
+    ran = seasonlog(*words, "--by", "Ada", "--log", tmp_path / "typo.db")
+    assert (ran.code, "there is no log" in ran.err) == (4, True)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_refused_import_begins_no_log(tmp_path: Path) -> None:
+    (tmp_path / "team.csv").write_text("record,id,site,name\ntower,T-1,NOWHERE,Lone\n")
+    ran = seasonlog("register", "import", tmp_path / "team.csv", "--by", "Ada", "--log", tmp_path / "log" / "a.db")
+    assert (ran.code, "Nothing was written." in ran.err) == (3, True)
+    assert not (tmp_path / "log").exists()
+
+
+@pytest.mark.parametrize(
+    "words", [("due", "--tower"), ("due", "--site"), ("findings", "--tower"), ("findings", "--site"),
+              ("coverage", "--site")], ids=" ".join,
+)  # fmt: skip
+def test_what_is_not_in_the_register_is_named(log: Path, words: tuple[str, ...]) -> None:
+    """`Nothing is due` about a tower typed wrong would be taken for good news."""
+    ran = seasonlog(*words, "HOS-77", "--log", log)
+    assert (ran.code, ran.out, "HOS-77" in ran.err) == (3, "", True)
+
+
+def test_an_export_that_cannot_be_written_leaves_nothing_behind(log: Path, tmp_path: Path) -> None:
+    (tmp_path / "out").mkdir()
+    for words in (("calendar", "-o", "out"), ("register", "export", "--csv", "out")):
+        ran = seasonlog(*words[:-1], tmp_path / words[-1], "--log", log)
+        assert (ran.code, "cannot be written" in ran.err) == (2, True)
+    ran = seasonlog("register", "export", "--toml", log, "--log", log)
+    assert (ran.code, "cannot be made a folder" in ran.err) == (2, True)
+    assert {p.name for p in tmp_path.iterdir() if not p.name.startswith("seasonlog.db")} == {"out", "keys"}
+
+
+def test_an_export_goes_to_a_device_too(log: Path) -> None:
+    ran = in_shell("$SL calendar -o /dev/stdout --log $LOG | head -1", log)
+    assert (ran.code, ran.out.strip()) == (0, "BEGIN:VCALENDAR")
+
+
+def test_streams_closed_before_the_start(log: Path) -> None:
+    ran = in_shell("$SL visit --tower HOS-1 --checklist fall-enable --by Ada --answers - --log $LOG <&-", log)
+    assert "AttributeError" not in ran.err
+    assert in_shell("$SL due --log $LOG >&-; echo $?", log).out == "0\n"
+    demo = in_shell("$SL due --tower HOS-1 --today 2026-09-15 --log $LOG 2>&-", log)
+    assert demo.out.startswith("HOS  HOS-1  fall-enable")
+    assert in_shell("$SL <&- >&-; echo $?", log).out == "0\n"
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs /dev/full")
+def test_output_that_cannot_be_written_is_told(log: Path) -> None:
+    ran = in_shell("$SL due --all --log $LOG > /dev/full", log)
+    assert (ran.code, ran.err.count("\n")) == (2, 1)
+    assert "The output cannot be written" in ran.err
+
+
+@pytest.mark.parametrize("name", ["nowhere.toml", "a"], ids=["absent", "folder"])
+def test_an_answers_file_that_cannot_be_read(log: Path, tmp_path: Path, name: str) -> None:
+    (tmp_path / "a").mkdir(exist_ok=True)
+    before = entries(log)
+    words = ("visit", "--tower", "HOS-1", "--checklist", "fall-enable", "--by", "Ada")
+    ran = seasonlog(*words, "--answers", tmp_path / name, "--log", log)
+    assert (ran.code, "cannot be read" in ran.err, entries(log)) == (2, True, before)
