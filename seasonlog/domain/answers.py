@@ -63,6 +63,13 @@ class Parsed:
         values = (self.value,) if isinstance(self.value, str) else self.value
         return tuple(number_of(v) for v in values)
 
+    @property
+    def bounds(self) -> tuple[str, ...]:
+        """`<` or `>` for each value typed with one (the meter showed no more than a bound), else empty."""
+        typed = _separate(self.raw) if isinstance(self.raw, str) and not isinstance(self.value, str) else self.raw
+        signs = ((text.strip()[:1]) for text in ((typed,) if isinstance(typed, str) else typed))
+        return tuple(sign if sign in ("<", ">") else "" for sign in signs)
+
 
 @dataclass(frozen=True, slots=True)
 class Unfit:
@@ -133,7 +140,7 @@ def _reading(step: Step, raw: str) -> Parsed | Unfit:
 
 
 def _three_lines(step: Step, raw: Raw) -> Parsed | Unfit:
-    texts = tuple(re.split(r"[,;/\s]+", raw.strip()) if isinstance(raw, str) else raw)
+    texts = _separate(raw) if isinstance(raw, str) else raw
     if not 1 <= len(texts) <= 3:
         return Unfit(f"three values are wanted, one per line (or one for a single-phase heater), not {len(texts)}")
     values = [decimal_text(text, step.unit) for text in texts]
@@ -141,6 +148,10 @@ def _three_lines(step: Step, raw: Raw) -> Parsed | Unfit:
         if isinstance(value, Unfit):
             return value
     return Parsed(raw, tuple(v for v in values if isinstance(v, str)))
+
+
+def _separate(raw: str) -> tuple[str, ...]:
+    return tuple(re.split(r"[,;/\s]+", raw.strip()))
 
 
 def decimal_text(raw: str, unit: str) -> str | Unfit:

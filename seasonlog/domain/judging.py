@@ -13,6 +13,8 @@ from seasonlog.domain.answers import OVER_RANGE, Parsed
 from seasonlog.domain.checklist import Step, StepKind
 from seasonlog.domain.limits import Limit, LimitContext, Verdict, judge, limit_for, worst
 
+_FAR = {"<": float("-inf"), ">": float("inf")}
+"""Where a reading known only by its bound may lie."""
 _EVENNESS = {"line_amps": "amps_unbalance_percent", "supply_volts": "volts_unbalance_percent"}
 
 
@@ -53,14 +55,20 @@ def _chosen(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
 
 
 def _measured(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
-    shown = f"{_listed(parsed.value)} {step.unit}".strip()
+    shown = f"{_shown(parsed)} {step.unit}".strip()
     if not step.quantity:
         return Judgement(Verdict.PASS, f"{shown}, recorded")
     limit = limit_for(step.quantity, context)
-    numbers = parsed.numbers
-    verdict = worst(judge(number, limit) for number in numbers)
+    verdict = worst(_bounded(n, sign, limit) for n, sign in zip(parsed.numbers, parsed.bounds, strict=True))
     first = Judgement(verdict, f"{shown}: {_why(limit, verdict)}", (limit,))
     return _with_evenness(first, step, parsed, context)
+
+
+def _bounded(number: float, sign: str, limit: Limit) -> Verdict:
+    """The verdict on a reading that may be only a bound, such as `>2000`: what holds at it and far beyond it."""
+    at_bound = judge(number, limit)
+    beyond = judge(_FAR[sign], limit) if sign else at_bound
+    return at_bound if at_bound is beyond else Verdict.CANNOT_TELL
 
 
 def _with_evenness(first: Judgement, step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
@@ -93,8 +101,9 @@ def _edges(low: float | None, high: float | None) -> str:
     return f"from {low:.4g}" if high is None else f"{low:.4g} to {high:.4g}"
 
 
-def _listed(value: str | tuple[str, ...]) -> str:
-    return value if isinstance(value, str) else " / ".join(value)
+def _shown(parsed: Parsed) -> str:
+    values = (parsed.value,) if isinstance(parsed.value, str) else parsed.value
+    return " / ".join(sign + value for sign, value in zip(parsed.bounds, values, strict=True))
 
 
 def limit_record(limit: Limit) -> dict[str, Any]:

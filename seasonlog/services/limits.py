@@ -58,7 +58,7 @@ def bare_context(
     register: Register, tower: str, instance: StepInstance, on: date, instruments: Mapping[str, Instrument]
 ) -> LimitContext:
     """The context before anything was read."""
-    circuit = _circuit(register, tower, instance)
+    circuit = circuit_of(register, tower, instance)
     return LimitContext(
         register=register,
         tower=register.towers[tower],
@@ -73,7 +73,8 @@ def bare_context(
     )
 
 
-def _circuit(register: Register, tower: str, instance: StepInstance) -> Circuit | None:
+def circuit_of(register: Register, tower: str, instance: StepInstance) -> Circuit | None:
+    """The heater circuit a step is about: its target, or the only one of the tower or basin."""
     if instance.target_type == "circuit":
         return register.circuits.get(instance.target or "")
     circuits = register.circuits_of(tower)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from seasonlog.domain.answers import MOST_TEXT, Parsed, Raw, Unfit, decimal_text, number_of, parse_answer
-from seasonlog.domain.checklist import Checklist, Step, StepInstance, applicable
+from seasonlog.domain.checklist import Checklist, Step, StepInstance, StepKind, applicable
 from seasonlog.domain.judging import Judgement, judged, limit_record
 from seasonlog.domain.limits import QUANTITIES, Limit, Verdict, limit_for
 from seasonlog.domain.records import Kind, Record
@@ -23,7 +23,7 @@ from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
 from seasonlog.journal.stored import Stored
 from seasonlog.services import checklists, registry, season
-from seasonlog.services.limits import context_for, practice_table
+from seasonlog.services.limits import circuit_of, context_for, practice_table
 from seasonlog.services.logbook import Logbook
 
 
@@ -174,15 +174,30 @@ def choose_instrument(book: Logbook, at: Progress, kind: str, ident: str) -> Pro
 def judgement(book: Logbook, at: Progress, key: str, raw: Raw) -> tuple[Parsed, Judgement]:
     """What an answer would be worth, without saving it; the screen shows it while the digits are typed."""
     instance = _instance(at, key)
-    parsed = _parsed(instance.step, key, raw)
-    _plausible(instance.step, parsed)
+    parsed = _readable(at, instance, raw)
     return parsed, judged(instance.step, parsed, context_for(at, instance, book.today()))
 
 
 def check_plausible(at: Progress, key: str, raw: Raw) -> None:
     """Refuse what is no answer of this kind, or a number that cannot be."""
-    step = _instance(at, key).step
-    _plausible(step, _parsed(step, key, raw))
+    _readable(at, _instance(at, key), raw)
+
+
+def _readable(at: Progress, instance: StepInstance, raw: Raw) -> Parsed:
+    parsed = _parsed(instance.step, instance.key, raw)
+    _plausible(instance.step, parsed)
+    _every_line(at, instance, parsed)
+    return parsed
+
+
+def _every_line(at: Progress, instance: StepInstance, parsed: Parsed) -> None:
+    """One clamp reading says nothing about the other two lines, and a lost line is what is looked for."""
+    circuit = circuit_of(at.register, at.visit.tower, instance)
+    lines = 1 if isinstance(parsed.value, str) else len(parsed.value)
+    if instance.step.kind is StepKind.THREE_LINES and circuit and circuit.phases == 3 and lines != 3:
+        raise refuse(
+            f"step {instance.key}", f"{circuit.id} has three phases: one value per line is wanted, not {lines}"
+        )
 
 
 def _parsed(step: Step, key: str, raw: Raw) -> Parsed:
