@@ -68,7 +68,10 @@ def reader(context: LimitContext, kind: str, unit: str) -> Reader:
 
 def both(clamp: Reader, voltmeter: Reader) -> str:
     """Which two instruments took part, said once where the words are the same."""
-    return clamp.who if clamp.who == voltmeter.who else f"{clamp.who}; {voltmeter.who}"
+    if clamp.who == voltmeter.who:
+        return clamp.who
+    which = {"clamp": clamp.who, "voltmeter": voltmeter.who}
+    return "; ".join(who.replace("no instrument named", f"no {kind} named") for kind, who in which.items())
 
 
 def meter(context: LimitContext, kind: str, unit: str) -> Meter:
