@@ -100,9 +100,14 @@ def shortfalls(progress: Progress) -> tuple[str, ...]:
         return (f"{progress.checklist.title} {words}",)
     weak = [_weak(i.named, progress.answers.get(i.key)) for i in progress.instances if i.step.required]
     reasons = [words for words in weak if words]
+    standing = progress.answers.values()
+    unqualified = {a.who for a in standing if not a.qualified}
     if any(i.step.live for i in progress.instances) and not visit.qualified:
-        reasons.append(f"{visit.who} was not on record as qualified for energised work on the day")
-    reasons += [f"instrument {name} was out of calibration" for name in sorted(visit.uncalibrated)]
+        unqualified.add(visit.who)
+    words = "was not on record as qualified for energised work on the day"
+    reasons += [f"{who} {words}" for who in sorted(unqualified)]
+    overdue = visit.uncalibrated & {a.instrument for a in standing}
+    reasons += [f"instrument {name} was out of calibration" for name in sorted(overdue)]
     reasons += [f"no {kind} named for its readings" for kind in _unnamed(progress)]
     return tuple(reasons)
 

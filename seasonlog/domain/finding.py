@@ -137,6 +137,8 @@ def opened(event: Event, site: str) -> Finding:
 def seen_again(finding: Finding, event: Event) -> Finding:
     """A later visit failed the same step: the newest words, one finding."""
     again = finding if finding.visit == event.body["visit"] else replace(finding, seen=finding.seen + 1)
+    if event.body.get("corrects") == finding.entry:  # what opened it was typed wrong, and what was right is bad too
+        again = replace(again, entry=event.uid)
     return replace(again, says=event.body["says"], severity=Severity(event.body["finding"]["severity"]))
 
 

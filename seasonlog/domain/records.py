@@ -86,6 +86,7 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "note?": "words beside the answer",
         "corrects?": "uid of the entry this one corrects",
         "because?": "why it is corrected",
+        "unqualified?": "true for energised work by a person not on record as qualified on the day",
         "retest?": "true when answered again after a repair",
         "ahead_of?": "reported from a file: gate steps not answered yet when this was saved",
     },

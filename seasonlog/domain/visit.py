@@ -79,6 +79,8 @@ class Saved:
     who: str
     wall_ms: int
     note: str = ""
+    qualified: bool = True
+    """False for energised work by a person not on record as qualified for it on the day."""
 
     @property
     def is_skipped(self) -> bool:
@@ -113,6 +115,8 @@ class Visit:
     signatures: tuple[Signature, ...] = ()
     closed_words: str = ""
     closed_wall_ms: int = 0
+    day: str = ""
+    """Local day it was closed, or started while it is open."""
 
 
 @dataclass(frozen=True, slots=True)

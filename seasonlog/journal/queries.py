@@ -56,7 +56,8 @@ class Plan:
     stamp_ms: int
     moved_to: str
     dropped: str
-    done_ms: int
+    done: str
+    """Local day it was made, or empty."""
 
 
 def _items(rows: Sequence[tuple[str, str, str]]) -> list[Item]:
@@ -89,9 +90,13 @@ def on_record(db: sqlite3.Connection, what: str, ident: str) -> bool:
     return db.execute("SELECT 1 FROM register_item WHERE what=? AND id=?", (what, ident)).fetchone() is not None
 
 
-def children(db: sqlite3.Connection, parent: str) -> list[Item]:
-    """The records that belong to one: a tower's basins, circuits, trace, sources; a circuit's devices."""
-    return _items(db.execute(f"{_ITEM} WHERE parent=? AND retired=0 ORDER BY what, pos", (parent,)).fetchall())
+def children(db: sqlite3.Connection, parent: str, *kinds: str) -> list[Item]:
+    """The records of these kinds that belong to one: a site's towers, a tower's basins and circuits, their devices.
+
+    The kinds must be named: a site and its only tower may have the same id.
+    """
+    found = _items(db.execute(f"{_ITEM} WHERE parent=? AND retired=0 ORDER BY what, pos", (parent,)).fetchall())
+    return [item for item in found if item.what in kinds]
 
 
 def towers_of(db: sqlite3.Connection, site: str) -> list[tuple[str, str]]:
@@ -120,7 +125,7 @@ def _visit(row: Sequence[Any]) -> Visit:
         id=row[0], tower=row[1], checklist=row[2], sha256=row[3], season=row[4], ordinal=row[5],
         state=VisitState(row[6]), who=row[7], started_wall_ms=row[8], closed_wall_ms=row[9], qualified=bool(row[10]),
         instruments=doc["instruments"], uncalibrated=frozenset(doc["uncalibrated"]), closed_words=doc["closed_words"],
-        signatures=tuple(_signature(s) for s in doc["signatures"]),
+        signatures=tuple(_signature(s) for s in doc["signatures"]), day=doc["day"],
     )  # fmt: skip
 
 
@@ -190,6 +195,7 @@ def answered(body: Mapping[str, Any], origin: Origin) -> Saved:
         body["step"], body["step_id"], body["target"], _typed(body["raw"]), _typed(body["value"]), body["unit"],
         Verdict(body["verdict"]), body["says"], tuple(body["limits"]), body["instrument"],
         origin.seq, origin.uid, origin.who, origin.wall_ms, body.get("note", ""),
+        qualified=not body.get("unqualified", False),
     )  # fmt: skip
 
 

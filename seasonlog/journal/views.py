@@ -9,6 +9,7 @@ import json
 import sqlite3
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from seasonlog.domain import finding as findings
@@ -16,7 +17,7 @@ from seasonlog.domain.finding import Event, Finding
 from seasonlog.domain.records import Kind
 from seasonlog.journal.stored import Stored
 
-VERSION = 1
+VERSION = 2
 """Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
 
 SCHEMA = """
@@ -47,7 +48,7 @@ CREATE TABLE reading (pos INTEGER PRIMARY KEY, tower TEXT NOT NULL, target TEXT 
 CREATE INDEX reading_by_tower ON reading (tower, quantity, target, pos);
 CREATE TABLE plan (tower TEXT NOT NULL, checklist TEXT NOT NULL, season INTEGER NOT NULL, ordinal INTEGER NOT NULL,
   changes INTEGER NOT NULL, stamp INTEGER NOT NULL, moved_to TEXT NOT NULL, dropped TEXT NOT NULL,
-  done INTEGER NOT NULL, PRIMARY KEY (tower, checklist, season, ordinal)) STRICT, WITHOUT ROWID;
+  done TEXT NOT NULL, PRIMARY KEY (tower, checklist, season, ordinal)) STRICT, WITHOUT ROWID;
 CREATE TABLE calendar_basis (what TEXT NOT NULL, id TEXT NOT NULL, changes INTEGER NOT NULL, stamp INTEGER NOT NULL,
   basis TEXT NOT NULL, PRIMARY KEY (what, id)) STRICT, WITHOUT ROWID;
 CREATE TABLE winter_mode (pos INTEGER PRIMARY KEY, tower TEXT NOT NULL, mode TEXT NOT NULL, since TEXT NOT NULL,
@@ -78,9 +79,16 @@ class Seen:
     seq: int
     uid: str
     wall_ms: int
+    offset: int
+    """Local time minus UTC where it was written, minutes."""
     who: str
     kind: str
     body: Mapping[str, Any]
+
+    @property
+    def day(self) -> str:
+        """The local day, YYYY-MM-DD: an evening on the roof is not tomorrow because UTC says so."""
+        return (datetime.fromtimestamp(self.wall_ms / 1000, UTC) + timedelta(minutes=self.offset)).date().isoformat()
 
 
 class LogViews:
@@ -94,7 +102,7 @@ class LogViews:
         handler = _FOLDS.get(stored.entry.kind)
         if handler is not None:
             e = stored.entry
-            handler(connection, Seen(stored.pos, e.seq, e.uid, e.wall, e.who, e.kind, e.body))
+            handler(connection, Seen(stored.pos, e.seq, e.uid, e.wall, e.offset, e.who, e.kind, e.body))
 
 
 def _json(value: object) -> str:
@@ -137,7 +145,14 @@ def _checklist_recorded(db: sqlite3.Connection, seen: Seen) -> None:
 def _visit_started(db: sqlite3.Connection, seen: Seen) -> None:
     body = seen.body
     doc = _json(
-        {"instruments": {}, "uncalibrated": [], "signatures": [], "closed_words": "", "practice": body["practice"]}
+        {
+            "instruments": {},
+            "uncalibrated": [],
+            "signatures": [],
+            "closed_words": "",
+            "practice": body["practice"],
+            "day": seen.day,
+        }
     )
     db.execute(
         "INSERT OR IGNORE INTO visit VALUES (?,?,?,?,?,?,'open',?,?,0,?,?,?)",
@@ -279,20 +294,20 @@ def _visit_signed(db: sqlite3.Connection, seen: Seen) -> None:
 
 def _visit_closed(db: sqlite3.Connection, seen: Seen) -> None:
     body = seen.body
-    _change_visit(db, body["visit"], lambda doc: doc.update(closed_words=body["because"]))
+    _change_visit(db, body["visit"], lambda doc: doc.update(closed_words=body["because"], day=seen.day))
     db.execute("UPDATE visit SET state=?, closed=? WHERE visit=?", (body["outcome"], seen.wall_ms, body["visit"]))
     if body["outcome"] == "complete":
         row = db.execute(
             "SELECT tower, checklist, season, ordinal FROM visit WHERE visit=?", (body["visit"],)
         ).fetchone()
         if row is not None:
-            _plan(db, tuple(row), seen, done=seen.wall_ms)
+            _plan(db, tuple(row), seen, done=seen.day)
 
 
 def _plan(db: sqlite3.Connection, key: tuple[object, ...], seen: Seen, **news: object) -> None:
     where = "WHERE tower=? AND checklist=? AND season=? AND ordinal=?"
     row = db.execute(f"SELECT moved_to, dropped, done FROM plan {where}", key).fetchone()  # noqa: S608
-    kept: dict[str, object] = dict(zip(("moved_to", "dropped", "done"), row or ("", "", 0), strict=True)) | news
+    kept: dict[str, object] = dict(zip(("moved_to", "dropped", "done"), row or ("", "", ""), strict=True)) | news
     db.execute(
         "INSERT INTO plan VALUES (?,?,?,?,1,?,?,?,?) ON CONFLICT (tower, checklist, season, ordinal) DO UPDATE SET"
         " changes = changes + 1, stamp = excluded.stamp, moved_to = excluded.moved_to, dropped = excluded.dropped,"

@@ -23,7 +23,11 @@ from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.intake.answers_file import AnswersFile, FileAnswer, read_answers
 from seasonlog.journal import queries
 from seasonlog.services import checklists, closing, registry, rounds
+from seasonlog.services.days import day
 from seasonlog.services.logbook import Logbook
+
+OLDEST_DAYS = 183
+"""A visit left open for longer belongs to another season; a file does not go on with it (by reasoning, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,9 +113,13 @@ def _existing(book: Logbook, work: Work, visit_id: str) -> Progress | None:
     joined = book.journal.find(_joined(visit_id))
     known = {visit_id, str(joined.entry.body["visit"]) if joined else visit_id}
     same = [v for v in visits if v.id in known]
-    unfinished = [v for v in visits if v.checklist == work.checklist and v.state is VisitState.OPEN]
+    unfinished = [v for v in visits if v.checklist == work.checklist and _goes_on(book, v)]
     found = next(iter([*same, *unfinished[-1:]]), None)
     return None if found is None else rounds.progress(book, found.id)
+
+
+def _goes_on(book: Logbook, visit: Visit) -> bool:
+    return visit.state is VisitState.OPEN and (book.today() - day(visit.day)).days <= OLDEST_DAYS
 
 
 def _imagined(register: Register, checklist: Checklist, tower: str) -> Progress:

@@ -18,7 +18,7 @@ from seasonlog.domain.season_items import due_items
 from seasonlog.domain.visit import Progress, Visit, VisitState
 from seasonlog.journal import queries
 from seasonlog.services import registry, rounds, season
-from seasonlog.services.days import day_of
+from seasonlog.services.days import day
 from seasonlog.services.limits import TowerLimit, limits_of
 from seasonlog.services.logbook import Logbook
 
@@ -181,7 +181,7 @@ def write_review(book: Logbook, found: Mapping[str, Coverage], words: str, today
 
 
 def _day(visit: Visit) -> date:
-    return day_of(visit.closed_wall_ms or visit.started_wall_ms)
+    return day(visit.day)
 
 
 def _wet_since(book: Logbook, tower: str, year: int, register: Register) -> date | None:

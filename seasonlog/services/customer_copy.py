@@ -10,7 +10,6 @@ from seasonlog.domain.coverage import shortfalls
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.visit import Meaning, Progress, VisitState
 from seasonlog.services import findings
-from seasonlog.services.days import moment
 from seasonlog.services.logbook import Logbook
 
 WIDTH = 78
@@ -31,8 +30,7 @@ def customer_copy(book: Logbook, at: Progress) -> str:
 
 def _heading(book: Logbook, at: Progress) -> list[str]:
     site, tower = at.register.site_of(at.visit.tower), at.register.towers[at.visit.tower]
-    day = moment(at.visit.closed_wall_ms or at.visit.started_wall_ms, book.around.clock.offset_minutes()).date()
-    lines = [at.checklist.title, f"{site.name}: {tower.name} ({tower.id})", f"{day.isoformat()}, visit {at.visit.id}"]
+    lines = [at.checklist.title, f"{site.name}: {tower.name} ({tower.id})", f"{at.visit.day}, visit {at.visit.id}"]
     return ["DEMONSTRATION: invented history", *lines] if book.journal.is_demonstration else lines
 
 

@@ -16,6 +16,9 @@ from seasonlog.errors import InputRefusedError, LogError, Problem
 from seasonlog.journal import queries
 from seasonlog.services.days import day
 
+PARTS = ("basin", "circuit", "trace", "source")
+"""The kinds of record that belong to a tower."""
+
 
 def whole(db: sqlite3.Connection) -> Register:
     """Every record."""
@@ -28,8 +31,8 @@ def of_tower(db: sqlite3.Connection, tower: str) -> Register:
     if item is None:
         return Register.of(())
     site = queries.item(db, "site", str(item.fields["site"]))
-    parts = queries.children(db, tower)
-    devices = [device for part in parts for device in queries.children(db, part.id)]
+    parts = queries.children(db, tower, *PARTS)
+    devices = [device for part in parts for device in queries.children(db, part.id, "device")]
     own = [i for i in (site, item, *parts, *devices) if i is not None]
     return Register.of(_records([*own, *queries.shared_items(db)]))
 
@@ -70,7 +73,7 @@ def site(db: sqlite3.Connection, ident: str) -> Site | None:
 
 def of_site(db: sqlite3.Connection, site: str) -> Register:
     """One site with its towers and no more."""
-    items = [i for i in (queries.item(db, "site", site), *queries.children(db, site)) if i is not None]
+    items = [i for i in (queries.item(db, "site", site), *queries.children(db, site, "tower")) if i is not None]
     return Register.of(_records(items))
 
 

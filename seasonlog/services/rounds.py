@@ -236,7 +236,7 @@ def answer(book: Logbook, at: Progress, key: str, raw: Raw, options: AnswerOptio
     still_open(at)
     _free(at, key, options)
     parsed, judgement_ = judgement(book, at, key, raw)
-    body = _answered(at, _instance(at, key), parsed, judgement_, options)
+    body = _answered(at, _instance(at, key), parsed, judgement_, options) | _unqualified(book, at, key)
     (stored,) = book.write(Record(Kind.STEP_ANSWERED, body, options.uid))
     return at.with_answer(queries.answered(stored.entry.body, _origin(stored)))
 
@@ -306,6 +306,12 @@ def _answered(
         body |= {"corrects": before.uid, "because": note_in(instance.key, options.because)}
     ahead_of = list(at.waits_for(instance.key))
     return body | ({"retest": True} if options.retest else {}) | ({"ahead_of": ahead_of} if ahead_of else {})
+
+
+def _unqualified(book: Logbook, at: Progress, key: str) -> dict[str, object]:
+    """Whoever goes on with a visit answers for what they did on live parts themselves."""
+    live = _instance(at, key).step.live
+    return {"unqualified": True} if live and not is_qualified(person_of(at.register, book.who), book.today()) else {}
 
 
 def _finding(step: Step) -> dict[str, object]:

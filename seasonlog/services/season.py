@@ -14,7 +14,7 @@ from seasonlog.domain.season_items import due_items
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
 from seasonlog.services import registry
-from seasonlog.services.days import day, day_of, moment
+from seasonlog.services.days import day, moment
 from seasonlog.services.logbook import Logbook
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ def history(book: Logbook) -> DueHistory:
     """What the log says was done, moved and dropped."""
     plans = list(queries.plans(book.db))
     return DueHistory(
-        done={_key(p): day_of(p.done_ms) for p in plans if p.done_ms},
+        done={_key(p): day(p.done) for p in plans if p.done},
         moved={_key(p): day(p.moved_to) for p in plans if p.moved_to},
         dropped={_key(p): p.dropped for p in plans if p.dropped},
         mode_changes=registry.mode_changes(book.db),
