@@ -1,7 +1,6 @@
 """How the steps of one checklist fit together: ids, gates, variants. Every problem is found, none stops the search."""
 
 from collections.abc import Iterator, Sequence
-from itertools import combinations
 
 from seasonlog.domain.checklist import Step
 from seasonlog.domain.condition import excludes
@@ -30,14 +29,23 @@ def never_together(one: Step, other: Step) -> bool:
 
 
 def _repeated(steps: Sequence[Placed]) -> Iterator[tuple[Placed, str, str]]:
-    for (one, line), (other, other_line) in combinations([s for s in steps if s[0].id], 2):
-        if one.id != other.id:
-            continue
-        if one.per != other.per:
-            yield (other, other_line), "", f"stands on line {line} too, asked per {one.per}; variants share their per"
-        elif not never_together(one, other):
-            says = f"stands on line {line} too; give it another id, or conditions that can never both be true"
-            yield (other, other_line), "", says
+    """Each step that clashes with an earlier one of its id, told once: by the first it clashes with."""
+    before: dict[str, list[Placed]] = {}
+    for placed in (s for s in steps if s[0].id):
+        earlier = before.setdefault(placed[0].id, [])
+        clash = next((says for one in earlier if (says := _clash(one, placed[0]))), "")
+        if clash:
+            yield placed, "", clash
+        earlier.append(placed)
+
+
+def _clash(earlier: Placed, step: Step) -> str:
+    one, line = earlier
+    if one.per != step.per:
+        return f"stands on line {line} too, asked per {one.per}; variants share their per"
+    if not never_together(one, step):
+        return f"stands on line {line} too; give it another id, or conditions that can never both be true"
+    return ""
 
 
 def _unknown_gates(steps: Sequence[Placed]) -> Iterator[tuple[Placed, str, str]]:

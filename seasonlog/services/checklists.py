@@ -43,13 +43,20 @@ def available(own: Path) -> Mapping[str, Checklist]:
     known = dict(shipped())
     taken = frozenset(known)
     for file in _files(own) if own.is_dir() else ():
-        checklist = read_checklist(file.read_bytes(), str(own / file.name), taken_ids=taken)
+        checklist = read_checklist(_bytes(own / file.name), str(own / file.name), taken_ids=taken)
         if checklist.id in known:
             raise InputRefusedError(
                 [Problem(str(own / file.name), f'the id "{checklist.id}" is used by another file here')]
             )
         known[checklist.id] = checklist
     return known
+
+
+def _bytes(file: Path) -> bytes:
+    try:
+        return file.read_bytes()
+    except OSError as error:
+        raise InputRefusedError([Problem(str(file), f"cannot be read: {error.strerror or error}")]) from None
 
 
 def named(ident: str, own: Path) -> Checklist:

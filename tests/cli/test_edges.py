@@ -104,3 +104,23 @@ def test_an_answers_file_that_cannot_be_read(log: Path, tmp_path: Path, name: st
     words = ("visit", "--tower", "HOS-1", "--checklist", "fall-enable", "--by", "Ada")
     ran = seasonlog(*words, "--answers", tmp_path / name, "--log", log)
     assert (ran.code, "cannot be read" in ran.err, entries(log)) == (2, True, before)
+
+
+def test_an_own_checklist_that_cannot_be_read_is_named(tmp_path: Path) -> None:
+    (tmp_path / "checklists" / "mine.toml").mkdir(parents=True)
+    ran = seasonlog("checklist", "list", home=tmp_path)
+    assert (ran.code, "mine.toml: cannot be read" in ran.err) == (3, True)
+    assert seasonlog("checklist", "show", "fall-enable", home=tmp_path).code == 0
+
+
+def test_one_id_on_every_step_is_told_once_a_step(tmp_path: Path) -> None:
+    """Sixty steps of one id are 59 problems, not 1770."""
+    step = '[[section.step]]\nid = "same"\nkind = "yes_no"\ntitle = "t"\ndo = "d"\nwhy = "w"\nexpect = "yes"\n'
+    head = (
+        'id = "mine"\ntitle = "t"\nversion = 1\npurpose = "p"\nwhen = "winter"\nproves = ""\n[[section]]\ntitle = "s"\n'
+    )
+    file = tmp_path / "mine.toml"
+    file.write_text(head + step * 60)
+    ran = seasonlog("checklist", "check", file, "--json")
+    assert ran.code == 3
+    assert len([p for p in ran.json["problems"] if "too; give it another id" in p["says"]]) == 59
