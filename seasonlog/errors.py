@@ -44,3 +44,7 @@ class InputRefusedError(SeasonlogError):
 
 class LogError(SeasonlogError):
     """The log cannot be used: busy, full, read-only, on a network folder, or of a newer schema. Exit code 4."""
+
+
+class OlderLogError(LogError):
+    """The log, or the tables folded from it, are of an older version; opening it for writing brings them up to date."""

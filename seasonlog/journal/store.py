@@ -11,7 +11,7 @@ from types import TracebackType
 from typing import Any, Literal, Self
 
 from seasonlog import __version__
-from seasonlog.errors import LogError
+from seasonlog.errors import LogError, OlderLogError
 from seasonlog.journal import schema
 from seasonlog.journal.clock import Clock
 from seasonlog.journal.database import (
@@ -115,7 +115,8 @@ class Journal:
             reader = open_reader(path)
             with _closing_on_error(reader):
                 if not schema.check(reader, path) or (views and views_version(reader) != views.version):
-                    raise LogError(f"{path} is of an older seasonlog; open it once for writing (rebuild) to update it")
+                    words = "is of an older seasonlog; open it once for writing (rebuild) to update it"
+                    raise OlderLogError(f"{path} {words}")
                 return cls(path, reader, keys_dir=keys_dir, writer=None)
 
     @classmethod

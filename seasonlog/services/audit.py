@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from seasonlog.errors import OlderLogError
 from seasonlog.journal.store import Journal
 from seasonlog.journal.verify import Verification, verify
 from seasonlog.journal.views import LogViews
@@ -67,7 +68,11 @@ def verify_log(at: Places, *, quick: bool, progress: Progress | None = None) -> 
 def _tables_differ(at: Places) -> str:
     from seasonlog.journal.compare import first_difference
 
-    with Journal.open_read_only(at.log) as journal:
+    try:
+        journal = Journal.open_read_only(at.log, views=LogViews())
+    except OlderLogError:
+        return ""  # tables of an older version are made anew before anybody reads them
+    with journal:
         return first_difference(journal, LogViews())
 
 

@@ -11,7 +11,7 @@ from typing import Self
 
 from seasonlog.domain.records import Record
 from seasonlog.domain.text import as_stored
-from seasonlog.errors import InputRefusedError, Problem
+from seasonlog.errors import InputRefusedError, OlderLogError, Problem
 from seasonlog.journal.clock import Clock
 from seasonlog.journal.store import Journal
 from seasonlog.journal.stored import Draft, Stored
@@ -60,7 +60,7 @@ class Logbook:
             LogError: it cannot be used, or does not exist and is only to be read.
         """
         if not writing:
-            return cls(Journal.open_read_only(places.log, keys_dir=places.keys, views=LogViews()), places, around, who)
+            return cls(_readable(places, around), places, around, who)
         name = _name(who)
         return cls(_writable(places, around, name), places, around, name)
 
@@ -88,11 +88,24 @@ class Logbook:
         self.close()
 
 
+def _readable(places: Places, around: Surroundings) -> Journal:
+    """The log for reading; one of an older version is brought up to date first."""
+    try:
+        return Journal.open_read_only(places.log, keys_dir=places.keys, views=LogViews())
+    except OlderLogError:
+        _opened(places, around).close()
+        return Journal.open_read_only(places.log, keys_dir=places.keys, views=LogViews())
+
+
+def _opened(places: Places, around: Surroundings) -> Journal:
+    return Journal.open(
+        places.log, keys_dir=places.keys, clock=around.clock, random_bytes=around.random_bytes, views=LogViews()
+    )
+
+
 def _writable(places: Places, around: Surroundings, who: str) -> Journal:
     if places.log.exists():
-        return Journal.open(
-            places.log, keys_dir=places.keys, clock=around.clock, random_bytes=around.random_bytes, views=LogViews()
-        )
+        return _opened(places, around)
     return make_log(places, around, who, demonstration=False)
 
 

@@ -21,3 +21,25 @@ def test_a_site_and_its_tower_may_have_the_same_id(tmp_path: Path) -> None:
         assert {i.tower for i in season.items(book, TODAY, tower="HOS")} == {"HOS"}
         of_site = registry.of_site(book.db, "HOS")
         assert (set(of_site.towers), set(of_site.basins)) == ({"HOS", "HOS-2"}, set())
+
+
+def test_a_log_with_older_tables_is_read_all_the_same(tmp_path: Path) -> None:
+    """Its tables are folded anew on the way; no entry changes."""
+    import sqlite3
+
+    from seasonlog.services.audit import verify_log
+    from seasonlog.services.logbook import Logbook
+    from seasonlog.services.places import Places
+    from tests.builders import around
+
+    with a_book(tmp_path) as book:
+        entries = book.journal.count()
+    db = sqlite3.connect(tmp_path / "seasonlog.db")
+    db.execute("UPDATE meta SET value = '1' WHERE name = 'views_version'")
+    db.commit()
+    db.close()
+    places = Places(tmp_path / "seasonlog.db")
+    assert verify_log(places, quick=False).ok
+    with Logbook.open(places, around(), "", writing=False) as read:
+        assert len(registry.whole(read.db).towers) == 22
+        assert read.journal.count() == entries
