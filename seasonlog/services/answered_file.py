@@ -14,7 +14,7 @@ from datetime import date
 from hashlib import sha256
 
 from seasonlog.domain.answers import Unfit, parse_answer
-from seasonlog.domain.checklist import Checklist, applicable
+from seasonlog.domain.checklist import applicable
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
 from seasonlog.domain.text import as_stored
@@ -79,9 +79,8 @@ def carry_out(book: Logbook, work: Work, today: date, on_saved: OnSaved) -> Outc
 
 def _begin(book: Logbook, work: Work, file: AnswersFile, today: date) -> Progress:
     register = registry.of_known_tower(book.db, work.tower)
-    checklist = checklists.named(work.checklist, book.places.checklists)
     visit_id = _visit_id(book, work)
-    at = _existing(book, work, visit_id) or _imagined(register, checklist, work.tower)
+    at = _existing(book, work, visit_id) or _imagined(book, register, work)
     problems = list(_problems(at, file, work.name))
     if problems:
         raise InputRefusedError(problems)
@@ -122,8 +121,9 @@ def _goes_on(book: Logbook, visit: Visit) -> bool:
     return visit.state is VisitState.OPEN and (book.today() - day(visit.day)).days <= OLDEST_DAYS
 
 
-def _imagined(register: Register, checklist: Checklist, tower: str) -> Progress:
+def _imagined(book: Logbook, register: Register, work: Work) -> Progress:
     """The visit as it would start, to check the file against before anything is written."""
+    checklist, tower = checklists.named(work.checklist, book.places.checklists), work.tower
     visit = Visit("", tower, checklist.id, checklist.sha256, 0, 0, VisitState.OPEN, "", 0, qualified=False)
     return Progress(visit, checklist, register, applicable(checklist, register, tower), {})
 

@@ -21,6 +21,7 @@ from seasonlog.services import registry, rounds, season
 from seasonlog.services.days import day
 from seasonlog.services.limits import TowerLimit, limits_of
 from seasonlog.services.logbook import Logbook
+from seasonlog.services.reasons import reason_in
 
 PROVING = {"season": "full", "provisional": "short"}
 """What a checklist proves, and which evidence it is."""
@@ -176,7 +177,7 @@ def _replaced(register: Register) -> tuple[str, date] | None:
 def write_review(book: Logbook, found: Mapping[str, Coverage], words: str, today: date) -> None:
     """The yearly review: every tower that is not proven, with the first reason, and what the reviewer concludes."""
     missing = [[tower, *c.reasons[:1]] for tower, c in found.items() if c.protection is not Protection.PROVEN]
-    body = {"on": today.isoformat(), "not_proven": missing, "words": rounds.reason_in("review", words)}
+    body = {"on": today.isoformat(), "not_proven": missing, "words": reason_in("review", words)}
     book.write(Record(Kind.SEASON_REVIEWED, body))
 
 

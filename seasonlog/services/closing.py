@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 
 from seasonlog.domain.records import Kind, Record
-from seasonlog.domain.text import as_stored
 from seasonlog.domain.visit import Meaning, Progress, VisitState
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.services.logbook import Logbook
-from seasonlog.services.rounds import progress, reason_in, refuse, still_open
+from seasonlog.services.reasons import note_in, reason_in, refuse
+from seasonlog.services.rounds import progress, still_open
 
 CHANGES = ("jumper", "lifted wire", "bulb out of its well", "dial moved", "lock on", "valve shut", "other")
 """Kinds of temporary change."""
@@ -49,7 +49,7 @@ def sign_off(book: Logbook, at: Progress, received_by: str, words: str = "") -> 
         raise refuse("sign-off", "declined needs the customer's words")
     names: Sequence[tuple[Meaning, str, str]] = (
         (Meaning.DONE_BY, book.who, ""),
-        (Meaning.RECEIVED_BY, reason_in("sign-off", received_by), as_stored(words)),
+        (Meaning.RECEIVED_BY, reason_in("sign-off", received_by), note_in("words", words)),
     )
     signatures = [_signed(at.visit.id, meaning, name, said) for meaning, name, said in names]
     book.write(*signatures, _closed(at, VisitState.COMPLETE, ""))
@@ -62,7 +62,7 @@ def review(book: Logbook, at: Progress, words: str) -> Progress:
         raise refuse(f"visit {at.visit.id}", "is still open; a review comes after it is closed")
     if any(s.meaning is Meaning.DONE_BY and s.name == book.who for s in at.visit.signatures):
         raise refuse("review", "another person than the one who did the visit reviews it")
-    book.write(_signed(at.visit.id, Meaning.REVIEWED_BY, book.who, as_stored(words)))
+    book.write(_signed(at.visit.id, Meaning.REVIEWED_BY, book.who, note_in("words", words)))
     return progress(book, at.visit.id)
 
 

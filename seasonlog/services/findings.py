@@ -8,7 +8,8 @@ from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
 from seasonlog.services import registry
 from seasonlog.services.logbook import Logbook
-from seasonlog.services.rounds import person_of, reason_in
+from seasonlog.services.reasons import reason_in
+from seasonlog.services.rounds import person_of
 
 STAGES = ("ordered", "promised", "fitted")
 """What can be said of a part."""

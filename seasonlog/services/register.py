@@ -12,11 +12,11 @@ from seasonlog.domain.register_items import to_item
 from seasonlog.domain.register_links import unknown_zones, unlinked
 from seasonlog.domain.register_records import SPECS
 from seasonlog.domain.register_records import Record as RegisterRecord
-from seasonlog.domain.text import as_stored
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.services import registry
 from seasonlog.services.limits import practice_table
 from seasonlog.services.logbook import Logbook
+from seasonlog.services.reasons import note_in, reason_in
 
 if TYPE_CHECKING:
     from seasonlog.domain.contradictions import Contradiction
@@ -102,7 +102,7 @@ def write(book: Logbook, changes: Sequence[Change], because: str = "") -> int:
 
 def _recorded(change: Change, because: str) -> Record:
     body = {"what": change.what, "id": change.id, "item": to_item(change.after)}
-    return Record(Kind.REGISTER_RECORDED, body | ({"because": because} if because else {}))
+    return Record(Kind.REGISTER_RECORDED, body | ({"because": note_in("because", because)} if because else {}))
 
 
 def retire(book: Logbook, what: str, ident: str, because: str) -> None:
@@ -115,15 +115,14 @@ def retire(book: Logbook, what: str, ident: str, because: str) -> None:
     where = f"{what} {ident}"
     if ident not in current.table(what):
         raise InputRefusedError([Problem(where, "is not in the register")])
-    if not because.strip():
-        raise InputRefusedError([Problem(where, "retiring needs a reason in words")])
+    said = reason_in(where, because)
     left = current.without(what, ident)
     dangling = unlinked(left, left.records())
     if dangling:
         raise InputRefusedError(
             [Problem(where, f"is still named by others; retire or change them first: {dangling[0].where}")]
         )
-    book.write(Record(Kind.REGISTER_RETIRED, {"what": what, "id": ident, "because": because}))
+    book.write(Record(Kind.REGISTER_RETIRED, {"what": what, "id": ident, "because": said}))
 
 
 def set_winter_mode(book: Logbook, tower: str, mode: str, since: date, because: str) -> None:
@@ -136,9 +135,8 @@ def set_winter_mode(book: Logbook, tower: str, mode: str, since: date, because: 
     modes = SPECS["tower"]["winter"].choices
     if mode not in modes:
         raise InputRefusedError([Problem("winter mode", f'"{mode}" is not one of {", ".join(modes)}')])
-    if not because.strip():
-        raise InputRefusedError([Problem(f"tower {tower}", "a change of winter mode needs a reason in words")])
-    body = {"tower": known.towers[tower].id, "mode": mode, "since": since.isoformat(), "because": as_stored(because)}
+    said = reason_in(f"tower {tower}", because)
+    body = {"tower": known.towers[tower].id, "mode": mode, "since": since.isoformat(), "because": said}
     book.write(Record(Kind.WINTER_MODE_SET, body))
 
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from seasonlog.domain.answers import MOST_TEXT, Parsed, Raw, Unfit, decimal_text, number_of, parse_answer
+from seasonlog.domain.answers import Parsed, Raw, Unfit, decimal_text, number_of, parse_answer
 from seasonlog.domain.checklist import Checklist, Step, StepInstance, StepKind, applicable
 from seasonlog.domain.judging import Judgement, judged, limit_record
 from seasonlog.domain.limits import QUANTITIES, Limit, Verdict, limit_for
@@ -17,7 +17,6 @@ from seasonlog.domain.register import Register
 from seasonlog.domain.register_records import Instrument, Person
 from seasonlog.domain.season_due import settles
 from seasonlog.domain.severity import Severity
-from seasonlog.domain.text import as_stored
 from seasonlog.domain.visit import Progress, VisitState
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
@@ -25,6 +24,7 @@ from seasonlog.journal.stored import Stored
 from seasonlog.services import checklists, registry, season
 from seasonlog.services.limits import circuit_of, context_for, practice_table
 from seasonlog.services.logbook import Logbook
+from seasonlog.services.reasons import note_in, reason_in, refuse
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +43,6 @@ class AnswerOptions:
 
 
 PLAIN = AnswerOptions()
-
-
-def refuse(where: str, says: str) -> InputRefusedError:
-    """One refused input."""
-    return InputRefusedError([Problem(where, says)])
 
 
 def progress(book: Logbook, visit_id: str, register: Register | None = None) -> Progress:
@@ -326,21 +321,6 @@ def _finding(step: Step) -> dict[str, object]:
 
 def _listed(raw: Raw) -> str | list[str]:
     return raw if isinstance(raw, str) else list(raw)
-
-
-def note_in(where: str, text: str) -> str:
-    """A note as stored; refused when too long."""
-    kept = as_stored(text)
-    if len(kept) > MOST_TEXT:
-        raise refuse(where, f"the note has {len(kept)} characters; {MOST_TEXT} is the most")
-    return kept
-
-
-def reason_in(where: str, because: str) -> str:
-    """A reason in words; refused when empty."""
-    if not because.strip():
-        raise refuse(where, "a reason in words is needed")
-    return note_in(where, because)
 
 
 def skip(book: Logbook, at: Progress, key: str, because: str, uid: str | None = None) -> Progress:

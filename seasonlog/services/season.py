@@ -16,6 +16,7 @@ from seasonlog.journal import queries
 from seasonlog.services import registry
 from seasonlog.services.days import day, moment
 from seasonlog.services.logbook import Logbook
+from seasonlog.services.reasons import note_in, reason_in
 
 if TYPE_CHECKING:
     from seasonlog.export.calendar_event import VisitHistory
@@ -86,18 +87,19 @@ def _find(book: Logbook, wanted: DueRequest, today: date) -> DueItem:
 def move(book: Logbook, wanted: DueRequest, to: date, because: str, today: date) -> DueItem:
     """Plan a due visit for another day. Its last sensible day stays where the frost puts it."""
     item = _find(book, wanted, today)
-    book.write(Record(Kind.DUE_MOVED, _body(item) | {"to": to.isoformat(), "because": because}))
+    book.write(
+        Record(
+            Kind.DUE_MOVED, _body(item) | {"to": to.isoformat(), "because": note_in(f"tower {wanted.tower}", because)}
+        )
+    )
     return _find(book, wanted, today)
 
 
 def drop(book: Logbook, wanted: DueRequest, because: str, today: date) -> DueItem:
     """Take a due visit out of the plan, with a reason; its calendar entry is cancelled, not deleted."""
     item = _find(book, wanted, today)
-    if not because.strip():
-        raise InputRefusedError(
-            [Problem(f"tower {wanted.tower}, {wanted.checklist}", "dropping needs a reason in words")]
-        )
-    book.write(Record(Kind.DUE_DROPPED, _body(item) | {"because": because}))
+    said = reason_in(f"tower {wanted.tower}, {wanted.checklist}", because)
+    book.write(Record(Kind.DUE_DROPPED, _body(item) | {"because": said}))
     return item
 
 

@@ -10,6 +10,7 @@ from textual.content import Content
 
 from seasonlog.domain.visit import VisitState
 from seasonlog.services import closing, rounds
+from seasonlog.services.reasons import reason_in
 from seasonlog.tui import step_page as page
 from seasonlog.tui.desk import Again
 from seasonlog.tui.screens.choose import ChooseSheet
@@ -79,7 +80,7 @@ def correct(screen: "VisitScreen") -> None:
     words = f"Saved: {desk.saved.says}. The old answer stays in the record beside the new one."
 
     def save(typed: Typed) -> None:
-        because = rounds.reason_in("correct", typed["because"])
+        because = reason_in("correct", typed["because"])
         screen.call_later(screen.ask_again, Again(because=because))
 
     asked = Asked(f"Correct: {desk.instance.step.title}", words, "GO ON")

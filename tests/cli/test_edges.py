@@ -124,3 +124,31 @@ def test_one_id_on_every_step_is_told_once_a_step(tmp_path: Path) -> None:
     ran = seasonlog("checklist", "check", file, "--json")
     assert ran.code == 3
     assert len([p for p in ran.json["problems"] if "too; give it another id" in p["says"]]) == 59
+
+
+def test_a_reason_has_an_end(log: Path) -> None:
+    long = "x" * 3000
+    for words in (
+        ("due", "--tower", "HOS-1", "--move", "mid-winter", "--to", "2026-12-24"),
+        ("due", "--tower", "HOS-1", "--drop", "mid-winter"),
+        ("register", "winter", "HOS-1", "run_wet", "--since", "2026-10-01"),
+        ("register", "retire", "device", "HOS-1-H-1"),
+    ):
+        before = entries(log)
+        ran = seasonlog(*words, "--because", long, "--by", "Ada", "--log", log)
+        assert (ran.code, "2000 is the most" in ran.err, entries(log)) == (3, True, before), words
+
+
+def test_a_visit_goes_on_when_its_own_checklist_is_gone(log: Path) -> None:
+    """The log holds the text a visit was started with."""
+    from seasonlog import resources
+
+    own = log.parent / "checklists"
+    own.mkdir()
+    text = (resources.checklists() / "short-enable.toml").read_text("utf-8")
+    (own / "mine.toml").write_text(text.replace('id = "short-enable"', 'id = "mine"', 1), "utf-8")
+    words = ("visit", "--tower", "HOS-1", "--checklist", "mine", "--by", "Ada", "--answers", "-", "--json")
+    first = seasonlog(*words, "--log", log, stdin='[answers]\naerosol = "yes"\n')
+    (own / "mine.toml").unlink()
+    again = seasonlog(*words, "--log", log, stdin='[answers]\nno_entry = "yes"\n')
+    assert (again.code, again.json["visit"]) == (0, first.json["visit"])
