@@ -121,5 +121,6 @@ def _weak(named: str, saved: Saved | None) -> str:
 
 
 def _unnamed(progress: Progress) -> Iterable[str]:
-    kinds = {i.step.instrument for i in progress.instances if i.step.quantity and i.key in progress.answers}
+    read = {key for key, saved in progress.answers.items() if not saved.is_skipped}
+    kinds = {i.step.instrument for i in progress.instances if i.step.quantity and i.key in read}
     return sorted(k for k in kinds if k and k not in progress.visit.instruments)

@@ -116,7 +116,7 @@ def _read(reader: _Reader, data: Mapping[str, object]) -> AnswersFile:
     sign, close = reader.table(data, "sign_off"), reader.table(data, "close")
     return AnswersFile(
         instruments={kind: name for kind in instruments if (name := reader.text_in(instruments, kind))},
-        answers={key: answer for key, answer in answers.items() if answer.raw or answer.skip},
+        answers={key: answer for key, answer in answers.items() if any(answer.raw) or answer.skip},
         received_by=reader.text_in(sign, "received_by", "not available") if "sign_off" in data else None,
         words=reader.text_in(sign, "words"),
         close_as=_ending(reader, close),

@@ -5,14 +5,21 @@ the limit is; it never says that something is safe.
 """
 
 from collections.abc import Iterable, Iterator
+from datetime import date, timedelta
 
-from seasonlog.domain.coverage import shortfalls
+from seasonlog.domain.coverage import PROVISIONAL_DAYS, shortfalls
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.visit import Meaning, Progress, VisitState
 from seasonlog.services import findings
 from seasonlog.services.logbook import Logbook
 
-WIDTH = 78
+_PASSED = {
+    "season": "PROVEN: every step that applies to this tower passed.",
+    "provisional": "PROVISIONALLY PROVEN until {until}: every step of the short enable passed.",
+    "off": "PROVEN OFF: every step that applies to this tower passed.",
+    "": "Every step that applies to this tower passed. This visit alone does not prove the season.",
+}
+"""What a visit without a shortfall shows, by what its checklist proves."""
 _MEANINGS = {Meaning.DONE_BY: "Done by", Meaning.REVIEWED_BY: "Reviewed by", Meaning.RECEIVED_BY: "Received by"}
 
 
@@ -23,8 +30,9 @@ def customer_copy(book: Logbook, at: Progress) -> str:
         book: The log.
         at: A visit, open or closed; an open one says so.
     """
-    ours = [f for f in findings.open_findings(book, tower=at.visit.tower) if f.step in at.answers]
-    parts = [_heading(book, at), _proven(at), _measured(at), _tonight(ours), _repairs(ours), _signatures(at)]
+    open_ones = findings.open_findings(book, tower=at.visit.tower)
+    ours = [f for f in open_ones if f.step in at.answers]
+    parts = [_heading(book, at), _proven(at, open_ones), _measured(at), _tonight(ours), _repairs(ours), _signatures(at)]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 
 
@@ -34,13 +42,14 @@ def _heading(book: Logbook, at: Progress) -> list[str]:
     return ["DEMONSTRATION: invented history", *lines] if book.journal.is_demonstration else lines
 
 
-def _proven(at: Progress) -> list[str]:
+def _proven(at: Progress, found: Iterable[Finding]) -> list[str]:
     if at.visit.state in (VisitState.INCOMPLETE, VisitState.NOT_POSSIBLE):
         return [f"This visit is {at.visit.state.replace('_', ' ')}: {at.visit.closed_words}. It proves nothing."]
-    missing = shortfalls(at)
+    missing = [*shortfalls(at), *(f"open finding {f.id}: {f.title}" for f in found if f.needs_retest)]
     if missing:
         return ["NOT PROVEN:", *(f"  - {reason}" for reason in missing)]
-    return ["PROVEN: every step that applies to this tower passed."]
+    until = date.fromisoformat(at.visit.day) + timedelta(days=PROVISIONAL_DAYS)
+    return [_PASSED[at.checklist.proves].format(until=until)]
 
 
 def _measured(at: Progress) -> list[str]:

@@ -152,3 +152,16 @@ def test_a_visit_goes_on_when_its_own_checklist_is_gone(log: Path) -> None:
     (own / "mine.toml").unlink()
     again = seasonlog(*words, "--log", log, stdin='[answers]\nno_entry = "yes"\n')
     assert (again.code, again.json["visit"]) == (0, first.json["visit"])
+
+
+def test_a_printed_file_with_one_line_filled_in_is_taken(log: Path) -> None:
+    """A line left as it is counts as not answered, also where three values are wanted."""
+    printed = seasonlog("checklist", "show", "fall-enable", "--answers", "--tower", "HOS-1", "--log", log).out
+    assert '["", "", ""]' in printed
+    words = ("visit", "--tower", "HOS-1", "--checklist", "fall-enable", "--by", "Ada", "--answers", "-")
+    filled = printed.replace('probe_plumb_deg = ""', 'probe_plumb_deg = "2"')
+    ran = seasonlog(*words, "--log", log, stdin=filled)
+    assert (ran.code, ran.out.split()[2:]) == (0, ["probe_plumb_deg", "pass"]), ran.err
+    for half in ('["21.5", "", ""]', '"21.5"'):
+        ran = seasonlog(*words, "--log", log, stdin=f"[answers]\nline_amps = {half}\n")
+        assert (ran.code, ran.out) == (3, "")

@@ -151,3 +151,30 @@ def test_views_kept_and_views_rebuilt_are_equal(tmp_path: Path) -> None:
 
 def rows(book: Logbook, table: str) -> list[object]:
     return book.db.execute(f"SELECT * FROM {table} ORDER BY 1, 2").fetchall()
+
+
+@pytest.mark.parametrize(
+    ("checklist", "says"),
+    [
+        ("short-enable", "PROVISIONALLY PROVEN until 2026-09-29"),
+        ("mid-winter", "This visit alone does not prove the season"),
+        ("spring-disable", "PROVEN OFF"),
+    ],
+)
+def test_the_copy_claims_no_more_than_the_checklist_proves(tmp_path: Path, checklist: str, says: str) -> None:
+    with a_book(tmp_path) as book:
+        at = closing.sign_off(book, answered(book, a_visit(book, checklist=checklist)), closing.NOT_AVAILABLE)
+        page = customer_copy(book, at)
+    assert says in page
+    assert "\nPROVEN: every step" not in page
+
+
+def test_the_copy_names_an_open_hazard_of_another_visit(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        reported = rounds.AnswerOptions(reported=True)
+        rounds.answer(book, a_visit(book, checklist="commissioning"), "supply_fits_plate", "no", reported)
+        hazards = [f for f in findings.open_findings(book) if f.needs_retest]
+        at = closing.sign_off(book, answered(book, a_visit(book)), closing.NOT_AVAILABLE)
+        still = [f for f in findings.open_findings(book) if f.needs_retest]
+        assert hazards == still
+        assert f"NOT PROVEN:\n  - open finding {still[0].id}" in customer_copy(book, at)
