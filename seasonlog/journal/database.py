@@ -68,13 +68,17 @@ def open_reader(path: Path) -> sqlite3.Connection:
         connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
     except sqlite3.OperationalError as error:
         connection.close()
-        if _primary(error) != sqlite3.SQLITE_CANTOPEN or not _at_rest(path):
+        if _primary(error) not in _NO_WAL_HERE or not _at_rest(path):
             raise
         return _connect(path, "ro&immutable=1")  # nobody can write here, so nothing needs to be shared
     except BaseException:
         connection.close()
         raise
     return connection
+
+
+_NO_WAL_HERE = (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
+"""What SQLite says where it cannot make a WAL's shared memory: on a read-only disk, in a folder of somebody else."""
 
 
 def _connect(path: Path, mode: str) -> sqlite3.Connection:
@@ -161,13 +165,18 @@ _LIKE = {
 }
 
 
+_FULL = ("SQLITE_IOERR_SHMSIZE",)
+"""No room for the memory that programs share: a full disk by another name."""
+
+
 def _primary(error: sqlite3.Error) -> int:
     return getattr(error, "sqlite_errorcode", 0) & 0xFF
 
 
 def _sentence(error: sqlite3.Error, path: Path, lost: str) -> str:
-    words = (_SENTENCES | _DAMAGED).get(_primary(error), "{path} cannot be used: {error} ({name}){lost}")
     name = getattr(error, "sqlite_errorname", type(error).__name__)
+    code = sqlite3.SQLITE_FULL if name in _FULL else _primary(error)
+    words = (_SENTENCES | _DAMAGED).get(code, "{path} cannot be used: {error} ({name}){lost}")
     return words.format(path=path, lost=lost, name=name, error=error)
 
 

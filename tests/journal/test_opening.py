@@ -2,6 +2,9 @@
 
 import errno
 import sqlite3
+import subprocess
+import sys
+import tempfile
 import threading
 from pathlib import Path
 
@@ -179,3 +182,37 @@ box2: /home/late nfs rw 0 0
 def test_a_folder_belongs_to_the_last_and_longest_mount_above_it(folder: str, kind: str) -> None:
     """proc(5): octal escapes for blanks; a later mount over the same place hides the earlier."""
     assert file_system_of(Path(folder), MOUNTS) == kind
+
+
+AS_SOMEBODY_ELSE = """
+import os, sys
+from pathlib import Path
+from seasonlog.journal.store import Journal
+if os.geteuid() == 0:
+    os.setresgid(65534, 65534, 65534)
+    os.setresuid(65534, 65534, 65534)
+with Journal.open_read_only(Path(sys.argv[1])) as journal:
+    print(journal.count())
+"""
+
+
+def test_a_log_in_a_folder_of_somebody_else_can_be_read() -> None:
+    """An auditor reads a copy that nobody there may write to; SQLite then has no place for its shared memory."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        path = closed_log(folder, 2)
+        path.chmod(0o444)
+        folder.chmod(0o555)
+        try:
+            words = [sys.executable, "-c", AS_SOMEBODY_ELSE, str(path)]
+            done = subprocess.run(words, capture_output=True, text=True, timeout=60, check=False)
+        finally:
+            folder.chmod(0o755)
+    assert (done.stdout.split(), done.stderr) == (["3"], "")
+
+
+def test_no_room_for_shared_memory_is_a_full_disk() -> None:
+    error = sqlite3.OperationalError("disk I/O error")
+    error.sqlite_errorcode, error.sqlite_errorname = 4874, "SQLITE_IOERR_SHMSIZE"
+    with pytest.raises(LogError, match="is full"), plain_errors(Path("F")):
+        raise error
