@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 @click.option("--move", metavar="CHECKLIST", help="Move this visit of --tower to the day --to.")
 @click.option("--drop", metavar="CHECKLIST", help="Drop this visit of --tower.")
 @click.option(
-    "--ordinal", type=click.IntRange(1, 99), help="Which visit of its kind, from 1; else the first unsettled."
+    "--ordinal", type=click.IntRange(1, 99), help="Which visit of its kind, from 1; else the one due now or next."
 )
 @click.option("--to", metavar="DATE", help="The day it moves to.")
 @click.option("--because", default="", metavar="TEXT", help="Why, for the record.")
@@ -39,6 +39,8 @@ def due(
         with frame.writing(obj, log, by) as book:
             _change(book, (tower, move, drop, ordinal), to, because, frame.day_or(today, book))
         return 0
+    if to or because or ordinal:
+        raise UsageError("--to, --because and --ordinal go with --move CHECKLIST or --drop CHECKLIST.")
     from seasonlog.domain.season_due import to_do
     from seasonlog.services import registry, season
 
@@ -69,8 +71,8 @@ def _change(
             f" last sensible day {item.due.isoformat()}."
         )
     else:
-        season.drop(book, wanted, because, day)
-        frame.say(f"{tower} {drop} is dropped: {because}")
+        item = season.drop(book, wanted, because, day)
+        frame.say(f"{tower} {drop}, last sensible day {item.due.isoformat()}, is dropped: {because}")
 
 
 def _document(item: "DueItem") -> dict[str, object]:

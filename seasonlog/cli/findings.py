@@ -66,7 +66,8 @@ def _details(f: "Finding") -> list[tuple[str, str]]:
     return [
         ("unprotected tonight", f.unprotected),
         ("parts", ", ".join(f.parts)),
-        ("with", f.assigned),
+        ("ordered and fitted", "; ".join(f.part_stages)),
+        ("with", f"{f.assigned}, due {f.assigned_due}" if f.assigned_due else f.assigned),
         ("for now", "; ".join(f.measures)),
         ("accepted", f.accepted_words),
         ("closed", f.closed_words),

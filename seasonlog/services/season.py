@@ -9,7 +9,7 @@ from seasonlog.domain.due_state import DueState
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
 from seasonlog.domain.season import season_of
-from seasonlog.domain.season_due import DueHistory, DueItem, DueKey
+from seasonlog.domain.season_due import SETTLED, DueHistory, DueItem, DueKey, to_do
 from seasonlog.domain.season_items import due_items
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
@@ -66,7 +66,7 @@ def unplanned(book: Logbook, register: Register, tower: str, checklist: str, tod
 
 @dataclass(frozen=True, slots=True)
 class DueRequest:
-    """A due visit named by a person: the first unsettled one of its kind on the tower, or a numbered one."""
+    """A due visit named by a person: the one of its kind to be done now or next on the tower, or a numbered one."""
 
     tower: str
     checklist: str
@@ -77,11 +77,13 @@ def _find(book: Logbook, wanted: DueRequest, today: date) -> DueItem:
     ours = [i for i in items(book, today, tower=wanted.tower) if i.checklist == wanted.checklist]
     if wanted.ordinal is not None:
         ours = [i for i in ours if i.ordinal == wanted.ordinal]
-    unsettled = [i for i in ours if i.state is not DueState.DONE]
-    if not unsettled:
+    unsettled = [i for i in ours if i.state not in SETTLED]
+    dropped = [i for i in ours if i.state is DueState.DROPPED]
+    found = next(iter([*to_do(unsettled), *unsettled, *dropped]), None)
+    if found is None:
         where = f"tower {wanted.tower}, {wanted.checklist}"
         raise InputRefusedError([Problem(where, "nothing of this kind is due; `seasonlog due` lists what is")])
-    return unsettled[0]
+    return found
 
 
 def move(book: Logbook, wanted: DueRequest, to: date, because: str, today: date) -> DueItem:
@@ -92,13 +94,16 @@ def move(book: Logbook, wanted: DueRequest, to: date, because: str, today: date)
             Kind.DUE_MOVED, _body(item) | {"to": to.isoformat(), "because": note_in(f"tower {wanted.tower}", because)}
         )
     )
-    return _find(book, wanted, today)
+    return next(i for i in items(book, today, tower=wanted.tower) if i.key == item.key)
 
 
 def drop(book: Logbook, wanted: DueRequest, because: str, today: date) -> DueItem:
     """Take a due visit out of the plan, with a reason; its calendar entry is cancelled, not deleted."""
     item = _find(book, wanted, today)
-    said = reason_in(f"tower {wanted.tower}, {wanted.checklist}", because)
+    where = f"tower {wanted.tower}, {wanted.checklist}"
+    if item.state is DueState.DROPPED:
+        raise InputRefusedError([Problem(where, f"is dropped already: {item.why}")])
+    said = reason_in(where, because)
     book.write(Record(Kind.DUE_DROPPED, _body(item) | {"because": said}))
     return item
 

@@ -165,3 +165,36 @@ def test_a_printed_file_with_one_line_filled_in_is_taken(log: Path) -> None:
     for half in ('["21.5", "", ""]', '"21.5"'):
         ran = seasonlog(*words, "--log", log, stdin=f"[answers]\nline_amps = {half}\n")
         assert (ran.code, ran.out) == (3, "")
+
+
+def test_what_is_moved_or_dropped_is_what_due_shows(log: Path) -> None:
+    """In November the October verification was missed: `due` shows November's, and that one is meant."""
+    words = ("due", "--tower", "HOS-1", "--today", "2026-11-25", "--log", log)
+
+    def shown() -> list[tuple[str, int]]:
+        listed = seasonlog(*words, "--json").json
+        return [(row["due"], row["ordinal"]) for row in listed if row["checklist"] == "mid-winter"]
+
+    ((day, ordinal),) = shown()
+    assert ordinal > 1
+    ran = seasonlog(*words, "--drop", "mid-winter", "--because", "frozen pipe", "--by", "Ada")
+    assert (ran.code, day in ran.err) == (0, True)
+    assert day not in [due for due, _ in shown()]
+    again = seasonlog(*words, "--drop", "mid-winter", "--ordinal", ordinal, "--because", "again", "--by", "Ada")
+    assert (again.code, "is dropped already: frozen pipe" in again.err) == (3, True)
+    back = seasonlog(*words, "--move", "mid-winter", "--ordinal", ordinal, "--to", "2026-11-30", "--by", "Ada")
+    assert (back.code, shown()) == (0, [(day, ordinal)])
+    assert seasonlog(*words, "--to", "2026-11-30").code == 2
+
+
+def test_findings_show_who_has_them_and_what_was_ordered(log: Path) -> None:
+    words = ("visit", "--tower", "HOS-1", "--checklist", "fall-enable", "--by", "Ada", "--answers", "-", "--json")
+    (found,) = seasonlog(*words, "--log", log, stdin='[answers]\nprobe_plumb_deg = "22"\n').json["findings"]
+    for more in (
+        ("assign", found["id"], "--to", "Bea", "--due", "2026-12-01"),
+        ("part", found["id"], "--part", "bracket", "--stage", "ordered", "--on", "2026-11-26"),
+    ):
+        assert seasonlog("findings", *more, "--by", "Ada", "--log", log).code == 0
+    out = seasonlog("findings", "--log", log).out
+    assert "with: Bea, due 2026-12-01" in out
+    assert "ordered and fitted: bracket ordered 2026-11-26" in out
