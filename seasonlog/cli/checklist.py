@@ -58,7 +58,7 @@ def show(
     if tower is None:
         steps = [(step.id, step) for step in chosen.steps]
     else:
-        steps = [(i.key, i.step) for i in _applicable(obj, log, name, tower)]
+        steps = [(i.key, i.step) for i in _applicable(obj, log, name, tower, today)]
     if answers:
         _answers_file(name, tower or "", steps)
     elif as_json:
@@ -68,12 +68,12 @@ def show(
     return 0
 
 
-def _applicable(obj: Frame, log: str | None, name: str, tower: str) -> "tuple[StepInstance, ...]":
+def _applicable(obj: Frame, log: str | None, name: str, tower: str, today: str | None) -> "tuple[StepInstance, ...]":
     from seasonlog.domain.checklist import applicable
     from seasonlog.services import checklists, registry
 
     with frame.reading(obj, log) as book:
-        register = registry.of_known_tower(book.db, tower)
+        register = registry.of_known_tower(book.db, tower, frame.day_or(today, book))
         return applicable(checklists.named(name, book.places.checklists), register, tower)
 
 

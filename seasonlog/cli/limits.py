@@ -30,9 +30,10 @@ def limits(
     from seasonlog.services import limits as service
 
     with frame.reading(obj, log) as book:
-        register = registry.of_known_tower(book.db, tower)
+        day = frame.day_or(today, book)
+        register = registry.of_known_tower(book.db, tower, day)
         chosen = checklists.named(checklist, book.places.checklists)
-        found = service.limits_of(register, tower, chosen, frame.day_or(today, book), _volts(volts))
+        found = service.limits_of(register, tower, chosen, day, _volts(volts))
     if as_json:
         frame.out_json([_document(each) for each in found])
     else:

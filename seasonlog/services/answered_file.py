@@ -78,7 +78,7 @@ def carry_out(book: Logbook, work: Work, today: date, on_saved: OnSaved) -> Outc
 
 
 def _begin(book: Logbook, work: Work, file: AnswersFile, today: date) -> Progress:
-    register = registry.of_known_tower(book.db, work.tower)
+    register = registry.of_known_tower(book.db, work.tower, book.today())
     visit_id = _visit_id(book, work)
     at = _existing(book, work, visit_id) or _imagined(book, register, work)
     problems = list(_problems(at, file, work.name))

@@ -206,7 +206,12 @@ def tower_view(book: Logbook, tower: str, today: date) -> TowerView:
         tower=tower,
         mode=mode_on(register.towers[tower], registry.mode_changes(book.db).get(tower, []), today),
         coverage=covered(book, register, tower, today),
-        limits=limits_of(register, tower, checklists.named(FALL_ENABLE, book.places.checklists), today),
+        limits=limits_of(
+            registry.wintering(register, book.db, today),
+            tower,
+            checklists.named(FALL_ENABLE, book.places.checklists),
+            today,
+        ),
         readings=queries.latest_readings(book.db, tower),
         findings=findings.open_findings(book, tower=tower),
         due=_still_to_come(due_items(register, today, season.history(book))),

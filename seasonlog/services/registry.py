@@ -37,8 +37,13 @@ def of_tower(db: sqlite3.Connection, tower: str) -> Register:
     return Register.of(_records([*own, *queries.shared_items(db)]))
 
 
-def of_known_tower(db: sqlite3.Connection, tower: str) -> Register:
+def of_known_tower(db: sqlite3.Connection, tower: str, on: date | None = None) -> Register:
     """A tower's part of the register.
+
+    Args:
+        db: The log's tables.
+        tower: Its id.
+        on: With the winter mode it has on this day; as it was recorded at first when not given.
 
     Raises:
         InputRefusedError: no such tower.
@@ -48,7 +53,7 @@ def of_known_tower(db: sqlite3.Connection, tower: str) -> Register:
         raise InputRefusedError(
             [Problem(f"tower {tower}", "is not in the register; `seasonlog register list` names all")]
         )
-    return register
+    return register if on is None else wintering(register, db, on)
 
 
 def refuse_unknown(db: sqlite3.Connection, *, site: str = "", tower: str = "") -> None:

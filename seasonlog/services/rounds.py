@@ -22,6 +22,7 @@ from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
 from seasonlog.journal.stored import Stored
 from seasonlog.services import checklists, registry, season
+from seasonlog.services.days import day
 from seasonlog.services.limits import circuit_of, context_for, practice_table
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reasons import note_in, reason_in, refuse
@@ -56,7 +57,7 @@ def progress(book: Logbook, visit_id: str, register: Register | None = None) -> 
     visit = queries.visit(book.db, visit_id)
     if visit is None:
         raise refuse(f"visit {visit_id}", "is not in this log")
-    register = register or registry.of_tower(book.db, visit.tower)
+    register = registry.wintering(register or registry.of_tower(book.db, visit.tower), book.db, day(visit.day))
     checklist = checklists.of_visit(book.db, visit.sha256)
     return Progress(
         visit,
@@ -95,7 +96,7 @@ class Start:
 
 def start(book: Logbook, wanted: Start, today: date) -> Progress:
     """Start a visit: one commit that holds the checklist's text, the start and the instruments."""
-    register = registry.of_known_tower(book.db, wanted.tower)
+    register = registry.of_known_tower(book.db, wanted.tower, book.today())
     checklist = checklists.named(wanted.checklist, book.places.checklists)
     chosen = instruments_named(register, wanted.instruments)
     visit_id = wanted.visit_id or book.around.new_id("V")

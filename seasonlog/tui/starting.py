@@ -64,7 +64,7 @@ def choose_instruments(screen: "SeasonScreen", tower: str, checklist: str | None
 def instrument_kinds(screen: "SeasonScreen", tower: str, checklist: str) -> list[str]:
     """The kinds of instrument that the steps asked of this tower are read with, in their order."""
     found = checklists.named(checklist, screen.book.places.checklists)
-    asked = applicable(found, registry.of_tower(screen.book.db, tower), tower)
+    asked = applicable(found, registry.of_known_tower(screen.book.db, tower, screen.book.today()), tower)
     return list(dict.fromkeys(i.step.instrument for i in asked if i.step.instrument))
 
 

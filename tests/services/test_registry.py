@@ -1,12 +1,16 @@
 """The part of the register a screen asks for, however its ids are chosen."""
 
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from seasonlog.domain.register import Register
+from seasonlog.services import board, registry, rounds, season
 from seasonlog.services import register as equipment
-from seasonlog.services import registry, season
-from tests.builders import TODAY, a_book, sample_register
+from seasonlog.services.logbook import Surroundings
+from tests.builders import TODAY, FixedBytes, FixedClock, a_book, a_visit, sample_register
+
+DRAINED = next(t.id for t in sample_register().towers.values() if t.winter == "drained")
 
 
 def test_a_site_and_its_tower_may_have_the_same_id(tmp_path: Path) -> None:
@@ -43,3 +47,20 @@ def test_a_log_with_older_tables_is_read_all_the_same(tmp_path: Path) -> None:
     with Logbook.open(places, around(), "", writing=False) as read:
         assert len(registry.whole(read.db).towers) == 22
         assert read.journal.count() == entries
+
+
+def test_a_tower_drained_this_fall_is_asked_for_proof_of_that(tmp_path: Path) -> None:
+    """A change to drained asks proof of drained; the visit made before it keeps the steps it was made of."""
+    with a_book(tmp_path) as book:
+        before = a_visit(book)
+        equipment.set_winter_mode(book, "HOS-1", "drained", TODAY + timedelta(days=1), "pump seized")
+        assert rounds.progress(book, before.visit.id) == before
+    tomorrow = Surroundings(FixedClock(datetime(2026, 9, 16, 13, tzinfo=UTC)), FixedBytes("tomorrow"))
+    with a_book(tmp_path, sites=False, surroundings=tomorrow) as book:
+        after = a_visit(book, on=TODAY + timedelta(days=1))
+        drained = a_visit(book, DRAINED, on=TODAY + timedelta(days=1))
+        steps = {i.step.id for i in after.instances}
+        assert "line_amps" in {i.step.id for i in before.instances} - steps
+        assert {i.step.id for i in drained.instances if i.step.id.startswith("drain")} <= steps
+        listed = board.tower_view(book, "HOS-1", book.today()).limits
+        assert "line_amps" not in {limit.step for limit in listed}
