@@ -79,9 +79,9 @@ def shared_items(db: sqlite3.Connection) -> list[Item]:
     )
 
 
-def item(db: sqlite3.Connection, what: str, ident: str) -> Item | None:
-    """One register record, or None."""
-    found = _items(db.execute(f"{_ITEM} WHERE what=? AND id=? AND retired=0", (what, ident)).fetchall())
+def item(db: sqlite3.Connection, what: str, ident: str, *, ever: bool = False) -> Item | None:
+    """One register record, or None; with `ever` also one that was retired."""
+    found = _items(db.execute(f"{_ITEM} WHERE what=? AND id=? AND retired<=?", (what, ident, ever)).fetchall())
     return found[0] if found else None
 
 
@@ -90,12 +90,12 @@ def on_record(db: sqlite3.Connection, what: str, ident: str) -> bool:
     return db.execute("SELECT 1 FROM register_item WHERE what=? AND id=?", (what, ident)).fetchone() is not None
 
 
-def children(db: sqlite3.Connection, parent: str, *kinds: str) -> list[Item]:
+def children(db: sqlite3.Connection, parent: str, *kinds: str, ever: bool = False) -> list[Item]:
     """The records of these kinds that belong to one: a site's towers, a tower's basins and circuits, their devices.
 
     The kinds must be named: a site and its only tower may have the same id.
     """
-    found = _items(db.execute(f"{_ITEM} WHERE parent=? AND retired=0 ORDER BY what, pos", (parent,)).fetchall())
+    found = _items(db.execute(f"{_ITEM} WHERE parent=? AND retired<=? ORDER BY what, pos", (parent, ever)).fetchall())
     return [item for item in found if item.what in kinds]
 
 

@@ -28,11 +28,22 @@ def whole(db: sqlite3.Connection) -> Register:
 def of_tower(db: sqlite3.Connection, tower: str) -> Register:
     """One tower with its site, its parts, the people and the instruments; empty when there is no such tower."""
     item = queries.item(db, "tower", tower)
-    if item is None:
-        return Register.of(())
-    site = queries.item(db, "site", str(item.fields["site"]))
-    parts = queries.children(db, tower, *PARTS)
-    devices = [device for part in parts for device in queries.children(db, part.id, "device")]
+    return Register.of(()) if item is None else _around(db, item, ever=False)
+
+
+def of_tower_ever(db: sqlite3.Connection, tower: str) -> Register:
+    """The same for whoever looks at an old visit: a tower that was retired comes with its parts as they last were."""
+    item = queries.item(db, "tower", tower)
+    if item is not None:
+        return _around(db, item, ever=False)
+    item = queries.item(db, "tower", tower, ever=True)
+    return Register.of(()) if item is None else _around(db, item, ever=True)
+
+
+def _around(db: sqlite3.Connection, item: queries.Item, *, ever: bool) -> Register:
+    site = queries.item(db, "site", str(item.fields["site"]), ever=ever)
+    parts = queries.children(db, item.id, *PARTS, ever=ever)
+    devices = [device for part in parts for device in queries.children(db, part.id, "device", ever=ever)]
     own = [i for i in (site, item, *parts, *devices) if i is not None]
     return Register.of(_records([*own, *queries.shared_items(db)]))
 

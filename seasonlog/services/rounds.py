@@ -57,7 +57,7 @@ def progress(book: Logbook, visit_id: str, register: Register | None = None) -> 
     visit = queries.visit(book.db, visit_id)
     if visit is None:
         raise refuse(f"visit {visit_id}", "is not in this log")
-    register = registry.wintering(register or registry.of_tower(book.db, visit.tower), book.db, day(visit.day))
+    register = registry.wintering(register or registry.of_tower_ever(book.db, visit.tower), book.db, day(visit.day))
     checklist = checklists.of_visit(book.db, visit.sha256)
     return Progress(
         visit,

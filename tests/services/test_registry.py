@@ -7,7 +7,9 @@ from pathlib import Path
 from seasonlog.domain.register import Register
 from seasonlog.services import board, registry, rounds, season
 from seasonlog.services import register as equipment
+from seasonlog.services.customer_copy import customer_copy
 from seasonlog.services.logbook import Surroundings
+from seasonlog.services.today import today_board
 from tests.builders import TODAY, FixedBytes, FixedClock, a_book, a_visit, sample_register
 
 DRAINED = next(t.id for t in sample_register().towers.values() if t.winter == "drained")
@@ -64,3 +66,18 @@ def test_a_tower_drained_this_fall_is_asked_for_proof_of_that(tmp_path: Path) ->
         assert {i.step.id for i in drained.instances if i.step.id.startswith("drain")} <= steps
         listed = board.tower_view(book, "HOS-1", book.today()).limits
         assert "line_amps" not in {limit.step for limit in listed}
+
+
+def test_visits_of_a_retired_tower_can_still_be_read(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        at = rounds.answer(book, a_visit(book, "HOS-2"), "probe_plumb_deg", "22")
+        mine = [r for r in registry.of_tower(book.db, "HOS-2").records() if getattr(r, "tower", "") == "HOS-2"]
+        devices = list(registry.of_tower(book.db, "HOS-2").devices.values())
+        for record in [*devices, *sorted(mine, key=lambda r: type(r).__name__ == "Basin")]:
+            equipment.retire(book, type(record).__name__.lower(), record.id, "sold")
+        equipment.retire(book, "tower", "HOS-2", "sold")
+        again = rounds.progress(book, at.visit.id)
+        assert again.answers == at.answers
+        assert {i.key for i in again.instances} == {i.key for i in at.instances}
+        assert "Level probe plumb" in customer_copy(book, again)
+        assert [v.visit.id for v in today_board(book, TODAY).visits] == [at.visit.id]
