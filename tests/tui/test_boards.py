@@ -235,7 +235,7 @@ async def test_the_winter_mode_is_changed_with_a_reason(book: Logbook) -> None:
         await tap_row(pilot, ".choices", "drained")
         await pilot.press("enter", "enter")
         await settled(pilot)
-        assert "needs a reason" in str(app.screen.query_one(".wrong", Static).content)
+        assert "a reason in words is needed" in str(app.screen.query_one(".wrong", Static).content)
         await pilot.press(*"pump seized", "enter")
         await settled(pilot)
         assert "Winters as: drained" in " ".join(row_texts(app, "#state"))
