@@ -25,6 +25,8 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from seasonlog.domain.answers import MOST_TEXT
+from seasonlog.domain.text import as_stored
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.intake.bytes_text import decoded, toml_tables
 
@@ -84,10 +86,12 @@ class _Reader:
 
     def text_in(self, table: Mapping[str, object], key: str, default: str = "") -> str:
         value = table.get(key, default)
-        if isinstance(value, str):
-            return value
-        self.wrong(key, "must be text in quotes")
-        return default
+        if not isinstance(value, str):
+            self.wrong(key, "must be text in quotes")
+            return default
+        if len(as_stored(value)) > MOST_TEXT:
+            self.wrong(key, f"has {len(value)} characters; {MOST_TEXT} is the most")
+        return value.strip()
 
 
 def read_answers(data: bytes, name: str) -> AnswersFile:
@@ -113,23 +117,47 @@ def _read(reader: _Reader, data: Mapping[str, object]) -> AnswersFile:
         reader.wrong(key, "is not known here; the tables are [instruments], [answers], [sign_off] and [close]")
     instruments = reader.table(data, "instruments")
     answers = {key: _answer(reader, key, value) for key, value in reader.table(data, "answers").items()}
-    sign, close = reader.table(data, "sign_off"), reader.table(data, "close")
+    sign = _ending_table(reader, data, "sign_off", ("received_by", "words"))
+    close = _ending_table(reader, data, "close", ("as", "because"))
+    if sign is not None and close is not None:
+        reader.wrong("close", "stands beside [sign_off]; a visit is signed off or closed unfinished, not both")
     return AnswersFile(
         instruments={kind: name for kind in instruments if (name := reader.text_in(instruments, kind))},
         answers={key: answer for key, answer in answers.items() if any(answer.raw) or answer.skip},
-        received_by=reader.text_in(sign, "received_by", "not available") if "sign_off" in data else None,
-        words=reader.text_in(sign, "words"),
-        close_as=_ending(reader, close),
-        close_because=reader.text_in(close, "because"),
+        received_by=None if sign is None else _received(reader, sign),
+        words=reader.text_in(sign or {}, "words"),
+        close_as="" if close is None else _ending(reader, close),
+        close_because=reader.text_in(close or {}, "because"),
     )
+
+
+def _ending_table(
+    reader: _Reader, data: Mapping[str, object], name: str, known: tuple[str, str]
+) -> Mapping[str, object] | None:
+    """The table of an ending, or None when the file has none; a key typed wrong must not sign for somebody."""
+    if name not in data:
+        return None
+    table = reader.table(data, name)
+    for key in table.keys() - set(known):
+        reader.wrong(key, f"is not known in [{name}]; it takes {' and '.join(known)}")
+    return table
+
+
+def _received(reader: _Reader, sign: Mapping[str, object]) -> str:
+    name = reader.text_in(sign, "received_by", "not available")
+    if not name:
+        reader.wrong("received_by", 'is empty; write a name, "not available", or "declined"')
+    if name == "declined" and not reader.text_in(sign, "words"):
+        reader.wrong("received_by", 'declined needs the customer\'s words: words = "..."')
+    return name
 
 
 def _ending(reader: _Reader, close: Mapping[str, object]) -> str:
     ending = reader.text_in(close, "as")
-    if ending and ending not in _ENDS:
+    if ending not in _ENDS:
         reader.wrong("as", f'"{ending}" is not an ending; write one of {", ".join(_ENDS)}')
-    if ending and not close.get("because"):
-        reader.wrong("as", 'needs a reason: because = "..."')
+    if not reader.text_in(close, "because"):
+        reader.wrong("close" if not ending else "as", 'needs a reason: because = "..."')
     return ending
 
 

@@ -271,7 +271,7 @@ def _free(at: Progress, key: str, options: AnswerOptions) -> None:
     if waits:
         raise refuse(f"step {key}", f"waits for {', '.join(waits)}")
     saved = at.answers.get(key)
-    if saved is not None and not saved.is_skipped and not options.because and not options.retest:
+    if saved is not None and not saved.is_skipped and not options.because.strip() and not options.retest:
         raise refuse(f"step {key}", f"is answered already ({saved.says}); give a reason to correct it")
 
 
