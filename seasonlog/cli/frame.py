@@ -211,12 +211,6 @@ def table(rows: Iterable[Sequence[str]]) -> None:
         out("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
 
 
-def problems_out(document: Iterable[str]) -> None:
-    """One problem a line, to stderr."""
-    for line in document:
-        say(line)
-
-
 def make_folder(path: Path) -> None:
     """Make a folder named in an option, unless it is there.
 

@@ -5,7 +5,7 @@ and together (unbalance); the worst counts.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from seasonlog.calc.supply import unbalance_percent
@@ -128,11 +128,6 @@ def limit_from_record(record: dict[str, Any]) -> Limit:
 
 def _text(edge: float | None) -> str | None:
     return None if edge is None else f"{edge:.10g}"
-
-
-def at_volts(context: LimitContext, volts: float) -> LimitContext:
-    """The context with other measured volts, for questions of the kind "what if"."""
-    return replace(context, measured_volts=volts)
 
 
 def mean_volts(value: str | tuple[str, ...]) -> float | None:
