@@ -1,5 +1,6 @@
 """The `seasonlog` command with its sub-commands: named in one table, imported only when called."""
 
+from collections.abc import Mapping
 from importlib import import_module
 
 import click
@@ -19,6 +20,7 @@ COMMANDS: dict[str, str] = {
     "verify": "Prove that no entry of the log was changed.",
     "rebuild": "Make the log's tables again from its entries.",
     "checklist": "List, show or check checklists.",
+    "calc": "A pocket calculator for heaters, branches, thermostats, heat loss and ice.",
 }
 """Every command and what it is for."""
 
@@ -26,21 +28,27 @@ COMMANDS: dict[str, str] = {
 class LazyGroup(click.Group):
     """A group whose help needs no command's module."""
 
+    table: Mapping[str, str] = COMMANDS
+    """Every command and what it is for."""
+    prefix = "seasonlog.cli."
+    """What stands before a command's name in the name of its module."""
+
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Names, in the order of the table."""
-        return list(COMMANDS)
+        return list(self.table)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """The command, imported now."""
-        if cmd_name not in COMMANDS:
+        if cmd_name not in self.table:
             return None
-        command = getattr(import_module(f"seasonlog.cli.{cmd_name}"), cmd_name)
+        name = cmd_name.replace("-", "_")
+        command = getattr(import_module(f"{self.prefix}{name}"), name)
         return command if isinstance(command, click.Command) else None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The table, without importing anything."""
         with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
+            formatter.write_dl(list(self.table.items()))
 
 
 @click.group(cls=LazyGroup, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
