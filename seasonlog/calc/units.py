@@ -1,6 +1,7 @@
 """What every calculation checks its input against, and the few conversions between unit systems.
 
 One unit system inside: kW, V, A, ohm, degF, ft, in. Other units are converted where values come in and go out.
+Heat and water: Btu/h, lb, ft2, mph, inHg, psf.
 """
 
 import math
@@ -86,3 +87,33 @@ def degf_difference(degc_difference: float) -> float:
 def inches_from_mm(mm: float) -> float:
     """Inches from millimetres. Source: international inch, 25.4 mm exactly."""
     return mm / 25.4
+
+
+BTUH_PER_KW = 3412.141633
+"""Source: international table Btu, 1055.05585262 J exactly."""
+LB_PER_FT3 = 62.43
+"""Fresh water near freezing. Source: 1000 kg/m3, handbooks."""
+GALLONS_PER_FT3 = 1728.0 / 231.0
+"""Source: US gallon, 231 cubic inches exactly."""
+LB_PER_H_PER_GPM = 500.4
+"""Pounds an hour of one gallon a minute. Source: 60 x 8.34 lb/gal, customary."""
+
+
+def kw_from_btuh(btuh: float) -> float:
+    """Kilowatts from Btu per hour."""
+    return btuh / BTUH_PER_KW
+
+
+def btuh_from_kw(kw: float) -> float:
+    """Btu per hour from kilowatts."""
+    return kw * BTUH_PER_KW
+
+
+def inhg_from_psi(psi: float) -> float:
+    """Inches of mercury at 32 degF from psi. Source: 3.386389 and 6.894757 kPa."""
+    return psi * (6.894757293 / 3.386389)
+
+
+def mm_from_inches(inches: float) -> float:
+    """Millimetres from inches. Source: international inch, 25.4 mm exactly."""
+    return inches * 25.4
