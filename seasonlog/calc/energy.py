@@ -1,0 +1,256 @@
+"""Heat of a season: what an idle basin takes to be held at a temperature, hour by hour of a weather record.
+
+Only hours colder than the water count: at and above the set point the sun and the air keep it. Air pressure is taken
+at sea level, which is on the high side for a high-lying place.
+"""
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+from seasonlog.calc.basin import LEAST_WATER_DEGF, MOST_WATER_DEGF, SURFACE_OF_POOL, Basin, Draught, Weather, loss
+from seasonlog.calc.climate import Daily, Hourly
+from seasonlog.calc.cycling import MOST_UA, HeldBasin
+from seasonlog.calc.units import BTUH_PER_KW, positive, temperature, within
+from seasonlog.errors import RatingError
+
+SEASON_SHELTER = 0.3
+"""Share of the station's wind that reaches water behind casing and louvers. An assumption, no source."""
+ACTIVITY_HIGH, ACTIVITY_LOW = 1.0, SURFACE_OF_POOL
+"""The pool equation as published, and as measured on undisturbed pools."""
+MOST_RATE = 1000.0
+"""Largest believable price of a kWh in any currency. Common sense, no source."""
+
+HeatLoss: TypeAlias = Callable[[float, Weather], float]
+"""Water [degF] and weather to heat lost [kW]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Some hours of one weather."""
+
+    hours: float
+    weather: Weather
+
+
+@dataclass(frozen=True, slots=True)
+class Heat:
+    """What holding the water took."""
+
+    kwh: float
+    peak_kw: float
+    """The most in any one span: the windiest cold hour, beyond the winter design temperature."""
+    hours: float
+    """Hours looked at."""
+    cold_hours: float
+    """Of them, hours with the air colder than the water."""
+
+    def shared(self, idle_percent: float) -> "Heat":
+        """The same for a tower that is idle only part of the hours; a running tower needs no basin heater.
+
+        Args:
+            idle_percent: Share of the cold hours it stands idle [%], above 0 to 100.
+
+        Raises:
+            RatingError: the share is impossible.
+        """
+        share = positive(idle_percent, "idle share of the hours", "%", 100.0) / 100.0
+        return replace(self, kwh=self.kwh * share, cold_hours=self.cold_hours * share)
+
+
+def basin_loss(basin: Basin, activity: float, shelter: float = SEASON_SHELTER) -> HeatLoss:
+    """The full model of a basin: sheltered wind at the water, free wind at walls and floor.
+
+    Args:
+        basin: Its size and walls.
+        activity: Factor on the pool equation, `ACTIVITY_HIGH` or `ACTIVITY_LOW`.
+        shelter: Share of the free wind that reaches the water, 0 to 1.
+
+    Raises:
+        RatingError: a value is impossible.
+
+    Source:
+        See `basin.loss`.
+    """
+    within(shelter, "share of the wind that reaches the water", "", 0.0, 1.0)
+    within(activity, "activity factor", "", 0.1, 2.0)
+
+    def kw(water_degf: float, weather: Weather) -> float:
+        draught = Draught(shelter * weather.wind_mph, weather.wind_mph, activity)
+        return loss(basin, water_degf, weather, draught).kw
+
+    return kw
+
+
+def linear_loss(ua_btuh_per_degf: float) -> HeatLoss:
+    """A loss that only follows the temperature difference, as learned from rounds.
+
+    Args:
+        ua_btuh_per_degf: Heat for each degree the water is warmer than the air [Btu/h degF].
+
+    Raises:
+        RatingError: it is impossible.
+
+    Source:
+        Definition: Q = UA (Tw - Ta).
+    """
+    kw_per_degf = positive(ua_btuh_per_degf, "loss coefficient", "Btu/h degF", MOST_UA) / BTUH_PER_KW
+    return lambda water_degf, weather: kw_per_degf * (water_degf - weather.air_degf)
+
+
+def season_heat(lost: HeatLoss, water_degf: float, spans: Iterable[Span]) -> Heat:
+    """Heat that holds the water at a temperature through some hours.
+
+    Args:
+        lost: Heat lost in one weather [kW].
+        water_degf: Temperature held [degF], 32 to 200.
+        spans: Hours and their weather.
+
+    Raises:
+        RatingError: the temperature is impossible.
+
+    Source:
+        Sum of max(0, loss) over the hours colder than the water.
+    """
+    within(water_degf, "temperature held", "degF", LEAST_WATER_DEGF, MOST_WATER_DEGF)
+    total, cold = 0.0, [(0.0, 0.0)]
+    for span in spans:
+        total += span.hours
+        if span.weather.air_degf < water_degf:
+            cold.append((span.hours, max(0.0, lost(water_degf, span.weather))))
+    kwh = math.fsum(hours * kw for hours, kw in cold)
+    return Heat(kwh, max(kw for _, kw in cold), total, sum(hours for hours, _ in cold))
+
+
+@dataclass(frozen=True, slots=True)
+class Filling:
+    """Weather a file does not tell."""
+
+    wind_mph: float = 10.0
+    """Mean free wind in winter. Common practice, no source; Chicago O'Hare's typical year has 10.3 mph."""
+    humidity_percent: float = 80.0
+    """Customary for cold air; it matters little."""
+    cloud_tenths: float | None = None
+
+    def weather(self, hour: Hourly) -> Weather:
+        """The weather of an hour, with what is missing filled in.
+
+        Raises:
+            RatingError: a value is impossible.
+        """
+        wind = self.wind_mph if hour.wind_mph is None else hour.wind_mph
+        humidity = self.humidity_percent if hour.humidity_percent is None else hour.humidity_percent
+        cloud = self.cloud_tenths if hour.cloud_tenths is None else hour.cloud_tenths
+        return Weather(hour.air_degf, wind, humidity, cloud)
+
+    def spans(self, hours: Iterable[Hourly]) -> list[Span]:
+        """Every hour as a span. Errors as `weather`."""
+        return [Span(1.0, self.weather(hour)) for hour in hours]
+
+    def spans_of_days(self, days: Iterable[Daily]) -> list[Span]:
+        """Every day with both temperatures as two halves: its colder and its warmer one.
+
+        The halves stand for a sine wave from the lowest to the highest. Errors as `weather`.
+        """
+        return [span for day in days for span in self._halves(day)]
+
+    def _halves(self, day: Daily) -> tuple[Span, ...]:
+        if day.tmin_degf is None or day.tmax_degf is None:
+            return ()
+        middle, swing = (day.tmin_degf + day.tmax_degf) / 2.0, (day.tmax_degf - day.tmin_degf) / 2.0
+        halves = (middle - HALF_OF_A_SINE * swing, middle + HALF_OF_A_SINE * swing)
+        return tuple(Span(12.0, Weather(t, self.wind_mph, self.humidity_percent, self.cloud_tenths)) for t in halves)
+
+
+HALF_OF_A_SINE = 2.0 / math.pi
+"""Mean of the upper half of a sine wave."""
+
+
+def extra_cost(extra_kwh: float, rate_per_kwh: float) -> float:
+    """What some heat costs at a price somebody gave [its currency].
+
+    Args:
+        extra_kwh: Heat [kWh], not negative.
+        rate_per_kwh: Price of a kWh, of the user's own contract.
+
+    Raises:
+        RatingError: a value is impossible.
+    """
+    return within(extra_kwh, "energy", "kWh", 0.0, 1e9) * positive(rate_per_kwh, "price of a kWh", "", MOST_RATE)
+
+
+@dataclass(frozen=True, slots=True)
+class HeldYear:
+    """What a thermostat and its heater did through a weather record."""
+
+    kwh: float
+    hours_on: float
+    starts: int
+    """Times the heater was switched on."""
+    lowest_degf: float
+    """Coldest the water was at the end of an hour or at a switching [degF]; below 32 it would be freezing."""
+    ends_degf: float
+
+
+def held_year(held: HeldBasin, air_degf: Sequence[float], start_degf: float | None = None) -> HeldYear:
+    """A basin under its thermostat, hour by hour; the air steady within each hour, the switching times exact.
+
+    Args:
+        held: Basin, heater and thermostat; one loss coefficient.
+        air_degf: One temperature for each hour [degF].
+        start_degf: Water at the beginning [degF], heater off above cut-in; cut-out when not given.
+
+    Raises:
+        RatingError: a value is impossible.
+
+    Source:
+        Heat balance M cp dT/dt = P - UA (T - Ta), solved exactly within each hour and between switchings.
+    """
+    if not air_degf:
+        raise RatingError("no hour of weather is given; one temperature an hour is wanted")
+    for each in (min(air_degf), max(air_degf), math.fsum(air_degf) / len(air_degf)):
+        temperature(each, "outdoor air")
+    water = temperature(held.cut_out_degf if start_degf is None else start_degf, "water at the beginning")
+    return _run(held, air_degf, water)
+
+
+def _run(held: HeldBasin, air_degf: Sequence[float], water: float) -> HeldYear:
+    """The hours one after the other. An hour that reaches no edge costs one multiplication."""
+    slow, rise = held.time_constant_hours, held.rise_degf
+    cut_in, cut_out = held.cut_in_degf, held.cut_out_degf
+    kept = math.exp(-1.0 / slow)
+    on, starts, hours_on, lowest = water <= cut_in, int(water <= cut_in), 0.0, water
+    for air in air_degf:
+        toward = air + rise if on else air
+        after = toward + (water - toward) * kept
+        if after < cut_out if on else after > cut_in:
+            water = after
+            hours_on += on
+        else:
+            water, on, began, spent = _switching_hour(held, slow, rise, water, on, air)
+            starts += began
+            hours_on += spent
+            lowest = min(lowest, cut_in) if began else lowest
+        if water < lowest:
+            lowest = water
+    return HeldYear(hours_on * held.kw, hours_on, starts, lowest, water)
+
+
+def _switching_hour(
+    held: HeldBasin, slow: float, rise: float, water: float, on: bool, air: float
+) -> tuple[float, bool, int, float]:
+    """One hour with one or more switchings: water and heater at its end, times switched on, hours on."""
+    left, began, spent = 1.0, 0, 0.0
+    while True:
+        toward = air + rise if on else air
+        edge = held.cut_out_degf if on else held.cut_in_degf
+        reaches = toward > edge if on else toward < edge
+        until = slow * math.log((water - toward) / (edge - toward)) if reaches else math.inf
+        step = min(until, left)
+        spent += step if on else 0.0
+        if until >= left:
+            return toward + (water - toward) * math.exp(-left / slow), on, began, spent
+        left -= until
+        water, on = edge, not on
+        began += on
