@@ -1,16 +1,14 @@
 """Contradictions of a heater and its branch: plate, supply, breaker, conductor, subdivision."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
-from seasonlog.calc import branch, heater, supply
+from seasonlog.calc import heater, supply
+from seasonlog.calc.branch import audit
 from seasonlog.calc.nameplate import plate_check
 from seasonlog.domain.contradictions_facts import Contradiction, Facts, Rule, at
-from seasonlog.domain.limits_heater import plate, rated_amps
+from seasonlog.domain.limits_heater import rated_amps
 from seasonlog.domain.register import Circuit
 from seasonlog.domain.severity import Severity
-
-_SIXTY_COLUMN_AMPS = 100
-"""Up to this the 60 C column holds where terminals are not marked. Source: NEC 110.14(C)(1)(a)."""
 
 
 def plate_amps(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
@@ -47,72 +45,21 @@ def supply_volts(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
     yield Contradiction(Severity.FREEZE_RISK, at(circuit, "supply_volts"), says)
 
 
-def breaker_too_small(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
-    """The breaker is below 125 % of the heater's amps and trips in the cold."""
-    if circuit.breaker_amps is None:
-        return
-    amps = rated_amps(circuit)
-    least = branch.minimum_amps(amps)
-    if float(circuit.breaker_amps) >= least:
-        return
-    says = (
-        f"breaker {circuit.breaker_amps:f} A is below 1.25 x {amps:.2f} = {least:.2f} A of a continuous load and may "
-        f"trip; the next standard size is {branch.next_ocpd_amps(least)} A"
-    )
-    yield Contradiction(Severity.FREEZE_RISK, at(circuit, "breaker_amps"), says)
+_BRANCH: Mapping[str, tuple[Severity, str, str]] = {
+    "ocpd_too_small": (Severity.FREEZE_RISK, "breaker_amps", ""),
+    "ocpd_too_large": (Severity.SHOCK_RISK, "breaker_amps", ""),
+    "conductor_too_small": (Severity.SHOCK_RISK, "conductor_awg", ""),
+    "not_subdivided": (Severity.RECORD_GAP, "kw", "; register each as its own"),
+}
+"""What each fault of a branch may lead to, the key it sits at, and what the register wants then."""
 
 
-def breaker_too_large(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
-    """The breaker lets through more than the conductor may carry."""
-    if circuit.breaker_amps is None or circuit.conductor_awg is None:
-        return
-    column, words = _column(circuit)
-    most = branch.most_ocpd_amps(circuit.conductor_awg, column)
-    if most is None or float(circuit.breaker_amps) <= most:
-        return
-    says = (
-        f"breaker {circuit.breaker_amps:f} A does not protect {circuit.conductor_awg} AWG copper "
-        f"({branch.ampacity_amps(circuit.conductor_awg, column)} A, {words}): {most} A is the most"
-    )
-    yield Contradiction(Severity.SHOCK_RISK, at(circuit, "breaker_amps"), says)
+def branch_faults(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
+    """Breaker, conductor or circuit are not what the heater's amps ask for."""
+    breaker = None if circuit.breaker_amps is None else float(circuit.breaker_amps)
+    for fault in audit(rated_amps(circuit), breaker, circuit.conductor_awg, circuit.terminal_degc):
+        severity, key, then = _BRANCH[fault.name]
+        yield Contradiction(severity, at(circuit, key), f"{fault.says}{then}")
 
 
-def conductor_too_small(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
-    """The conductor carries less than 125 % of the heater's amps."""
-    if circuit.conductor_awg is None:
-        return
-    column, words = _column(circuit)
-    carries = branch.ampacity_amps(circuit.conductor_awg, column)
-    amps = rated_amps(circuit)
-    least = branch.minimum_amps(amps)
-    if carries is None or carries >= least:
-        return
-    says = (
-        f"{circuit.conductor_awg} AWG copper carries {carries} A ({words}), below 1.25 x {amps:.2f} = {least:.2f} A "
-        "of a continuous load"
-    )
-    yield Contradiction(Severity.SHOCK_RISK, at(circuit, "conductor_awg"), says)
-
-
-def _column(circuit: Circuit) -> tuple[int, str]:
-    if circuit.terminal_degc is not None:
-        return circuit.terminal_degc, f"terminals {circuit.terminal_degc} C"
-    column = 60 if (circuit.breaker_amps or 0) <= _SIXTY_COLUMN_AMPS else 75
-    return column, f"terminals not known, so {column} C"
-
-
-def not_subdivided(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
-    """More amps on one circuit than resistance elements may draw undivided."""
-    amps = rated_amps(circuit)
-    if amps <= branch.MOST_CIRCUIT_AMPS:
-        return
-    says = (
-        f"{plate(circuit)} is {amps:.2f} A, above the {branch.MOST_CIRCUIT_AMPS:g} A of one circuit: elements are to "
-        f"be split into circuits of {branch.MOST_CIRCUIT_OCPD_AMPS:g} A protection at most; register each as its own"
-    )
-    yield Contradiction(Severity.RECORD_GAP, at(circuit, "kw"), says)
-
-
-HEATER_RULES: tuple[Rule, ...] = (
-    plate_amps, supply_volts, breaker_too_small, breaker_too_large, conductor_too_small, not_subdivided,
-)  # fmt: skip
+HEATER_RULES: tuple[Rule, ...] = (plate_amps, supply_volts, branch_faults)
