@@ -1,0 +1,109 @@
+"""Daily temperatures as they are gathered out of a file, and the unit they are in."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+
+from seasonlog.calc.climate import Climate, Daily, Station
+from seasonlog.calc.units import degf_from_degc
+from seasonlog.intake.weather_text import Reading
+
+TMIN, TMAX = "TMIN", "TMAX"
+
+
+class Unit(StrEnum):
+    """What the numbers of a file are."""
+
+    DEGF = "degf"
+    DEGC = "degc"
+    TENTHS = "tenths"
+
+
+TO_DEGF: Mapping[Unit, Callable[[float], float]] = {
+    Unit.DEGF: float,
+    Unit.DEGC: degf_from_degc,
+    Unit.TENTHS: lambda tenths: (18.0 * tenths + 3200.0) / 100.0,
+}
+WORDS = {Unit.DEGF: "degF", Unit.DEGC: "degC", Unit.TENTHS: "tenths of a degC"}
+MOST_DEGC = 55.0
+"""No day was ever warmer than this in degC."""
+LEAST_SUMMER_DEGF = 60.0
+"""Whole numbers above this can only be degF."""
+MOST_WHOLE = 140.0
+"""Above this, or below its negative, only tenths of a degC go."""
+
+
+def inferred_unit(values: Sequence[float]) -> tuple[Unit | None, str]:
+    """The unit of temperatures in a file that does not tell it, and why; None when they could be either.
+
+    Args:
+        values: Lowest and highest temperatures as they stand in the file.
+
+    Source:
+        Common sense on what air temperatures can be; no published rule.
+    """
+    if not values:
+        return None, "it holds no temperature"
+    top, bottom = max(values), min(values)
+    if top > MOST_WHOLE or bottom < -MOST_WHOLE:
+        return Unit.TENTHS, f"{top if top > MOST_WHOLE else bottom:g} can only be tenths of a degC"
+    has_decimals = any(value != int(value) for value in values)
+    if has_decimals and top < MOST_DEGC:
+        return Unit.DEGC, f"there are decimals and none is above {top:g}: degC"
+    if not has_decimals and top > LEAST_SUMMER_DEGF:
+        return Unit.DEGF, f"all are whole numbers and the warmest is {top:g}: degF"
+    what = "decimals" if has_decimals else "whole numbers only"
+    return None, f"{what} from {bottom:g} to {top:g} could be degF or degC"
+
+
+@dataclass(slots=True)
+class Days:
+    """Lowest and highest temperatures by day, as they stand in the file, and on which line."""
+
+    reading: Reading
+    found: dict[date, dict[str, tuple[float | None, int]]] = field(default_factory=dict)
+    flagged: int = 0
+
+    def put(self, line: int, day: date, element: str, value: float | None, *, flag: str = "") -> None:
+        """Keep one temperature; one that failed the keeper's quality check is left out and counted."""
+        kept = self.found.setdefault(day, {})
+        if element in kept:
+            self.reading.wrong(line, f"{day} has {element} twice; the first is on line {kept[element][1]}")
+            return
+        if flag and value is not None:
+            self.flagged += 1
+            value = None
+        kept[element] = (value, line)
+
+    def values(self) -> list[float]:
+        """Every temperature there is."""
+        return [value for kept in self.found.values() for value, _ in kept.values() if value is not None]
+
+    def climate(self, station: Station, unit: Unit) -> Climate | None:
+        """All days in degF, in order; None when something is wrong."""
+        days = tuple(self._daily(day, self.found[day], unit) for day in sorted(self.found))
+        if not any(day.tmin_degf is not None for day in days):
+            self.reading.wrong_whole("holds no daily lowest temperature (TMIN)")
+        if self.reading.problems():
+            return None
+        climate = Climate(station, days=days, notes=tuple(self.reading.notes))
+        return Climate(station, days=days, notes=(*climate.notes, *self._told(climate)))
+
+    def _daily(self, day: date, kept: Mapping[str, tuple[float | None, int]], unit: Unit) -> Daily:
+        low, high = (self._degf(kept.get(element), unit) for element in (TMIN, TMAX))
+        if low is not None and high is not None and low > high:
+            line = kept[TMIN][1]
+            self.reading.wrong(line, f"on {day} the lowest {low:.1f} degF is above the highest {high:.1f} degF")
+        return Daily(day, low, high)
+
+    def _degf(self, given: tuple[float | None, int] | None, unit: Unit) -> float | None:
+        if given is None or given[0] is None:
+            return None
+        return self.reading.air_degf(given[1], TO_DEGF[unit](given[0]))
+
+    def _told(self, climate: Climate) -> Iterable[str]:
+        first, last = climate.days[0].day, climate.days[-1].day
+        yield f"{first} to {last}; {climate.missing_days} days of these without a lowest temperature"
+        if self.flagged:
+            yield f"{self.flagged} temperatures that failed the archive's quality check were left out"
