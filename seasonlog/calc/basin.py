@@ -117,8 +117,8 @@ class Draught:
 
 
 LEAST_HIGH_WATER_MPH = 5.0
-"""0 to 5 mph at the water brackets whole-surface coefficients measured on natural waters (G.P. Williams, National
-Research Council Canada, NRCC 7495, abstract)."""
+"""0 to 5 mph at the water spans what was measured on natural waters, 2.0 to 5.1 Btu/h ft2 degF of the whole surface
+(G.P. Williams, National Research Council Canada, NRCC 7495, abstract); ours at 0 degF is 1.8 to 5.1 under a casing."""
 DESIGN_WIND_MPH = 15.0
 """Wind at the walls. Source: the customary winter design wind of ASHRAE's surface conductances (from memory)."""
 SHELTER = 1.0 / 3.0

@@ -90,9 +90,10 @@ def overflow(
         freezes = within(flux, "heat removed", "Btu/h ft2", 0.0, MOST_FLUX) / heat_per_lb
         return min(ice_all, 12.0 * freezes / ICE_LB_PER_FT3)
 
+    low, high = ice(heat_low), ice(heat_high)
     if heat_low > heat_high:
         raise RatingError(f"least heat removed is {heat_low:g} Btu/h ft2, more than the most, {heat_high:g}")
-    return Overflow(depth, lb_per_h_ft2, ice_all, ice(heat_low), ice(heat_high))
+    return Overflow(depth, lb_per_h_ft2, ice_all, low, high)
 
 
 def depth_in_per_h(gpm: float, area_ft2: float) -> float:

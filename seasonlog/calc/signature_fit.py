@@ -1,0 +1,220 @@
+"""How well a case fits the readings: the tolerances and meter errors that explain them best, and what is left over.
+
+Every healthy element may lie anywhere in its tolerance, the meters anywhere in theirs. The case is bent inside those
+bounds as near to the readings as it goes (bounded Gauss-Newton); what remains, beyond the last digits of the meter,
+speaks against it.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from operator import mul
+from typing import TypeAlias
+
+from seasonlog.calc.heater import CUSTOMARY, Tolerance
+from seasonlog.calc.network import PAIRS, STAR, Branch, Flow, flow, siemens_between
+from seasonlog.calc.signature_cases import Case, Element, has_quantity
+
+BOLTED_SIEMENS = 1e6
+STEP = 1e-4
+ROUNDS = 4
+SWEEPS = 12
+_SOFTNESS = 0.6
+"""Last digits beyond the first at which confidence has fallen to 0.6."""
+_STILL = 1e-3
+_FELT = 1e-6
+"""Below this a variable does nothing that a meter could show."""
+_PULL = 0.03
+"""How strongly an element is drawn to its plate where the readings leave it free; far less than a reading weighs."""
+_TAPS = (0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 0.95)
+"""Where along an element the search for a ground fault may begin."""
+_SHORTS = (1.35, 1.8, 2.5, 4.0, 8.0, 16.0)
+"""Multiples of conductance at which the search for shorted turns may begin."""
+
+Vector: TypeAlias = list[float]
+Ends: TypeAlias = tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """The readings, and how far each may be off."""
+
+    amps: tuple[float, ...]
+    """Lines A, B, C; of a single-phase heater one or both lines [A]."""
+    amps_error: float
+    """Last digits of the clamp [A]."""
+    scale_error: float
+    """Share by which all amps may be off together: percent of clamp and voltmeter, volts not measured."""
+    siemens: tuple[float, ...] = ()
+    """A-B, B-C, C-A cold [S]; empty when not measured."""
+    siemens_error: tuple[float, ...] = ()
+    residual_amps: float | None = None
+    """A clamp around all lines together [A]."""
+    tolerance: Tolerance = CUSTOMARY
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A case bent to the readings."""
+
+    case: Case
+    agreement: float
+    """1: nothing is left over beyond the meter's digits; towards 0: it cannot be this."""
+    strain: float
+    """How far tolerances had to be used up for it: 0 as on the plate, 1 all at their ends."""
+    branches: tuple[Branch, ...]
+    at: Flow
+    """The network as it then is."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Problem:
+    case: Case
+    seen: Seen
+    driven: dict[str, complex]
+    ends: Ends
+    start: tuple[float, ...]
+
+    def branches(self, x: Sequence[float]) -> list[Branch]:
+        """The network with these multiples."""
+        found: list[Branch] = []
+        for at, (element, times) in enumerate(zip(self.case.elements, x, strict=False)):
+            siemens = element.siemens * times
+            if at == self.case.tapped:
+                found += _tapped(element, siemens, x[-1])
+            elif siemens > 0.0:
+                found.append((element.one, element.other, siemens))
+        return found
+
+    def flow(self, x: Sequence[float]) -> Flow:
+        return flow(self.branches(x), {n: v for n, v in self.driven.items() if n not in self.case.open_lines})
+
+    def left_over(self, x: Sequence[float]) -> Vector:
+        """Predicted less read, in units of what the last digits may hide."""
+        seen, scale = self.seen, x[len(self.case.elements)]
+        at = self.flow(x)
+        found = [(scale * p - r) / seen.amps_error for p, r in zip(at.amps, seen.amps, strict=False)]
+        if seen.residual_amps is not None:
+            found.append((scale * at.residual_amps - seen.residual_amps) / seen.amps_error)
+        if seen.siemens:
+            found += self._ohms_left_over(self.branches(x), x[len(self.case.elements) + 1])
+        return found
+
+    def _ohms_left_over(self, branches: Sequence[Branch], cold: float) -> Vector:
+        read = zip(PAIRS, self.seen.siemens, self.seen.siemens_error, strict=False)
+        return [(cold * siemens_between(branches, a, b) - value) / error for (a, b), value, error in read]
+
+
+def _tapped(element: Element, siemens: float, along: float) -> list[Branch]:
+    """An element that touches ground after this share of its length."""
+    return [
+        (element.one, "tap", siemens / along),
+        ("tap", element.other, siemens / (1.0 - along)),
+        ("tap", STAR, BOLTED_SIEMENS),
+    ]
+
+
+def fitted(case: Case, seen: Seen, driven: dict[str, complex]) -> Fitted | None:
+    """The case bent to the readings as near as its bounds allow; None when it is beyond all tolerance.
+
+    Args:
+        case: What is guessed to be wrong.
+        seen: The readings.
+        driven: Volts of the supply's nodes to its star [V].
+    """
+    problem = _best_start(case, seen, driven)
+    if not _is_near(problem):
+        return None
+    x = _closest(problem)
+    return Fitted(case, _agreement(problem, x), _strain(problem, x), tuple(problem.branches(x)), problem.flow(x))
+
+
+def _is_near(problem: _Problem) -> bool:
+    """Whether a case is worth bending: its amps, as drawn, could come to those read."""
+    at, seen = problem.flow(problem.start).amps, problem.seen
+    room = 2.0 * seen.amps_error + (0.12 + seen.scale_error) * max(*at, *seen.amps)
+    loose = 2.0 if has_quantity(problem.case) else 1.0
+    return all(abs(p - r) <= loose * room for p, r in zip(at, seen.amps, strict=False))
+
+
+def _strain(problem: _Problem, x: Sequence[float]) -> float:
+    """How far tolerances had to be used up: 0 as on the plate, 1 all at their ends."""
+    used = []
+    for value, start, (low, high) in zip(x, problem.start, problem.ends, strict=True):
+        if high < 1.3 * max(low, 1e-9):  # a tolerance, not the quantity that the case looks for
+            end = high - start if value > start else start - low
+            used.append(((value - start) / end) ** 2 if end > 0 else 0.0)
+    return math.fsum(used) / max(1, len(used))
+
+
+def _best_start(case: Case, seen: Seen, driven: dict[str, complex]) -> _Problem:
+    """Of the places where the search could begin, the one nearest to the readings."""
+    if not has_quantity(case):
+        return _problem(case, seen, driven, 1.0)
+    begun = [_problem(case, seen, driven, start) for start in (_TAPS if case.tapped is not None else _SHORTS)]
+    return min(begun, key=lambda each: math.fsum(r * r for r in each.left_over(each.start)))
+
+
+def _problem(case: Case, seen: Seen, driven: dict[str, complex], quantity: float) -> _Problem:
+    low, high = 1.0 - seen.tolerance.watts_below_percent / 100.0, 1.0 + seen.tolerance.watts_above_percent / 100.0
+    ends = [(low * each.span[0], high * each.span[1]) for each in case.elements]
+    start = [each.span[0] if each.span[0] == each.span[1] else quantity for each in case.elements]
+    cold = seen.tolerance.hot_over_cold if seen.siemens else 1.0
+    ends += [(1.0 - seen.scale_error, 1.0 + seen.scale_error), (1.0, cold)]
+    start += [1.0, 1.0]
+    if case.tapped is not None:
+        ends.append((0.02, 0.98))
+        start.append(quantity)
+    return _Problem(case, seen, driven, tuple(ends), tuple(start))
+
+
+def _closest(problem: _Problem) -> Vector:
+    x = list(problem.start)
+    for _ in range(2 * ROUNDS if has_quantity(problem.case) else ROUNDS):
+        residual = problem.left_over(x)
+        before, x = x, _bounded_step(_slopes(problem, x, residual), residual, x, problem)
+        if max(abs(new - old) for new, old in zip(x, before, strict=True)) < _STILL:
+            break
+    return x
+
+
+def _slopes(problem: _Problem, x: Vector, here: Vector) -> list[Vector]:
+    """Column by column: what each variable does to each residual; one that cannot move does nothing."""
+    found = []
+    for at, (low, high) in enumerate(problem.ends):
+        if low == high:
+            found.append([0.0] * len(here))
+            continue
+        moved = x.copy()
+        moved[at] += STEP
+        there = problem.left_over(moved)
+        found.append([(new - own) / STEP for new, own in zip(there, here, strict=True)])
+    return found
+
+
+def _bounded_step(slopes: list[Vector], residual: Vector, x: Vector, problem: _Problem) -> Vector:
+    """The linear least-squares step inside the bounds, by going round the variables."""
+    x, residual = x.copy(), residual.copy()
+    weights = [sum([s * s for s in column]) for column in slopes]
+    movable = [at for at, weight in enumerate(weights) if weight > _FELT]
+    for _ in range(SWEEPS):
+        moved = 0.0
+        for at in movable:
+            low, high = problem.ends[at]
+            pull = _PULL * weights[at]
+            ask = sum(map(mul, slopes[at], residual))
+            wish = x[at] - (ask + pull * (x[at] - problem.start[at])) / (weights[at] + pull)
+            step = min(high, max(low, wish)) - x[at]
+            if step:
+                x[at] += step
+                residual = [r + step * s for r, s in zip(residual, slopes[at], strict=True)]
+                moved = max(moved, abs(step))
+        if moved < _STILL:
+            break
+    return x
+
+
+def _agreement(problem: _Problem, x: Sequence[float]) -> float:
+    """A residual of one last digit costs nothing; beyond it confidence falls as a normal error's."""
+    beyond = [max(0.0, abs(r) - 1.0) for r in problem.left_over(x)]
+    return math.exp(-0.5 * math.fsum(b * b for b in beyond) / _SOFTNESS**2)
