@@ -1,11 +1,12 @@
 """The plainest fast code for each job: what the machine itself needs. Never changed together with what it judges."""
 
 import hashlib
+import math
 import sqlite3
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 MINIMAL_APP = """
@@ -65,3 +66,32 @@ def bare_verify(keys: dict[str, bytes], rows: list[tuple[str, bytes, bytes]]) ->
     for dev, line, sig in rows:
         public[dev].verify(sig, b"seasonlog entry v1\n" + hashlib.sha256(b"\x00" + line).digest())
     return len(rows)
+
+
+def tower_year(water_lb: float, ua: float, kw: float, low: float, high: float, air: Sequence[float]) -> float:
+    """kWh of a heater between two edges, one air temperature an hour: closed form with exact switching.
+
+    Btu/h degF, degF; the water starts at the upper edge with the heater off.
+    """
+    tau, gain = water_lb / ua, 3412.141633 * kw / ua
+    hour = math.exp(-1.0 / tau)
+    water, heating, on = high, False, 0.0
+    for outside in air:
+        target = outside + gain if heating else outside
+        after = target + (water - target) * hour
+        if (after < high) if heating else (after > low):
+            water, on = after, on + heating
+            continue
+        left = 1.0
+        while left > 0.0:
+            target = outside + gain if heating else outside
+            edge = high if heating else low
+            ahead = (water - target) / (edge - target) if edge != target else 0.0
+            span = tau * math.log(ahead) if ahead > 1.0 else left
+            if span >= left:
+                water, span, edge = target + (water - target) * math.exp(-left / tau), left, None
+            on += span if heating else 0.0
+            left -= span
+            if edge is not None:
+                water, heating = edge, not heating
+    return kw * on
