@@ -26,7 +26,10 @@ application notes; common practice."""
 FALL_SHARE = 0.5
 """Of last year's reading; less is a finding. Common practice, no source."""
 
-_DRY_OUT = "dry it out (terminal hardware off: 230 to 350 F, 110 to 177 C, for 4 h or more) and read again, locked out as before"
+_DRY_OUT = (
+    "dry it out, locked out as before (terminal hardware off, 230 to 350 F, 110 to 177 C, for 4 h or more), "
+    "and read again"
+)
 _ACTIONS = {
     "pass": "write it down beside last year's",
     "watch": "compare with last year's, and look for a wet terminal box or seal",
