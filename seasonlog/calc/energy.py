@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 from seasonlog.calc.basin import LEAST_WATER_DEGF, MOST_WATER_DEGF, SURFACE_OF_POOL, Basin, Draught, Weather, loss
-from seasonlog.calc.climate import Daily, Hourly
+from seasonlog.calc.climate import Climate, Daily, Hourly, season_of
 from seasonlog.calc.cycling import MOST_UA, HeldBasin
 from seasonlog.calc.units import BTUH_PER_KW, positive, temperature, within
 from seasonlog.errors import RatingError
@@ -165,6 +165,44 @@ class Filling:
 
 HALF_OF_A_SINE = 2.0 / math.pi
 """Mean of the upper half of a sine wave."""
+LEAST_SEASON_HOURS = 360 * 24.0
+"""A season with fewer hours told is not whole: five days may be missing. Common sense, no source."""
+MOST_SEASONS = 30
+"""As many as a climate normal has; the last ones count."""
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """One whole season of a record, or all of a record that holds none."""
+
+    name: str
+    spans: Sequence[Span]
+
+
+def seasons_of(climate: Climate, filling: Filling) -> list[Season]:
+    """The whole seasons of a record, August to July, the last 30 at most; else all it holds as one.
+
+    Args:
+        climate: Hours or days.
+        filling: Weather it does not tell.
+
+    Raises:
+        RatingError: it tells of no weather, or one that cannot be.
+    """
+    if climate.is_typical:
+        return [Season("a typical year", filling.spans(climate.hours))]
+    hours: dict[int, list[Span]] = {}
+    for hour in climate.hours:
+        hours.setdefault(season_of(hour.at.date()), []).extend(filling.spans([hour]))
+    for day in climate.days:
+        hours.setdefault(season_of(day.day), []).extend(filling.spans_of_days([day]))
+    whole = [year for year, spans in hours.items() if sum(span.hours for span in spans) >= LEAST_SEASON_HOURS]
+    if whole:
+        return [Season(f"{year}/{(year + 1) % 100:02d}", hours[year]) for year in whole[-MOST_SEASONS:]]
+    spans = [span for each in hours.values() for span in each]
+    if not spans:
+        raise RatingError("the weather record has no day with both its lowest and its highest temperature, and no hour")
+    return [Season("all the file holds, no whole season", spans)]
 
 
 def extra_cost(extra_kwh: float, rate_per_kwh: float) -> float:
