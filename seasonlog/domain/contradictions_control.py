@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from seasonlog.calc import control
-from seasonlog.calc.thermostat import FREEZING_DEGF, DialCheck, Switching, dial_check, switching
+from seasonlog.calc.thermostat import FREEZING_DEGF, Allowances, Judgement, judge_dial, least_dial_degf
 from seasonlog.domain.contradictions_facts import Contradiction, Facts, Rule, at
 from seasonlog.domain.limits_heater import FIRING
 from seasonlog.domain.practice import PracticeTable
@@ -19,13 +19,9 @@ _DIALLED = frozenset({"dial", "electronic"})
 
 def cut_in_too_low(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
     """By its setting the thermostat may close only when the water freezes."""
-    closes = _switching(circuit, circuit.mark)
-    if closes is None or not facts.holds_water(circuit.tower):
-        return
-    practice = facts.practice_at(circuit.tower)
-    check = _dial_check(circuit, closes, practice)
-    if not check.is_safe:
-        says = f"{_setting(circuit)}: {_worst_words(circuit, closes, check, practice)}"
+    judged = _judged(circuit, circuit.mark, facts)
+    if judged is not None and judged.verdict != "pass" and facts.holds_water(circuit.tower):
+        says = f"{_setting(circuit)}: {_worst_words(circuit, circuit.mark, judged, facts)}"
         yield Contradiction(Severity.FREEZE_RISK, at(circuit, "dial_degf"), says)
 
 
@@ -33,50 +29,42 @@ def mark_unknown(circuit: Circuit, facts: Facts) -> Iterator[Contradiction]:
     """What the dial's mark means is not known, and one of its meanings would let the water freeze."""
     if circuit.control != "dial" or circuit.mark != "unknown" or not facts.holds_water(circuit.tower):
         return
-    where = at(circuit, "mark")
-    closes = _switching(circuit, "cut_out")
-    if closes is None:
-        says = "what the dial's mark means is not known: without it, dial and differential, no cut-in is promised"
-        yield Contradiction(Severity.FREEZE_RISK, where, says)
-        return
-    practice = facts.practice_at(circuit.tower)
-    check = _dial_check(circuit, closes, practice)
-    if not check.is_safe:
-        says = f"what the dial's mark means is not known; if cut-out: {_worst_words(circuit, closes, check, practice)}"
-        yield Contradiction(Severity.FREEZE_RISK, where, says)
+    judged = _judged(circuit, "cut_out", facts)
+    says = "what the dial's mark means is not known"
+    if judged is None:
+        says += ": without it, dial and differential, no cut-in is promised"
+        yield Contradiction(Severity.FREEZE_RISK, at(circuit, "mark"), says)
+    elif judged.verdict != "pass":
+        says += f"; if cut-out: {_worst_words(circuit, 'cut_out', judged, facts)}"
+        yield Contradiction(Severity.FREEZE_RISK, at(circuit, "mark"), says)
 
 
-def _switching(circuit: Circuit, mark: str) -> Switching | None:
+def _judged(circuit: Circuit, mark: str, facts: Facts) -> Judgement | None:
+    """What the setting promises by one meaning of the mark; None where something about it is not known."""
     known = circuit.dial_degf is not None and circuit.differential_degf is not None and mark != "unknown"
     if circuit.control not in _DIALLED or not known:
         return None
-    return switching(float(circuit.dial_degf or 0), float(circuit.differential_degf or 0), mark)
+    allowed = _allowances(circuit, facts.practice_at(circuit.tower))
+    return judge_dial(float(circuit.dial_degf or 0), float(circuit.differential_degf or 0), mark, allowed)
 
 
-def _dial_check(circuit: Circuit, closes: Switching, practice: PracticeTable) -> DialCheck:
-    return dial_check(
-        closes.cut_in_degf,
-        dial_error_degf=_dial_error(circuit, practice),
-        thermometer_degf=practice.value("thermometer_allowance_degf"),
-        margin_degf=practice.value("freeze_margin_degf"),
-    )
-
-
-def _dial_error(circuit: Circuit, practice: PracticeTable) -> float:
+def _allowances(circuit: Circuit, practice: PracticeTable) -> Allowances:
     """An electronic control shows figures: no dial to be off."""
-    return practice.value("dial_error_degf") if circuit.control == "dial" else 0.0
+    dial = practice.value("dial_error_degf") if circuit.control == "dial" else 0.0
+    return Allowances(dial, practice.value("thermometer_allowance_degf"), practice.value("freeze_margin_degf"))
 
 
 def _setting(circuit: Circuit) -> str:
     return f"dial {circuit.dial_degf:f}, its mark means {circuit.mark}, differential {circuit.differential_degf:f}"
 
 
-def _worst_words(circuit: Circuit, closes: Switching, check: DialCheck, practice: PracticeTable) -> str:
-    dial, thermometer = _dial_error(circuit, practice), practice.value("thermometer_allowance_degf")
-    margin = practice.value("freeze_margin_degf")
+def _worst_words(circuit: Circuit, mark: str, judged: Judgement, facts: Facts) -> str:
+    allowed = _allowances(circuit, facts.practice_at(circuit.tower))
+    least = least_dial_degf(float(circuit.differential_degf or 0), mark, allowed)
     return (
-        f"closes at {closes.cut_in_degf:g} degF; less {dial:g} dial and {thermometer:g} thermometer error "
-        f"{check.worst_cut_in_degf:g}, and {FREEZING_DEGF:g} + {margin:g} = {FREEZING_DEGF + margin:g} degF is wanted"
+        f"closes at {judged.cut_in_degf:g} degF; less {allowed.dial_degf:g} dial and {allowed.thermometer_degf:g} "
+        f"thermometer error {judged.worst_cut_in_degf:g}, and {FREEZING_DEGF:g} + {allowed.margin_degf:g} = "
+        f"{allowed.wanted_degf:g} degF is wanted: {least} degF on the dial, or more"
     )
 
 

@@ -77,6 +77,8 @@ CASES = [  # record type, changes, severity, key, words of the arithmetic
     ("circuit", {"breaker_amps": "40"}, "shock_risk", "breaker_amps", "30 A is the most"),
     ("circuit", {"dial_degf": "40", "differential_degf": "10"}, "freeze_risk", "dial_degf", "closes at 30 degF"),
     ("circuit", {"dial_degf": "45", "differential_degf": "10"}, "freeze_risk", "dial_degf", "31, and 32 + 2 = 34"),
+    ("circuit", {"dial_degf": "46", "differential_degf": "10"}, "freeze_risk", "dial_degf", "wanted: 48 degF on the"),
+    ("circuit", {"mark": "unknown", "dial_degf": "42"}, "freeze_risk", "mark", "wanted: 46 degF on the dial, or more"),
     ("circuit", {"dial_degf": "41", "mark": "middle"}, "freeze_risk", "dial_degf", "closes at 37 degF"),
     ("circuit", {"mark": "unknown", "dial_degf": "40"}, "freeze_risk", "mark", "if cut-out: closes at 32 degF"),
     ("circuit", {"mark": "unknown", "dial_degf": None}, "freeze_risk", "mark", "no cut-in is promised"),
