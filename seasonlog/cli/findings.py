@@ -65,6 +65,7 @@ def _words(found: "list[Finding]", day: date) -> None:
 def _details(f: "Finding") -> list[tuple[str, str]]:
     return [
         ("unprotected tonight", f.unprotected),
+        *(("may be", f"{cause['says']}; next: {cause['next_test']}") for cause in f.causes),
         ("parts", ", ".join(f.parts)),
         ("ordered and fitted", "; ".join(f.part_stages)),
         ("with", f"{f.assigned}, due {f.assigned_due}" if f.assigned_due else f.assigned),

@@ -56,6 +56,8 @@ class Finding:
     """What a repair usually needs."""
     unprotected: str = ""
     """Why the tower is unprotected tonight; empty when it is not."""
+    causes: tuple[Mapping[str, str], ...] = ()
+    """What would explain it, best first, each with the next measurement (`named_faults.cause_record`)."""
     seen: int = 1
     """How many visits found it."""
     assigned: str = ""
@@ -131,6 +133,7 @@ def opened(event: Event, site: str) -> Finding:
         opened_by=event.who,
         parts=tuple(failed["parts"]),
         unprotected=failed["unprotected"],
+        causes=tuple(failed.get("causes", ())),
     )
 
 
@@ -139,7 +142,9 @@ def seen_again(finding: Finding, event: Event) -> Finding:
     again = finding if finding.visit == event.body["visit"] else replace(finding, seen=finding.seen + 1)
     if event.body.get("corrects") == finding.entry:  # what opened it was typed wrong, and what was right is bad too
         again = replace(again, entry=event.uid)
-    return replace(again, says=event.body["says"], severity=Severity(event.body["finding"]["severity"]))
+    failed = event.body["finding"]
+    causes = tuple(failed.get("causes", ()))
+    return replace(again, says=event.body["says"], severity=Severity(failed["severity"]), causes=causes)
 
 
 def closed_by_answer(finding: Finding, event: Event) -> Finding:

@@ -5,13 +5,15 @@ and together (unbalance); the worst counts.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from seasonlog.calc.signature import Cause
 from seasonlog.calc.supply import unbalance_percent
 from seasonlog.domain.answers import OVER_RANGE, Parsed
 from seasonlog.domain.checklist import Step, StepKind
 from seasonlog.domain.limits import Limit, LimitContext, Verdict, judge, limit_for, worst
+from seasonlog.domain.named_faults import causes_words, named_causes
 
 _FAR = {"<": float("-inf"), ">": float("inf")}
 """Where a reading known only by its bound may lie."""
@@ -27,6 +29,8 @@ class Judgement:
     """One sentence: what was read and what is allowed."""
     limits: tuple[Limit, ...] = ()
     """The limit of the reading first, then of the unbalance where three lines were read."""
+    causes: tuple[Cause, ...] = ()
+    """What would explain amps that did not pass, best first."""
 
 
 def judged(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
@@ -61,7 +65,7 @@ def _measured(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
     limit = limit_for(step.quantity, context)
     verdict = worst(_bounded(n, sign, limit) for n, sign in zip(parsed.numbers, parsed.bounds, strict=True))
     first = Judgement(verdict, f"{shown}: {_why(limit, verdict)}", (limit,))
-    return _with_evenness(first, step, parsed, context)
+    return _with_causes(_with_evenness(first, step, parsed, context), step, parsed, context)
 
 
 def _bounded(number: float, sign: str, limit: Limit) -> Verdict:
@@ -81,6 +85,15 @@ def _with_evenness(first: Judgement, step: Step, parsed: Parsed, context: LimitC
     verdict = judge(percent, limit)
     says = f"{first.says}; unbalance {percent:.1f} %, {_why(limit, verdict)}"
     return Judgement(worst((first.verdict, verdict)), says, (*first.limits, limit))
+
+
+def _with_causes(first: Judgement, step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
+    """Amps that did not pass get a name at once."""
+    if step.quantity != "line_amps" or first.verdict in (Verdict.PASS, Verdict.NEAR_PASS) or any(parsed.bounds):
+        return first
+    causes = named_causes(parsed.numbers, context)
+    words = f"{first.says}; {causes_words(causes)}" if causes else first.says
+    return replace(first, says=words, causes=causes)
 
 
 def _why(limit: Limit, verdict: Verdict) -> str:

@@ -48,9 +48,14 @@ def tolerance(practice: PracticeTable) -> heater.Tolerance:
     )
 
 
+def is_chopped(context: LimitContext, circuit: Circuit) -> bool:
+    """Switched by a firing control that was not proved at full output in this visit: amps prove nothing."""
+    return circuit.switching in FIRING and answered(context, "full_output_proven") != "yes"
+
+
 def _refuse_chopped(context: LimitContext, circuit: Circuit) -> None:
     """Amps of a firing control prove something only at proven full output."""
-    if circuit.switching in FIRING and answered(context, "full_output_proven") != "yes":
+    if is_chopped(context, circuit):
         raise MissingFactError(
             f"switched by {circuit.switching}: amps are judged only at proven full output, on a true-RMS meter"
         )

@@ -82,7 +82,7 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "says": "the verdict in words",
         "limits": "the limits it was judged by: low, high, pass and fail edges, basis, source, formula",
         "instrument": "instrument id, or empty",
-        "finding?": "when it failed: severity, title, parts, unprotected",
+        "finding?": "when it failed: severity, title, parts, unprotected, causes? (cause, where, fit, says, next_test)",
         "note?": "words beside the answer",
         "corrects?": "uid of the entry this one corrects",
         "because?": "why it is corrected",

@@ -17,7 +17,7 @@ from seasonlog.domain.finding import Event, Finding
 from seasonlog.domain.records import Kind
 from seasonlog.journal.stored import Stored
 
-VERSION = 2
+VERSION = 3
 """Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
 
 SCHEMA = """

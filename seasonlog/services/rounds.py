@@ -12,6 +12,7 @@ from seasonlog.domain.answers import Parsed, Raw, Unfit, decimal_text, number_of
 from seasonlog.domain.checklist import Checklist, Step, StepInstance, StepKind, applicable
 from seasonlog.domain.judging import Judgement, judged, limit_record
 from seasonlog.domain.limits import QUANTITIES, Limit, Verdict, limit_for
+from seasonlog.domain.named_faults import cause_record
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
 from seasonlog.domain.register_records import Instrument, Person
@@ -295,7 +296,7 @@ def _answered(
         "instrument": at.visit.instruments.get(step.instrument, "") if step.instrument else "",
     }
     if judgement_.verdict in (Verdict.FAIL, Verdict.NEAR_FAIL):
-        body["finding"] = _finding(step)
+        body["finding"] = _finding(step, judgement_)
     if options.note:
         body["note"] = note_in(instance.key, options.note)
     if options.because and before is not None:
@@ -310,13 +311,14 @@ def _unqualified(book: Logbook, at: Progress, key: str) -> dict[str, object]:
     return {"unqualified": True} if live and not is_qualified(person_of(at.register, book.who), book.today()) else {}
 
 
-def _finding(step: Step) -> dict[str, object]:
+def _finding(step: Step, judgement_: Judgement) -> dict[str, object]:
     severity = step.severity or Severity.RECORD_GAP
     return {
         "severity": str(severity),
         "title": step.title,
         "parts": list(step.parts),
         "unprotected": step.unprotected,
+        **({"causes": [cause_record(cause) for cause in judgement_.causes]} if judgement_.causes else {}),
     }
 
 

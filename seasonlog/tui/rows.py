@@ -1,6 +1,6 @@
 """Values of the boards as list rows: what a site, a tower, a visit, a finding or a note says in a list."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -85,7 +85,7 @@ def finding(found: Finding, today: date, *, tonight: bool = False) -> Row:
     state = FINDING_STATES[found.state_on(today)]
     mark = look.word if found.is_open else state.word
     words = found.unprotected if tonight and found.unprotected else found.says
-    told = [say(words), say(f"assigned to {found.assigned}")] if found.assigned else [say(words)]
+    told = [say(words), *next_tests(found.causes), *([say(f"assigned to {found.assigned}")] if found.assigned else [])]
     return Row(
         f"finding:{found.id}",
         say(f"{found.tower} · {found.title}"),
@@ -93,6 +93,12 @@ def finding(found: Finding, today: date, *, tonight: bool = False) -> Row:
         marks((mark, look.tone if found.is_open else state.tone)),
         look if found.is_open else state,
     )
+
+
+def next_tests(causes: Sequence[Mapping[str, str]], most: int = 1) -> Iterator[Content]:
+    """What may be wrong, and the measurement that tells."""
+    for cause in causes[:most]:
+        yield Content.assemble(("Next: ", "bold $tone-hot"), say(cause["next_test"]))
 
 
 def visit(visit: Visit, title: str, when: When) -> Row:

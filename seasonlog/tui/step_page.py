@@ -9,6 +9,7 @@ from seasonlog.domain.finding import Finding
 from seasonlog.domain.severity import Severity
 from seasonlog.domain.visit import Progress, Saved, Visit
 from seasonlog.tui.desk import Desk
+from seasonlog.tui.rows import next_tests
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.wording import CALM, SEVERITIES, SKIPPED, VERDICT_MEANS, VERDICTS, VISIT_STATES, Look, plain, say
 from seasonlog.tui.words import joined
@@ -82,6 +83,9 @@ def _finding(desk: Desk, found: Finding | None) -> Iterator[Content]:
     yield look.badge() + say(f"   finding {found.id}", "bold") + say(f"   {Severity(found.severity).means}", "$soft")
     if found.unprotected:
         yield Content.assemble(("Tonight: ", "bold $tone-fail"), say(found.unprotected, "bold"))
+    for cause in found.causes:
+        yield say(f"• {cause['says']}", "bold")
+    yield from next_tests(found.causes)
     if found.parts:
         yield say(f"Parts a repair usually needs: {', '.join(found.parts)}")
 
