@@ -33,6 +33,10 @@ def test_a_lost_line_fails_with_a_freeze_finding(tmp_path: Path) -> None:
     assert (found.severity, found.step, found.tower) == ("freeze_risk", "line_amps", "HOS-1")
     assert found.parts
     assert found.unprotected
+    # Healthy ohms were read before in the same visit: the elements are whole, so the line is open.
+    assert [(cause["cause"], cause["where"]) for cause in found.causes] == [("line_open", "A")]
+    assert found.causes[0]["next_test"]
+    assert "looks like line open A" in found.says
 
 
 def test_the_limit_is_kept_with_the_reading(tmp_path: Path) -> None:
