@@ -8,7 +8,7 @@ evaporation once it forms.
 from dataclasses import dataclass
 
 from seasonlog.calc import air as moist_air
-from seasonlog.calc.units import BTUH_PER_KW, LB_PER_FT3, LB_PER_H_PER_GPM, MOST_KW, temperature, within
+from seasonlog.calc.units import LB_PER_FT3, LB_PER_H_PER_GPM, MOST_KW, kw_from_btuh, temperature, within
 from seasonlog.errors import RatingError
 
 STANDARD_INHG = 29.92
@@ -16,6 +16,7 @@ MOST_WIND_MPH = 150.0
 LEAST_WATER_DEGF = 32.0
 MOST_WATER_DEGF = 200.0
 MOST_AREA_FT2 = 100_000.0
+MOST_WALL_FT2 = 300_000.0
 MOST_DEPTH_FT = 50.0
 MOST_LEAK_GPM = 10_000.0
 """Outside these a number is a slip of the finger. Common sense, no source."""
@@ -82,7 +83,7 @@ class Basin:
         """Refuse what no basin can be."""
         within(self.area_ft2, "basin area", "ft2", 0.1, MOST_AREA_FT2)
         within(self.depth_ft, "basin depth", "ft", 0.01, MOST_DEPTH_FT)
-        within(self.wall_ft2, "wall and floor area", "ft2", 0.0, MOST_AREA_FT2)
+        within(self.wall_ft2, "wall and floor area", "ft2", 0.0, MOST_WALL_FT2)
         within(self.sky_view, "share of sky seen", "", 0.0, 1.0)
         if self.wall not in WALLS:
             raise RatingError(f'basin wall is "{self.wall}": one of {", ".join(WALLS)} is wanted')
@@ -164,7 +165,7 @@ class Loss:
     @property
     def kw(self) -> float:
         """All of it [kW]."""
-        return self.total_btuh / BTUH_PER_KW
+        return kw_from_btuh(self.total_btuh)
 
 
 @dataclass(frozen=True, slots=True)

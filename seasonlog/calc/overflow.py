@@ -6,7 +6,7 @@ Only the load is told. What a structure may carry is its engineer's to say.
 import math
 from dataclasses import dataclass
 
-from seasonlog.calc.ice import FUSION_BTU_PER_LB, ICE_LB_PER_FT3, MOST_FLUX
+from seasonlog.calc.ice import FUSION_BTU_PER_LB, MOST_FLUX, growth_in_per_h
 from seasonlog.calc.units import GALLONS_PER_FT3, LB_PER_H_PER_GPM, positive, within
 from seasonlog.errors import RatingError
 
@@ -87,8 +87,7 @@ def overflow(
     ice_all = ICE_PER_WATER * depth
 
     def ice(flux: float) -> float:
-        freezes = within(flux, "heat removed", "Btu/h ft2", 0.0, MOST_FLUX) / heat_per_lb
-        return min(ice_all, 12.0 * freezes / ICE_LB_PER_FT3)
+        return min(ice_all, growth_in_per_h(flux) * FUSION_BTU_PER_LB / heat_per_lb)
 
     low, high = ice(heat_low), ice(heat_high)
     if heat_low > heat_high:

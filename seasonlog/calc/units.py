@@ -117,3 +117,8 @@ def inhg_from_psi(psi: float) -> float:
 def mm_from_inches(inches: float) -> float:
     """Millimetres from inches. Source: international inch, 25.4 mm exactly."""
     return inches * 25.4
+
+
+def kpa_from_psf(psf: float) -> float:
+    """Kilopascals from pounds on a square foot. Source: 47.880259 Pa."""
+    return psf * 0.047880259
