@@ -177,6 +177,7 @@ class Season:
 
     name: str
     spans: Sequence[Span]
+    is_whole: bool = True
 
 
 def seasons_of(climate: Climate, filling: Filling) -> list[Season]:
@@ -202,7 +203,7 @@ def seasons_of(climate: Climate, filling: Filling) -> list[Season]:
     spans = [span for each in hours.values() for span in each]
     if not spans:
         raise RatingError("the weather record has no day with both its lowest and its highest temperature, and no hour")
-    return [Season("all the file holds, no whole season", spans)]
+    return [Season("all the record holds", spans, is_whole=False)]
 
 
 def extra_cost(extra_kwh: float, rate_per_kwh: float) -> float:

@@ -46,7 +46,8 @@ def energy(weather: str, unit: str | None, station: str, wind_mph: float, as_jso
     seasons = rules.seasons_of(climate, rules.Filling(wind_mph=wind_mph))
     held = {name: _Held.of(lost, given["water_degf"], seasons, idle) for name, lost in ways.items()}
     instead = {name: _Held.of(lost, given["instead_degf"], seasons, idle) for name, lost in ways.items()}
-    return show(_answer(given, climate, held, instead, wind_mph), as_json)
+    period = "a season" if seasons[0].is_whole else "in the hours the file holds, which are no whole season,"
+    return show(_answer(given | {"period": period}, climate, held, instead, wind_mph), as_json)
 
 
 def _ways(given: dict[str, Any]) -> dict[str, rules.HeatLoss]:
@@ -104,12 +105,12 @@ def _answer(
     water, other, rate = given["water_degf"], given["instead_degf"], given["rate_per_kwh"]
     kwh, more, extra = (_kwh(document, name) for name in ("kwh", "instead_kwh", "extra_kwh"))
     plain = [
-        f"{kwh} a season to hold {_both(water)}; most {document['peak_kw']:.1f} kW at one time",
+        f"{kwh} {given['period']} to hold {_both(water)}; most {document['peak_kw']:.1f} kW at one time",
         f"{other:g} degF ({degc_from_degf(other):.1f} C) instead: {more}; {extra} more, {document['ratio']:.2f} times",
     ]
     if rate is not None:
         low = f"{document['extra_cost_low']:,.0f} to " if "low" in held else ""
-        plain.append(f"at {rate:g} a kWh the extra costs {low}{document['extra_cost']:,.0f} a season")
+        plain.append(f"at {rate:g} a kWh the extra costs {low}{document['extra_cost']:,.0f}")
     working = _working(given, climate, held["high"], document)
     return Answer(plain, document, working, _basis(climate, "low" in held, wind_mph), _CAUTION)
 

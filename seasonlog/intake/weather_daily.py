@@ -35,8 +35,9 @@ class _Stations:
     seen: dict[str, None] = field(default_factory=dict)
 
     def wants(self, station: str) -> bool:
+        """Whether this is the one asked for, or, when none was, the first of the file."""
         self.seen.setdefault(station)
-        return not self.asked or station == self.asked
+        return station == (self.asked or next(iter(self.seen)))
 
     def settle(self, reading: Reading) -> str:
         """The one station; a problem is kept when there are more or the one asked for is not there."""

@@ -83,7 +83,7 @@ class Days:
     def climate(self, station: Station, unit: Unit) -> Climate | None:
         """All days in degF, in order; None when something is wrong."""
         days = tuple(self._daily(day, self.found[day], unit) for day in sorted(self.found))
-        if not any(day.tmin_degf is not None for day in days):
+        if not self.reading.problems() and not any(day.tmin_degf is not None for day in days):
             self.reading.wrong_whole("holds no daily lowest temperature (TMIN)")
         if self.reading.problems():
             return None
