@@ -94,8 +94,8 @@ def cooling_hours(
     least = loss_btuh(end_degf) - heater_btuh
     if least <= 0.0:
         return None
-    hours_per_btu = integral(lambda t: 1.0 / max(least, loss_btuh(t) - heater_btuh), end_degf, start_degf)
-    return capacity_btu_per_degf * hours_per_btu
+    hour_degf_per_btu = integral(lambda t: 1.0 / max(least, loss_btuh(t) - heater_btuh), end_degf, start_degf)
+    return capacity_btu_per_degf * hour_degf_per_btu
 
 
 def freeze_hours(

@@ -74,7 +74,7 @@ def test_saturation_by_iapws(degf: float, inhg: float) -> None:
     assert air.saturation_inhg(degf) == pytest.approx(inhg, rel=3e-4)
 
 
-@pytest.mark.parametrize("degf", [*DEGF, -80, 150, 200])
+@pytest.mark.parametrize("degf", [*DEGF, -80, -30, 5, 15, 25, 65, 70, 90, 100, 150, 200])
 def test_saturation_by_psychrolib(degf: float) -> None:
     """Second method: psychrolib, to 1e-5 (its psi is turned into inHg here)."""
     psychrolib = pytest.importorskip("psychrolib")
@@ -83,7 +83,7 @@ def test_saturation_by_psychrolib(degf: float) -> None:
     assert air.saturation_inhg(degf) == pytest.approx(inhg, rel=1e-5)
 
 
-@pytest.mark.parametrize("degf", [d for d in DEGF if d > 32] + [150, 200])
+@pytest.mark.parametrize("degf", [d for d in DEGF if d > 32] + [65, 70, 90, 100, 150, 200])
 def test_saturation_over_water_by_iapws_95(degf: float) -> None:
     """Second method: CoolProp's IAPWS-95, within 0.03 %."""
     coolprop = pytest.importorskip("CoolProp.CoolProp")
@@ -91,7 +91,7 @@ def test_saturation_over_water_by_iapws_95(degf: float) -> None:
     assert air.saturation_inhg(degf) * PA_PER_INHG == pytest.approx(pascal, rel=3e-4)
 
 
-@pytest.mark.parametrize("degf", [d for d in DEGF if d <= 32] + [-80])
+@pytest.mark.parametrize("degf", [d for d in DEGF if d <= 32] + [-80, -30, 5, 15, 25])
 def test_saturation_over_ice_by_iapws(degf: float) -> None:
     """Second method: the sublimation line of IAPWS 2011, 0.04 % down to -40 degF and 0.1 % at -80."""
     formulas = pytest.importorskip("iapws._iapws")

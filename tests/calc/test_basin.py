@@ -57,10 +57,10 @@ def test_what_a_clear_sky_adds(air_degf: float, wanted: float) -> None:
     assert flux(air_degf, 5, 1, sky_view=1) - flux(air_degf, 5, 1) == pytest.approx(wanted, abs=0.06)
 
 
-@pytest.mark.parametrize("air_degf", [20])
+@pytest.mark.parametrize("air_degf", [-40, -30, -10, 15, 20, 25])
 @pytest.mark.parametrize("mph", MPH)
 @pytest.mark.parametrize("activity", [0.74, 1.0])
-def test_flux_at_20_degf_by_a_second_method(air_degf: float, mph: float, activity: float) -> None:
+def test_flux_off_the_table_by_a_second_method(air_degf: float, mph: float, activity: float) -> None:
     """Not in the table: worked in SI from psychrolib's pressures, to 1 % (the SI pool equation is rounded)."""
     psychrolib = pytest.importorskip("psychrolib")
     psychrolib.SetUnitSystem(psychrolib.SI)
