@@ -136,7 +136,7 @@ def learned_ua(duty: float, kw: float, mean_degf: float, air_degf: float) -> flo
     """The loss coefficient, from how much of the time a heater was on [Btu/h degF].
 
     Over whole cycles what went in went out. With the true mean water temperature this is exact in steady air; with the
-    middle between cut-in and cut-out it is off by less than 2 % for 8 degF between them and air below 30 degF.
+    middle between cut-in and cut-out it is off by less than 3 % for 8 degF between them and air below 30 degF.
 
     Args:
         duty: Share of the time the heater was on, above 0 to 1.

@@ -118,11 +118,11 @@ def test_what_a_cycling_heater_shows_gives_its_loss_back(held: HeldBasin, air: f
         assert learned_ua(got.duty, held.kw, got.mean_degf, air) == pytest.approx(held.ua_btuh_per_degf, rel=1e-9)
 
 
-@given(st.floats(50, 2000), st.floats(-60, 30))
-def test_with_the_middle_of_the_band_it_comes_back_within_two_percent(ua: float, air: float) -> None:
-    """8 degF between the edges, a heater 1.3 times what cut-out takes, air below 30 degF: the promise of the words."""
-    held = HeldBasin(6243, ua, 1.3 * ua * (48 - air) / BTUH_PER_KW, 40, 48)
-    assert learned_ua(cycling(held, air).duty, held.kw, 44, air) == pytest.approx(ua, rel=0.02)
+@given(st.floats(50, 2000), st.floats(-60, 30), st.floats(1.3, 20))
+def test_with_the_middle_of_the_band_it_comes_back_within_three_percent(ua: float, air: float, size: float) -> None:
+    """8 degF between the edges, a heater of 1.3 to 20 times what cut-out takes, air below 30 degF: as the words say."""
+    held = HeldBasin(50_000, ua, size * ua * (48 - air) / BTUH_PER_KW, 40, 48)
+    assert learned_ua(cycling(held, air).duty, held.kw, 44, air) == pytest.approx(ua, rel=0.03)
 
 
 @given(basins, st.floats(-60, 30), st.floats(0.1, 20))
