@@ -8,10 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from seasonlog.calc.basin import WATER_BTU_PER_LB_DEGF
 from seasonlog.calc.units import BTUH_PER_KW, MOST_KW, positive, temperature, within
 from seasonlog.errors import RatingError
 
-WATER_BTU_PER_LB_DEGF = 1.0
 MOST_WATER_LB = 1e8
 MOST_UA = 1e7
 LEAST_SPAN_HOURS = 1.0 / 60.0
