@@ -124,8 +124,8 @@ class Judgement:
     """Opens here; None as `cut_in_degf`, or where it was not measured."""
     worst_cut_in_degf: float | None
     """Cut-in with everything off to the bad side; None as `cut_in_degf`."""
-    says: str
-    """The arithmetic in one sentence."""
+    says: tuple[str, ...]
+    """The arithmetic, a sentence for each meaning that was judged."""
     advice: str
     """What to do, in words."""
 
@@ -162,7 +162,7 @@ def judge_measured(cut_in_degf: float, cut_out_degf: float | None = None, allowe
         f"{_wanted_words(allowed)}"
     )
     advice = _measured_advice(cut_in_degf, verdict, allowed)
-    return Judgement(verdict, cut_in_degf, cut_out_degf, cut_in_degf - off, says, advice)
+    return Judgement(verdict, cut_in_degf, cut_out_degf, cut_in_degf - off, (says,), advice)
 
 
 def _wanted_words(allowed: Allowances) -> str:
@@ -220,19 +220,19 @@ def judge_dial(
     advice = (
         _no_waste(closes.cut_in_degf)
         if check.is_safe
-        else f"{_setting_words(differential_degf, mark, allowed)}, or measure the cut-in in cold water"
+        else f"{_setting_words(differential_degf, (mark,), allowed)}, or measure the cut-in in cold water"
     )
-    return Judgement(verdict, closes.cut_in_degf, closes.cut_out_degf, worst, says, advice)
+    return Judgement(verdict, closes.cut_in_degf, closes.cut_out_degf, worst, (says,), advice)
 
 
 def _judge_unknown_mark(dial_degf: float, differential_degf: float, allowed: Allowances) -> Judgement:
     each = [judge_dial(dial_degf, differential_degf, meaning, allowed) for meaning in MEANINGS]
     best, worst = each[0], each[-1]
-    says = "; ".join(one.says for one in each)
+    says = tuple(line for one in each for line in one.says)
     if worst.verdict == "pass":
         advice = f"it passes whatever the mark means; {_FIND_OUT} all the same"
         return Judgement("pass", None, None, None, says, advice)
-    settings = "; ".join(_setting_words(differential_degf, meaning, allowed) for meaning in MEANINGS)
+    settings = _setting_words(differential_degf, MEANINGS, allowed)
     if best.verdict == "pass":
         return Judgement("cannot_tell", None, None, None, says, f"{_FIND_OUT}; until then: {settings}")
     advice = f"it does not pass whatever the mark means; {settings}; {_FIND_OUT}"
@@ -254,12 +254,12 @@ def least_dial_degf(differential_degf: float, mark: str, allowed: Allowances = C
     return math.ceil(allowed.wanted_degf + allowed.dial_degf + allowed.thermometer_degf + below)
 
 
-def _setting_words(differential_degf: float, mark: str, allowed: Allowances) -> str:
-    least = least_dial_degf(differential_degf, mark, allowed)
-    return (
-        f"set the dial to at least {least} degF if its mark means {MARK_WORDS[mark]} with this differential of "
-        f"{differential_degf:g}"
+def _setting_words(differential_degf: float, marks: tuple[str, ...], allowed: Allowances) -> str:
+    each = (
+        f"to at least {least_dial_degf(differential_degf, mark, allowed)} degF if its mark means {MARK_WORDS[mark]}"
+        for mark in marks
     )
+    return f"set the dial {', '.join(each)}, with this differential of {differential_degf:g}"
 
 
 def _check(closes: Switching, allowed: Allowances) -> DialCheck:
