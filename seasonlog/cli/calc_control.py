@@ -5,7 +5,14 @@ from typing import Any
 import click
 
 from seasonlog.calc import control as rules
-from seasonlog.calc.fuses import Fuse, TransformerFuses, doubtful_500_percent, transformer_fuses
+from seasonlog.calc.fuses import (
+    Fuse,
+    TransformerFuses,
+    doubtful_500_percent,
+    most_control_ocpd_amps,
+    most_primary_ocpd_amps,
+    transformer_fuses,
+)
 from seasonlog.calc.units import degf_from_degc
 from seasonlog.cli.calc_frame import LIVE_CAUTION, LOCAL_CODE, Answer, json_option, number, show
 from seasonlog.errors import UsageError
@@ -67,7 +74,7 @@ def control(
         f"source {source:.4g} V, coil {control_volts:g}^2/{coil_va:g} = {control_volts**2 / coil_va:.3g} ohm at power "
         f"factor {power_factor:g}; it must close at 85 % = {low:.4g} V and stand 110 % = {high:.4g} V",
         f"loop budget {budget:.3g} ohm, wire, contacts and fuse together; ft = budget x 1000 / (2 x ohm per 1000 ft)",
-        *_doubt(transformer_va, supply_volts),
+        *_fuse_working(size, transformer_va, supply_volts, control_volts),
     ]
     document = {
         "coil_volts": volts, "picks_up": rules.picks_up(volts, control_volts), "max_run_ft": runs[size],
@@ -114,9 +121,18 @@ def _fuse_lines(fuses: TransformerFuses | None) -> list[str]:
     ]
 
 
-def _doubt(va: float | None, primary: float | None) -> list[str]:
-    said = "" if va is None or primary is None else doubtful_500_percent(va, primary)
-    return [said] if said else []
+def _fuse_working(awg: str, va: float | None, primary: float | None, secondary: float) -> list[str]:
+    if va is None or primary is None:
+        return []
+    most = most_control_ocpd_amps(awg)
+    behind = most_primary_ocpd_amps(most, primary, secondary)
+    doubt = doubtful_500_percent(va, primary)
+    return [
+        f"{awg} AWG control wire goes on {most} A at most (725.43 to the 2020 edition, second hand); a two-wire "
+        f"secondary of it is protected by a primary device of {most} x {secondary:g}/{primary:g} = {behind:.3g} A or "
+        "less, 240.4(F)",
+        *([doubt] if doubt else []),
+    ]
 
 
 def _fuse_document(fuses: TransformerFuses | None) -> dict[str, Any] | None:

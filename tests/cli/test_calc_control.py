@@ -51,6 +51,7 @@ def test_the_fuses_of_the_transformer() -> None:
     assert found == [(0.625, None), (0.521, None)]
     assert (round(fuses["secondary"]["max_amps"], 2), fuses["secondary"]["standard_amps"]) == (6.96, 6)
     assert any(line.startswith("doubtful: 430.72(C)(4)") for line in ran.json["working"])
+    assert any("primary device of 15 x 24/480 = 0.75 A or less, 240.4(F)" in line for line in ran.json["working"])
 
 
 @pytest.mark.parametrize(
