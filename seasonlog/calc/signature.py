@@ -14,7 +14,7 @@ from seasonlog.calc.instrument import Accuracy
 from seasonlog.calc.network import supply
 from seasonlog.calc.signature_cases import Case, Load, cases, has_quantity
 from seasonlog.calc.signature_fit import Fitted, Seen, fitted
-from seasonlog.calc.signature_words import expected_words, next_test, says
+from seasonlog.calc.signature_words import expected_words, next_test, power_kw, says
 from seasonlog.calc.supply import RANGE_A_PERCENT, service_range, unbalance_percent
 from seasonlog.calc.units import MOST_AMPS, MOST_KW, MOST_OHMS, MOST_VOLTS, phase_count, positive, within
 from seasonlog.errors import RatingError
@@ -30,11 +30,16 @@ SURE = 0.9
 """From this on a healthy heater needs no other explanation."""
 STRAIN = 0.7
 """A fault that uses up every tolerance is worth half of one that fits as it stands. A healthy heater may use them."""
+UNSURE = 0.4
+"""Below this the best cause is told together with the doubt."""
 SURE_SHARE = 0.6
 """Beside a healthy heater only what fits nearly as well is told."""
 LEAST_SHARE = 0.25
 """A cause that fits less than this share of the best one is not told."""
 MOST_CAUSES = 8
+JAW_SHARE = 0.01
+"""Share of the line amps by which one line may read off from the others: place in the jaw, uneven supply. Common
+practice, no source."""
 TOO_COARSE = 0.12
 """Last digits of a clamp above this share of the line amps cannot tell faults apart. Derived: half the smallest
 step, from 1 to 0.764, of an opened parallel element."""
@@ -77,6 +82,8 @@ class Cause:
     fit: float
     """0 to 1: how well the readings agree, lessened for causes that are rarer or would explain almost anything."""
     says: str
+    left_kw: float
+    """Power of the heater with this fault, at these volts [kW]; not a number when nothing fits."""
     next_test: str
     """What to measure next, and what it would show."""
 
@@ -112,6 +119,10 @@ def signature(
     """
     _check(load, readings)
     meters = meters or Meters()
+    for meter, what in ((meters.clamp, "clamp"), (meters.voltmeter, "voltmeter"), (meters.ohmmeter, "ohmmeter")):
+        within(meter.percent, f"{what}'s percent of reading", "%", 0.0, 50.0)
+        within(meter.counts, f"{what}'s counts", "", 0.0, 100.0)
+        within(meter.resolution, f"{what}'s last digit", "", 1e-6, 1000.0)
     volts, at_supply = _lines_of(load, readings.volts)
     expected = load.amps * volts / load.volts
     seen = _seen(load, readings, meters, tolerance)
@@ -134,6 +145,9 @@ def _check(load: Load, readings: Readings) -> None:
         within(amps, "line amps", "A", 0.0, MOST_AMPS)
     for volts in readings.volts:
         positive(volts, "measured volts", "V", MOST_VOLTS)
+    if len(readings.volts) == 3 and 2.0 * max(readings.volts) > 1.03 * math.fsum(readings.volts):
+        shown = ", ".join(f"{v:g}" for v in readings.volts)
+        raise RatingError(f"{shown} V cannot be between three lines, not even with one of them dead; measure again")
     for ohms in readings.ohms:
         if ohms != math.inf:
             within(ohms, "ohms between lines", "ohm", 0.0, MOST_OHMS)
@@ -167,7 +181,7 @@ def _seen(load: Load, readings: Readings, meters: Meters, tolerance: Tolerance) 
     siemens = tuple(0.0 if o == math.inf else 1.0 / max(o, 1e-3) for o in readings.ohms)
     return Seen(
         amps=readings.amps,
-        amps_error=counts + 0.005 * load.amps,
+        amps_error=counts + JAW_SHARE * load.amps,
         scale_error=meters.clamp.percent / 100.0 + off,
         siemens=siemens,
         siemens_error=tuple(_siemens_error(load, s, meters.ohmmeter) for s in siemens),
@@ -238,7 +252,16 @@ def _told(fits: Sequence[tuple[float, Fitted]], load: Load) -> list[Cause]:
     for fit, each in fits:
         others = [other for _, other in fits if other is not each]
         case = each.case
-        found.append(Cause(case.cause, case.where, round(fit, 3), says(each, load), next_test(each, others, load)))
+        found.append(
+            Cause(
+                case.cause,
+                case.where,
+                round(fit, 3),
+                says(each, load),
+                power_kw(each.at),
+                next_test(each, others, load),
+            )
+        )
     return found
 
 
@@ -246,12 +269,15 @@ def _or_cannot_tell(found: list[Cause], seen: Seen, expected: float, meters: Met
     if seen.amps_error > TOO_COARSE * expected:
         last = meters.clamp.counts * meters.clamp.resolution
         words = f"the clamp's last digits of {last:g} A are too coarse for {expected:.3g} A"
-        return (Cause("cannot_tell", "", 1.0, words, "Use a finer clamp, or several turns through its jaw."),)
-    if found:
+        return (Cause("cannot_tell", "", 1.0, words, math.nan, "Use a finer clamp, or several turns through its jaw."),)
+    if found and found[0].fit >= UNSURE:
         return tuple(found)
-    words = f"no single fault gives these readings; {expected_words(expected, len(seen.amps))} would be healthy"
     test = "Measure the volts between all lines, heater on, and the cold ohms between all lines, locked out."
-    return (Cause("cannot_tell", "", 1.0, words, test),)
+    if found:
+        words = "or no single fault: elements more uneven than their tolerance, a poor contact, an uneven supply"
+        return (*found, Cause("cannot_tell", "", min(found[-1].fit, LEAST_FIT), words, math.nan, test))
+    words = f"no single fault gives these readings; {expected_words(expected, len(seen.amps))} would be healthy"
+    return (Cause("cannot_tell", "", 1.0, words, math.nan, test),)
 
 
 def _unbalance(readings: Readings) -> float | None:

@@ -42,13 +42,14 @@ def says(fitted: Fitted, load: Load) -> str:
         means = case.detail
     elif case.detail:
         means = f"{means} ({case.detail})"
-    kw = _almost_none(_power_kw(fitted.at))
+    kw = power_kw(fitted.at)
     return means if case.cause == "healthy" else f"{means}; {kw:.3g} of {load.power_kw:g} kW are left"
 
 
-def _power_kw(at: Flow) -> float:
+def power_kw(at: Flow) -> float:
+    """What a solved network draws from its lines [kW]."""
     amps = zip(LINES, at.line_amps, strict=True)
-    return abs(sum((at.volts[line] * i.conjugate()).real for line, i in amps)) / 1000.0
+    return _almost_none(abs(sum((at.volts[line] * i.conjugate()).real for line, i in amps)) / 1000.0)
 
 
 def _almost_none(value: float) -> float:

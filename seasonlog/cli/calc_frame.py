@@ -25,7 +25,8 @@ def number(
 ) -> Callable[[_F], _F]:
     """An option that takes a plain number; its unit stands in its name, `metavar` repeats it."""
     shown = f"{says} [{default:g} when not given]" if default is not None else says
-    return click.option(name, type=float, metavar=metavar, help=shown, required=required, default=default)
+    given: dict[str, Any] = {} if default is None else {"default": default}
+    return click.option(name, type=float, metavar=metavar, help=shown, required=required, **given)
 
 
 def heater_options(function: _F) -> _F:

@@ -20,6 +20,7 @@ COMMANDS: dict[str, str] = {
     "verify": "Prove that no entry of the log was changed.",
     "rebuild": "Make the log's tables again from its entries.",
     "checklist": "List, show or check checklists.",
+    "figures": "Is the heat enough, hours to freeze, expected amps, wiring: of one tower or all.",
     "calc": "A pocket calculator for heaters, branches, thermostats, heat loss and ice.",
 }
 """Every command and what it is for."""

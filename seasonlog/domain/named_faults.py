@@ -27,7 +27,7 @@ def named_causes(amps: Sequence[float], context: LimitContext) -> tuple[Cause, .
         return ()
     try:
         found = signature(
-            _load(circuit), _readings(amps, context, circuit), _meters(context), tolerance(context.practice)
+            load_of(circuit), _readings(amps, context, circuit), _meters(context), tolerance(context.practice)
         )
     except (RatingError, MissingFactError):
         return ()
@@ -51,7 +51,8 @@ def cause_record(cause: Cause) -> dict[str, str]:
     }  # fmt: skip
 
 
-def _load(circuit: Circuit) -> Load:
+def load_of(circuit: Circuit) -> Load:
+    """What hangs on a contactor, as its signature is solved."""
     return Load(float(circuit.kw), float(circuit.volts), circuit.phases, circuit.connection, circuit.heaters)
 
 

@@ -18,6 +18,7 @@ _BY_UNIT = {
     "%": """watts_below_percent watts_above_percent plate_amps_percent amps_unbalance_pass_percent
         amps_unbalance_percent supply_range_percent volts_unbalance_pass_percent volts_unbalance_percent
         control_low_percent control_high_percent float_zero_percent trace_watts_percent clamp_percent voltmeter_percent
+        wind_share_open_percent wind_share_partial_percent wind_share_sheltered_percent
         ohmmeter_percent insulation_percent thermometer_percent angle_percent refractometer_percent timer_percent""",
     "ratio": "ohms_hot_over_cold",
     "Mohm": """insulation_pass_mohm insulation_mohm insulation_fail_mohm trace_insulation_mohm
@@ -29,7 +30,8 @@ _BY_UNIT = {
     "min": "drain_minutes",
     "degf": """freeze_margin_degf dial_error_degf thermometer_allowance_degf cut_in_pass_high_degf cut_in_high_degf
         cut_out_spread_degf cut_out_high_degf ice_point_degf ice_bath_degf glycol_margin_degf thermometer_resolution
-        refractometer_resolution""",
+        refractometer_resolution hold_water_degf""",
+    "mph": "design_wind_mph",
     "V": "isolated_float_volts off_terminal_volts off_terminal_fail_volts voltmeter_resolution",
     "A": "clamp_resolution",
     "counts": """clamp_counts voltmeter_counts ohmmeter_counts insulation_counts thermometer_counts angle_counts

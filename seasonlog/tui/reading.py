@@ -13,13 +13,12 @@ from seasonlog.domain.answers import Raw, number_of
 from seasonlog.domain.checklist import StepInstance
 from seasonlog.domain.judging import band_words
 from seasonlog.domain.limits import Limit
-from seasonlog.domain.named_faults import cause_record
+from seasonlog.domain.named_faults import causes_words
 from seasonlog.domain.visit import Saved
 from seasonlog.errors import SeasonlogError
 from seasonlog.services import rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.desk import Desk
-from seasonlog.tui.rows import next_tests
 from seasonlog.tui.widgets.band_scale import Marker
 from seasonlog.tui.wording import VERDICTS, say, sentence
 from seasonlog.tui.words import is_metric, line_names, number, shown_as
@@ -111,5 +110,9 @@ class Reading:
         except SeasonlogError as error:
             return say(sentence(error, self.desk.key), "bold $tone-near-fail")
         so_far = Content(" so far") if len(given) < len(texts) else Content("")
-        told = VERDICTS[judgement.verdict].badge() + so_far + say(f"  {judgement.says}")
-        return Content("\n").join([told, *next_tests([cause_record(cause) for cause in judgement.causes])])
+        badge = VERDICTS[judgement.verdict].badge() + so_far
+        if not judgement.causes:
+            return badge + say(f"  {judgement.says}")
+        words = causes_words(judgement.causes)
+        named = badge + say(f"  {words}", "bold")
+        return Content("\n").join([named, say(judgement.says.removesuffix(f"; {words}"))])

@@ -72,8 +72,16 @@ def saved_words(desk: Desk, saved: Saved, found: Finding | None) -> Content:
         return Content("\n").join([SKIPPED.badge(), say(f"Reason: {saved.says}")])
     look = VERDICTS[saved.verdict]
     given = [say(joined(saved.value), "bold")] if desk.instance.step.kind is StepKind.TEXT else []
-    lines = [look.badge(" · saved"), *given, say(saved.says), say(VERDICT_MEANS[saved.verdict], "$soft")]
+    causes = _causes(found) if found is not None else ()
+    lines = [look.badge(" · saved"), *causes, *given, say(saved.says), say(VERDICT_MEANS[saved.verdict], "$soft")]
     return Content("\n").join([*lines, *_finding(desk, found)])
+
+
+def _causes(found: Finding) -> Iterator[Content]:
+    """What may be wrong, and what to measure next to know."""
+    for cause in found.causes:
+        yield say(f"• {cause['says']}", "bold")
+    yield from next_tests(found.causes)
 
 
 def _finding(desk: Desk, found: Finding | None) -> Iterator[Content]:
@@ -83,9 +91,6 @@ def _finding(desk: Desk, found: Finding | None) -> Iterator[Content]:
     yield look.badge() + say(f"   finding {found.id}", "bold") + say(f"   {Severity(found.severity).means}", "$soft")
     if found.unprotected:
         yield Content.assemble(("Tonight: ", "bold $tone-fail"), say(found.unprotected, "bold"))
-    for cause in found.causes:
-        yield say(f"• {cause['says']}", "bold")
-    yield from next_tests(found.causes)
     if found.parts:
         yield say(f"Parts a repair usually needs: {', '.join(found.parts)}")
 

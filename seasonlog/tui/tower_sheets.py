@@ -7,6 +7,7 @@ from textual.content import Content
 from seasonlog.domain.register_records import SPECS
 from seasonlog.services import register, rounds, season
 from seasonlog.services.days import typed_day
+from seasonlog.services.figures import typed_degf
 from seasonlog.tui import starting
 from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.form import Asked, FormSheet, Line, Typed
@@ -73,6 +74,18 @@ def note(screen: "TowerScreen") -> None:
 
     asked = Asked(f"Note about {screen.tower}", "It stays in the record under your name, and shows in the handover.")
     screen.app.push_screen(FormSheet(asked, [Line("text", "Note")], save), screen.when_done(screen.load))
+
+
+def outdoor(screen: "TowerScreen") -> None:
+    """An outdoor temperature to ask the heat's figures at; nothing goes into the record."""
+    units = screen.view.register.site_of(screen.tower).units if screen.view else "us"
+    unit = "°C" if units == "si" else "°F"
+
+    def save(typed: Typed) -> None:
+        screen.ask_outdoor(typed_degf(typed["outdoor"], units))
+
+    asked = Asked(f"{screen.tower}: outdoor temperature", "Heat and hours to freeze are worked out for it.", "WORK OUT")
+    screen.app.push_screen(FormSheet(asked, [Line("outdoor", f"Outdoor air, {unit}")], save))
 
 
 def winter(screen: "TowerScreen") -> None:

@@ -1,5 +1,6 @@
 """Days, times and units as the person on this site reads them. Converts at the edge; decides nothing."""
 
+import re
 from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Any
@@ -15,6 +16,8 @@ UNITS = {
 }  # fmt: skip
 """Units as they are printed on a meter."""
 
+_DEGF = re.compile(r"(-?\d+(?:\.\d+)?) degF\b")
+_FEET = re.compile(r"(\d+(?:\.\d+)?) ft\b")
 _LINES = ("A", "B", "C")
 _PAIRS = ("A-B", "B-C", "C-A")
 _BETWEEN_LINES = frozenset({"supply_volts", "ohms_line_to_line"})
@@ -58,6 +61,14 @@ def shown_as(unit: str, site_units: str) -> tuple[str, Callable[[float], float]]
     if is_metric(unit, site_units):
         return "°C", degc
     return unit_words(unit), lambda value: value
+
+
+def in_units(text: str, site_units: str) -> str:
+    """A sentence with its temperatures and lengths as people of the site read them: `39.2 degF` is `4 °C`."""
+    if site_units != "si":
+        return text.replace(" degF", " °F")
+    text = _DEGF.sub(lambda found: f"{number(round(degc(float(found[1])), 1))} °C", text)
+    return _FEET.sub(lambda found: f"{number(round(0.3048 * float(found[1]), 1))} m", text)
 
 
 def number(value: float) -> str:

@@ -16,6 +16,7 @@ from seasonlog.tui.screens.search import SearchScreen
 from seasonlog.tui.screens.site import SiteScreen
 from seasonlog.tui.screens.today import TodayScreen
 from seasonlog.tui.screens.tower import TowerScreen
+from seasonlog.tui.screens.visit import VisitScreen
 from seasonlog.tui.widgets.row_list import RowList
 from seasonlog.tui.widgets.trend import Trend
 from tests.builders import TODAY, a_book
@@ -97,7 +98,7 @@ async def test_a_tower_shows_state_limits_readings_plate_and_past(book: Logbook)
         app.open_tower("YD-1")
         await settled(pilot)
         assert "NOT PROVEN" in seen(app)
-        for key, words in (("2", "18 kW, 480 V, 3-phase"), ("4", "plate amps"), ("5", "ladder loose")):
+        for key, words in (("2", "18 kW, 480 V, 3-phase"), ("5", "plate amps"), ("6", "ladder loose")):
             await pilot.press(key)
             await settled(pilot)
             assert words in seen(app) + " ".join(row_texts(app, "RowList"))
@@ -259,3 +260,44 @@ async def test_a_closed_visit_has_a_customers_copy_and_is_reviewed_by_another_pe
             await pilot.press(*"agreed", "enter")
             await settled(pilot)
             assert "reviewed by: Halden Pruskett (agreed)" in seen(app)
+
+
+async def test_the_heat_of_a_tower_and_at_another_temperature(book: Logbook) -> None:
+    """Enough or not at the design temperature, hours without, and the same at a temperature that is typed."""
+    app = SeasonlogApp(book, TODAY)
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.open_tower("YD-1")
+        await settled(pilot)
+        await pilot.press("4")
+        await settled(pilot)
+        rows = " ".join(row_texts(app, "#heat"))
+        for words in ("Freezes first", "Heater off at", "A meter should show", "Wiring should be", "Caution"):
+            assert words in rows
+        assert "asked for" not in rows
+        await pilot.press("t", *"nonsense", "enter")
+        await settled(pilot)
+        assert "is not a temperature" in seen(app)
+        await pilot.press("escape", "t", *"12.5", "enter")
+        await settled(pilot)
+        assert any("asked for" in text for text in row_texts(app, "#heat"))
+
+
+async def test_a_failing_triple_of_amps_is_named_while_it_is_typed(book: Logbook) -> None:
+    visit = start(book)
+    rounds.answer(book, rounds.progress(book, visit), "supply_volts", ("480", "481", "479"))
+    app = SeasonlogApp(book, TODAY)
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.open_visit(visit)
+        await settled(pilot)
+        assert isinstance(app.screen, VisitScreen)
+        await app.screen.go_to("line_amps")
+        await settled(pilot)
+        await pilot.press("enter", "0", "enter", *"18.7", "enter", *"18.7")
+        await settled(pilot)
+        assert "looks like line open A" in seen(app)
+        await pilot.press("enter")
+        await settled(pilot)
+        assert "line A is open" in seen(app)
+        assert "Next:" in seen(app)
+    (found,) = findings.open_findings(book, tower="YD-1")
+    assert found.causes[0]["cause"] == "line_open"

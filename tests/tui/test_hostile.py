@@ -108,7 +108,7 @@ async def test_notes_and_findings_in_every_list(shared: Path, tmp_path: Path) ->
                 app.open_row(row)
                 await settled(pilot)
                 assert acting(app) == []
-                for key in ("3", "5", "f2"):
+                for key in ("3", "6", "f2"):
                     await pilot.press(key)
                     await settled(pilot)
                     assert acting(app) == []
@@ -120,7 +120,7 @@ async def test_square_brackets_are_shown_as_typed(book: Logbook) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         app.open_tower("YD-1")
         await settled(pilot)
-        await pilot.press("5")
+        await pilot.press("6")
         await settled(pilot)
         assert any("amp [A] 12 [/] ok" in line for line in drawn(app))
         app.screen.tell("amp [A] 12 [/] ok \x1b]0;x\x07")  # type: ignore[attr-defined]

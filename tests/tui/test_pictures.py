@@ -49,7 +49,13 @@ async def site(app: SeasonlogApp, pilot: Pilot[Any]) -> None:
 async def tower(app: SeasonlogApp, pilot: Pilot[Any]) -> None:
     app.open_tower("YD-1")
     await settled(pilot)
-    await pilot.press("4" if app.size.width >= 100 else "1")
+    await pilot.press("5" if app.size.width >= 100 else "1")
+
+
+async def heat(app: SeasonlogApp, pilot: Pilot[Any]) -> None:
+    app.open_tower("YD-1")
+    await settled(pilot)
+    await pilot.press("4")
 
 
 async def visit_at(app: SeasonlogApp, pilot: Pilot[Any], key: str) -> VisitScreen:
@@ -114,6 +120,7 @@ PICTURES: list[tuple[Show, str, str]] = [
     (today, "laptop", "night"), (today, "wide", "night"), (today, "narrow", "night"), (today, "laptop", "sun"),
     (site, "laptop", "night"), (site, "wide", "night"), (site, "narrow", "night"),
     (tower, "laptop", "night"), (tower, "wide", "night"), (tower, "narrow", "night"),
+    (heat, "laptop", "night"), (heat, "narrow", "sun"),
     (caution, "narrow", "night"),
     (amps, "laptop", "night"), (amps, "wide", "sun"), (amps, "narrow", "night"),
     (failed, "laptop", "night"), (failed, "narrow", "sun"),

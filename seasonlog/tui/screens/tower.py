@@ -22,8 +22,8 @@ from seasonlog.tui.words import time_words, unit_words
 if TYPE_CHECKING:
     from seasonlog.services.board import TowerView
 
-PARTS = ("state", "limits", "readings", "plate", "past")
-NAMES = ("State", "Limits", "Readings|Reads", "Plate", "Past")
+PARTS = ("state", "limits", "readings", "heat", "plate", "past")
+NAMES = ("State", "Limits", "Readings|Reads", "Heat", "Plate", "Past")
 
 
 class TowerScreen(SeasonScreen):
@@ -37,21 +37,26 @@ class TowerScreen(SeasonScreen):
         Binding("1", "part(0)", "State", show=False, tooltip="Proven or not, what to do, what is wrong, what is due"),
         Binding("2", "part(1)", "Limits", show=False, tooltip="Every computed limit with its basis"),
         Binding("3", "part(2)", "Readings", show=False, tooltip="The last readings and their trends"),
-        Binding("4", "part(3)", "Plate", show=False, tooltip="All that the register holds about this tower"),
-        Binding("5", "part(4)", "Past", show=False, tooltip="Notes and visits"),
+        Binding("4", "part(3)", "Heat", show=False, tooltip="Is the heat enough, hours to freeze, amps, wiring"),
+        Binding("5", "part(4)", "Plate", show=False, tooltip="All that the register holds about this tower"),
+        Binding("6", "part(5)", "Past", show=False, tooltip="Notes and visits"),
+        Binding("t", "outdoor", "Outdoor", show=False, tooltip="Heat and hours to freeze at another temperature"),
     ]
     AUTO_FOCUS = "#state"
     HELP = (
         "One tower. State tells whether it is proven for the season and why not, and what can be done now. "
         "Limits are computed from its plate, each with its arithmetic; in a visit they follow the volts "
-        "measured there. Readings shows the last ones; open one to see its trend. Plate is what the register "
-        "holds. Past is notes and visits."
+        "measured there. Readings shows the last ones; open one to see its trend. Heat tells whether the heater "
+        "is enough at the design temperature and at the record low, how many hours the water lasts without it, "
+        "what a healthy heater shows a meter, and what its wiring should be; t asks it at another temperature. "
+        "Plate is what the register holds. Past is notes and visits."
     )
 
     def __init__(self, tower: str) -> None:
         super().__init__(classes="-at-state")
         self.tower = tower
         self.view: TowerView | None = None
+        self.asked_degf: float | None = None
 
     def headings(self) -> tuple[Content, ...]:
         """Id and name."""
@@ -69,6 +74,7 @@ class TowerScreen(SeasonScreen):
                 yield RowList(id="reading-list")
                 with Vertical(id="trend-place"):
                     yield Static(id="trend-title")
+            yield RowList(id="heat")
             with VerticalScroll(id="plate"):
                 yield Static(id="plate-words")
             yield RowList(id="past")
@@ -100,8 +106,23 @@ class TowerScreen(SeasonScreen):
         self.query_one("#state", RowList).show(page.state(view, self.today, when))
         self.query_one("#limits", RowList).show(page.limits(view))
         self.query_one("#reading-list", RowList).show(page.readings(view, when))
+        self._show_heat()
         self.query_one("#plate-words", Static).update(page.plates(view))
         self.query_one("#past", RowList).show(page.past(view, when))
+
+    def _show_heat(self) -> None:
+        from seasonlog.services.figures import of_view
+        from seasonlog.tui import figures_page
+
+        if self.view is not None:
+            units = self.view.register.site_of(self.tower).units
+            found = figures_page.figures(of_view(self.view, self.asked_degf), units)
+            self.query_one("#heat", RowList).show(found)
+
+    def ask_outdoor(self, degf: float) -> None:
+        """Heat and hours at one more outdoor temperature."""
+        self.asked_degf = degf
+        self._show_heat()
 
     @on(Segments.Chosen)
     def _chosen(self, event: Segments.Chosen) -> None:
@@ -122,6 +143,8 @@ class TowerScreen(SeasonScreen):
             sheets.start(self, rest)
         elif what == "due":
             sheets.due(self, rest)
+        elif what == "degf":
+            self.action_outdoor()
         elif what == "note":
             self.action_note()
         elif what == "trend":
@@ -145,6 +168,11 @@ class TowerScreen(SeasonScreen):
     def action_note(self) -> None:
         """Leave a note."""
         sheets.note(self)
+
+    def action_outdoor(self) -> None:
+        """Another outdoor temperature for the heat's figures."""
+        self.action_part(PARTS.index("heat"))
+        sheets.outdoor(self)
 
     def action_winter(self) -> None:
         """Another winter mode."""
