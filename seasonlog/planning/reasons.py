@@ -1,0 +1,79 @@
+"""Why a job has no place, in words: the first thing that stands in its way, and how much is missing."""
+
+from collections.abc import Iterable
+from datetime import date
+
+from seasonlog.planning.model import Job, LeftOut
+from seasonlog.planning.routes import Roster, Route, walk
+
+
+def reasons(roster: Roster, jobs: Iterable[Job]) -> list[LeftOut]:
+    """Every job that is not planned, with its reason."""
+    return [LeftOut(job.id, why_left_out(roster, job)) for job in jobs]
+
+
+def why_left_out(roster: Roster, job: Job) -> str:
+    """Why a job has no place among what is planned.
+
+    Args:
+        roster: The routes as they are.
+        job: A job that stands in none of them.
+
+    Returns:
+        One sentence.
+    """
+    return _no_shift(roster, job) or _never_fits(roster, job) or _full(roster, job)
+
+
+def clock(minute: int) -> str:
+    """Minutes after midnight as people write them: 07:05."""
+    return f"{minute // 60:02}:{minute % 60:02}"
+
+
+def _window(job: Job) -> str:
+    first, last = (job.appointment.day,) * 2 if job.appointment else (job.first_day, job.last_day)
+    return f"on {first}" if first == last else f"between {first} and {last}"
+
+
+def _no_shift(roster: Roster, job: Job) -> str:
+    """Nobody who may do it works on a day on which it may be done."""
+    if job.appointment and not job.first_day <= job.appointment.day <= job.last_day:
+        return f"its appointment on {job.appointment.day} lies outside {job.first_day} to {job.last_day}"
+    at_work = [route for route in roster.routes.values() if _in_window(job, route.shift.day)]
+    if not at_work:
+        return f"nobody works {_window(job)}"
+    if not any(route.shift.allows(job) for route in at_work):
+        return f"it needs a qualified person, and nobody who works {_window(job)} is qualified then"
+    return ""
+
+
+def _in_window(job: Job, day: date) -> bool:
+    if job.appointment and job.appointment.day != day:
+        return False
+    return job.first_day <= day <= job.last_day
+
+
+def _never_fits(roster: Roster, job: Job) -> str:
+    """It fits into no shift that may take it, even were the shift empty."""
+    routes = list(roster.open_to(job))
+    if any(walk(route.shift, [job], roster.travel)[1] == 0 for route in routes):
+        return ""
+    if job.appointment:
+        agreed = f"{clock(job.appointment.from_minute)} and {clock(job.appointment.to_minute)}"
+        return f"nobody can start it {_window(job)} between {agreed} and be back at the base within the shift"
+    need = min(job.work_minutes + _there_and_back(roster, route, job) for route in routes)
+    longest = max(route.shift.worker.shift_end_minute - route.shift.from_minute for route in routes)
+    return f"it takes {need} minutes with the way there and back, and the longest shift {_window(job)} has {longest}"
+
+
+def _there_and_back(roster: Roster, route: Route, job: Job) -> int:
+    to = roster.travel.minutes
+    return to(route.shift.from_place, job.site) + to(job.site, route.shift.worker.base)
+
+
+def _full(roster: Roster, job: Job) -> str:
+    """What may take it is full: who comes nearest, and what is missing there."""
+    nearest = min(roster.open_to(job), key=lambda route: roster.least_overrun(route, job))
+    missing = roster.least_overrun(nearest, job)
+    who = f"{nearest.shift.worker.id} on {nearest.shift.day}"
+    return f"every shift that may take it {_window(job)} is full; nearest is {who}, by {missing} minutes too short"

@@ -1,0 +1,171 @@
+"""The working days of people as routes that can be filled: what may stand in them, when, and at what detour."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import pairwise
+from typing import NamedTuple
+
+from seasonlog.planning.model import Assignment, Instance, Job, LeftOut, Plan, Worker
+from seasonlog.planning.travel import Travel
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """One person's working day, or what is left of it."""
+
+    worker: Worker
+    day: date
+    from_place: str
+    """The base, or the site of the last job that is done."""
+    from_minute: int
+    """From when on it is free [minutes after midnight]."""
+
+    def allows(self, job: Job) -> bool:
+        """Whether this person may do a job on this day, whatever else is planned."""
+        if not job.first_day <= self.day <= job.last_day:
+            return False
+        if job.appointment and job.appointment.day != self.day:
+            return False
+        return not job.needs_qualified or self.worker.is_qualified(self.day)
+
+
+class Visit(NamedTuple):
+    """A job with its times [minutes after midnight]."""
+
+    job: Job
+    start_minute: int
+    finish_minute: int
+
+
+class Spot(NamedTuple):
+    """Where a job would cost the least; sorts by cost, then by day and person."""
+
+    detour_minutes: int
+    day: date
+    worker: str
+    position: int
+
+
+@dataclass(slots=True)
+class Route:
+    """A shift and the jobs that are planned in it, in order."""
+
+    shift: Shift
+    jobs: list[Job]
+
+
+def walk(shift: Shift, jobs: Sequence[Job], travel: Travel) -> tuple[list[Visit], int]:
+    """The times of a day's jobs, as early as they can be, and by how much the day fails.
+
+    Args:
+        shift: Whose day it is.
+        jobs: The jobs in order.
+        travel: Minutes between places.
+
+    Returns:
+        The visits, and the minutes too late for appointments and for the end of the shift together; 0 is a legal day.
+    """
+    place, now, late = shift.from_place, shift.from_minute, 0
+    visits = []
+    for job in jobs:
+        now += travel.minutes(place, job.site)
+        if job.appointment:
+            now = max(now, job.appointment.from_minute)
+            late += max(0, now - job.appointment.to_minute)
+        visits.append(Visit(job, now, now + job.work_minutes))
+        place, now = job.site, now + job.work_minutes
+    home = now + travel.minutes(place, shift.worker.base)
+    return visits, late + (max(0, home - shift.worker.shift_end_minute) if jobs else 0)
+
+
+def travel_minutes(shift: Shift, jobs: Sequence[Job], travel: Travel) -> int:
+    """Minutes on the road of a day, the way home included."""
+    stops = [shift.from_place, *(job.site for job in jobs), shift.worker.base]
+    return sum(travel.minutes(a, b) for a, b in pairwise(stops))
+
+
+class Roster:
+    """Every shift of an instance as a route; only legal insertions are offered."""
+
+    def __init__(self, instance: Instance, travel: Travel | None = None) -> None:
+        self.instance = instance
+        self.travel = travel or Travel(instance)
+        self.routes: dict[tuple[str, date], Route] = {}
+        for day in instance.days:
+            for worker in instance.workers:
+                if worker.works(day):
+                    shift = Shift(worker, day, worker.base, worker.shift_start_minute)
+                    self.routes[worker.id, day] = Route(shift, [])
+
+    def open_to(self, job: Job) -> Iterator[Route]:
+        """The routes a job may stand in, were they empty."""
+        return (route for route in self.routes.values() if route.shift.allows(job))
+
+    def cheapest(self, job: Job, routes: Iterable[Route] | None = None) -> Spot | None:
+        """The legal place with the least detour for a job, or None."""
+        best: Spot | None = None
+        for route in self.open_to(job) if routes is None else routes:
+            for spot in self._spots(route, job):
+                if best is not None and spot >= best:
+                    break
+                if self._is_legal(route, job, spot.position):
+                    best = spot
+                    break
+        return best
+
+    def insert(self, job: Job, spot: Spot) -> None:
+        """Put a job where `cheapest` found place for it."""
+        self.routes[spot.worker, spot.day].jobs.insert(spot.position, job)
+
+    def place(self, jobs: Iterable[Job]) -> list[Job]:
+        """Insert jobs one after the other at the least detour; those without a legal place come back."""
+        homeless = list(jobs)
+        before = len(homeless) + 1
+        while len(homeless) < before:  # where ways are given, a stop on the way can open a place
+            before = len(homeless)
+            homeless = [job for job in homeless if not self._placed(job)]
+        return homeless
+
+    def _placed(self, job: Job) -> bool:
+        spot = self.cheapest(job)
+        if spot is not None:
+            self.insert(job, spot)
+        return spot is not None
+
+    def least_overrun(self, route: Route, job: Job) -> int:
+        """By how many minutes a job does not fit into a route, at the best place for it."""
+        tries = (_with(route.jobs, job, index) for index in range(len(route.jobs) + 1))
+        return min(walk(route.shift, jobs, self.travel)[1] for jobs in tries)
+
+    def plan(self, left_out: Iterable[LeftOut] = ()) -> Plan:
+        """The routes as a plan."""
+        found = [made for route in self.routes.values() for made in self._assignments(route)]
+        return Plan(
+            tuple(sorted(found, key=lambda made: (made.day, made.worker, made.order))),
+            tuple(sorted(left_out, key=lambda left: left.job)),
+        )
+
+    def _assignments(self, route: Route) -> Iterator[Assignment]:
+        visits, _ = walk(route.shift, route.jobs, self.travel)
+        for order, (job, start, finish) in enumerate(visits, 1):
+            yield Assignment(job.id, route.shift.worker.id, route.shift.day, order, start, finish)
+
+    def _spots(self, route: Route, job: Job) -> list[Spot]:
+        """Every place in a route, least detour first; none where the work alone is too much."""
+        shift, to = route.shift, self.travel.minutes
+        work = sum(other.work_minutes for other in route.jobs) + job.work_minutes
+        if shift.from_minute + work > shift.worker.shift_end_minute:
+            return []
+        stops = [shift.from_place, *(other.site for other in route.jobs), shift.worker.base]
+        return sorted(
+            Spot(to(a, job.site) + to(job.site, b) - to(a, b), shift.day, shift.worker.id, index)
+            for index, (a, b) in enumerate(pairwise(stops))
+        )
+
+    def _is_legal(self, route: Route, job: Job, index: int) -> bool:
+        return walk(route.shift, _with(route.jobs, job, index), self.travel)[1] == 0
+
+
+def _with(jobs: Sequence[Job], job: Job, index: int) -> list[Job]:
+    return [*jobs[:index], job, *jobs[index:]]
