@@ -17,7 +17,7 @@ from seasonlog.calc.basin import (
     draught_low,
     loss,
 )
-from seasonlog.calc.quadrature import integral
+from seasonlog.calc.quadrature import integral, root
 from seasonlog.calc.units import LB_PER_FT3, MOST_KW, btuh_from_kw, positive, temperature, within
 from seasonlog.errors import RatingError
 
@@ -131,7 +131,7 @@ def steady_degf(basin: Basin, weather: Weather, draught: Draught, heater_kw: flo
         RatingError: a value is impossible.
 
     Source:
-        Heat balance, root found by halving.
+        Heat balance, root found by false position.
     """
     return balance_degf(_loss_of(basin, weather, draught), heater_kw)
 
@@ -142,10 +142,9 @@ def balance_degf(loss_btuh: Callable[[float], float], heater_kw: float) -> float
     low, high = LEAST_WATER_DEGF, MOST_WATER_DEGF
     if loss_btuh(low) > heater_btuh:
         return None
-    while high - low > 1e-9:
-        middle = (low + high) / 2.0
-        low, high = (low, middle) if loss_btuh(middle) > heater_btuh else (middle, high)
-    return high
+    if loss_btuh(high) <= heater_btuh:
+        return high
+    return root(lambda degf: loss_btuh(degf) - heater_btuh, low, high)
 
 
 def steady_range(

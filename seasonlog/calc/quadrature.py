@@ -55,3 +55,31 @@ def _panel(function: Callable[[float], float], low: float, high: float) -> _Pane
         fine += weight * pair
         coarse += gauss * pair
     return -abs(half * (fine - coarse)), low, high, half * fine
+
+
+def root(function: Callable[[float], float], low: float, high: float, near: float = 1e-10) -> float:
+    """Where a growing function is zero, to `near` in its argument.
+
+    Args:
+        function: Not above zero at `low`, above zero at `high`.
+        low: Lower end.
+        high: Upper end.
+        near: How near.
+
+    Source:
+        False position in the Illinois form: the end that stays has its value halved, so both ends close in.
+    """
+    at_low, at_high = function(low), function(high)
+    kept = 0
+    while high - low > near and at_low < 0.0:
+        middle = min(high, max(low, (low * at_high - high * at_low) / (at_high - at_low)))
+        value = function(middle)
+        if value == 0.0 or middle in (low, high):
+            return middle
+        if value < 0.0:
+            low, at_low, at_high = middle, value, at_high / 2.0 if kept < 0 else at_high
+            kept = -1
+        else:
+            high, at_high, at_low = middle, value, at_low / 2.0 if kept > 0 else at_low
+            kept = 1
+    return low if at_low == 0.0 else (low + high) / 2.0

@@ -8,15 +8,22 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
+from seasonlog.calc.float_leads import float_wiring
+from seasonlog.calc.insulation import temperature_note
 from seasonlog.calc.signature import Cause
 from seasonlog.calc.supply import unbalance_percent
+from seasonlog.calc.units import degc_from_degf
 from seasonlog.domain.answers import OVER_RANGE, Parsed
 from seasonlog.domain.checklist import Step, StepKind
+from seasonlog.domain.limit_facts import answered_number
 from seasonlog.domain.limits import Limit, LimitContext, Verdict, judge, limit_for, worst
 from seasonlog.domain.named_faults import causes_words, named_causes
+from seasonlog.errors import RatingError
 
 _FAR = {"<": float("-inf"), ">": float("inf")}
 """Where a reading known only by its bound may lie."""
+HEATER_DEGF = "heater_degf"
+"""The step that reads the heater's temperature beside its insulation."""
 _EVENNESS = {"line_amps": "amps_unbalance_percent", "supply_volts": "volts_unbalance_percent"}
 
 
@@ -55,7 +62,22 @@ def _expected(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
 
 def _chosen(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
     choice = next(c for c in step.choices if c.value == parsed.value)
-    return Judgement(Verdict(choice.verdict), choice.says)
+    told = Judgement(Verdict(choice.verdict), choice.says)
+    return _with_leg(told, context) if step.id == "float_leg_found" else told
+
+
+def _with_leg(told: Judgement, context: LimitContext) -> Judgement:
+    """What the volts of the float's leads say of its leg, beside what the person found."""
+    read = [answered_number(context, f"float_{name}_volts") for name in ("lead_a", "lead_b", "open_a", "open_b")]
+    circuit = context.circuit
+    a, b, open_a, open_b = read
+    if circuit is None or circuit.control_volts is None or a is None or b is None or open_a is None or open_b is None:
+        return told
+    try:
+        found = float_wiring((a, b), (open_a, open_b), float(circuit.control_volts))
+    except RatingError:
+        return told
+    return replace(told, says=f"{told.says}; by the volts read: {found.says}")
 
 
 def _measured(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
@@ -65,7 +87,8 @@ def _measured(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
     limit = limit_for(step.quantity, context)
     verdict = worst(_bounded(n, sign, limit) for n, sign in zip(parsed.numbers, parsed.bounds, strict=True))
     first = Judgement(verdict, f"{shown}: {_why(limit, verdict)}", (limit,))
-    return _with_causes(_with_evenness(first, step, parsed, context), step, parsed, context)
+    told = _with_causes(_with_evenness(first, step, parsed, context), step, parsed, context)
+    return _with_temperature(told, step, parsed, context)
 
 
 def _bounded(number: float, sign: str, limit: Limit) -> Verdict:
@@ -94,6 +117,18 @@ def _with_causes(first: Judgement, step: Step, parsed: Parsed, context: LimitCon
     causes = named_causes(parsed.numbers, context)
     words = f"{first.says}; {causes_words(causes)}" if causes else first.says
     return replace(first, says=words, causes=causes)
+
+
+def _with_temperature(told: Judgement, step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
+    """The temperature stands beside an insulation reading and changes nothing about its verdict."""
+    degf = answered_number(context, HEATER_DEGF)
+    if step.quantity != "insulation_mohm" or degf is None or parsed.value == OVER_RANGE or any(parsed.bounds):
+        return told
+    try:
+        note = temperature_note(parsed.numbers[0], degc_from_degf(degf))
+    except RatingError:  # no temperature of a heater, or no reading: it is kept as it is
+        return told
+    return replace(told, says=f"{told.says}; {note}")
 
 
 def _why(limit: Limit, verdict: Verdict) -> str:

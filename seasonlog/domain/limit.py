@@ -6,7 +6,7 @@ as much; between, near. Where the trade has steps of its own, wider than the ins
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from seasonlog.domain.practice import PracticeTable
@@ -73,6 +73,8 @@ class LimitContext:
     """The table of constants, as the site holds it."""
     answers: Mapping[str, str]
     """Step key to the value already answered in this visit."""
+    before: Mapping[str, float] = field(default_factory=dict)
+    """Quantity to what was last read of it on this equipment in an earlier visit, since its device was fitted."""
     assumed_volts: bool = False
     """The volts are a supposition, not a measurement: the basis says so."""
 

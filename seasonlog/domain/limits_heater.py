@@ -1,5 +1,7 @@
 """Limits of what a meter shows on the heater itself and its supply: amps, ohms, volts, insulation, bonds."""
 
+import math
+
 from seasonlog.calc import heater, supply
 from seasonlog.calc.instrument import Accuracy, amps_uncertainty, turns_needed
 from seasonlog.calc.units import SQRT3
@@ -24,7 +26,7 @@ _VOLTS_EVEN = Rule(
     "volts_unbalance_percent", "%", "NEMA MG-1 1 %, ANSI C84.1 3 % (second hand)", "volts_unbalance_percent/1"
 )
 _INSULATION = Rule(
-    "insulation_mohm", "Mohm", "steps proposed from heater makers' published application notes", "insulation_mohm/1"
+    "insulation_mohm", "Mohm", "steps proposed from heater makers' published application notes", "insulation_mohm/2"
 )
 _BOND = Rule("bond_ohms", "ohm", "NETA 0.5 ohm (second hand)", "bond_ohms/1")
 
@@ -192,12 +194,20 @@ def insulation(context: LimitContext) -> Limit:
     the_circuit(context)
     value = context.practice.value
     good, least, fail = value("insulation_pass_mohm"), value("insulation_mohm"), value("insulation_fail_mohm")
+    before = context.before.get(_INSULATION.quantity)
+    half = min(good, 0.5 * before) if before is not None else 0.0
+    fell = f"; it was {_shown(before)} before: below half of that, {half:.4g}, is a finding" if half > least else ""
     basis = (
         f"500 V dc, 60 s, whole heater to sheath, cold: {good:g} Mohm and more good, {least:g} to {good:g} watch, "
-        f"{fail:g} to {least:g} dry out and retest, below {fail:g} do not energise"
+        f"{fail:g} to {least:g} dry out and retest, below {fail:g} do not energise{fell}"
     )
+    least = max(least, half)
     steps = Steps(pass_low=good, fail_low=fail)
     return limit(_INSULATION, Edges(low=least), basis, meter(context, "insulation", "Mohm"), steps)
+
+
+def _shown(mohm: float | None) -> str:
+    return "over range" if mohm is None or math.isinf(mohm) else f"{mohm:.4g} Mohm"
 
 
 def bond(context: LimitContext) -> Limit:

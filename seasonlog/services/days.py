@@ -25,6 +25,11 @@ def moment(wall_ms: int, offset_minutes: int = 0) -> datetime:
     return datetime.fromtimestamp(wall_ms / 1000, UTC) + timedelta(minutes=offset_minutes)
 
 
+def epoch_ms(on: date) -> int:
+    """The beginning of a day, UTC, as the log's clock counts."""
+    return int(datetime(on.year, on.month, on.day, tzinfo=UTC).timestamp() * 1000)
+
+
 def typed_day(text: str, where: str) -> date:
     """A day typed by a person as YYYY-MM-DD.
 

@@ -5,13 +5,13 @@ are `InputRefusedError` with one sentence; nothing was written then.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from seasonlog.domain.answers import Parsed, Raw, Unfit, decimal_text, number_of, parse_answer
 from seasonlog.domain.checklist import Checklist, Step, StepInstance, StepKind, applicable
 from seasonlog.domain.judging import Judgement, judged, limit_record
-from seasonlog.domain.limits import QUANTITIES, Limit, Verdict, limit_for
+from seasonlog.domain.limits import QUANTITIES, Limit, LimitContext, Verdict, limit_for
 from seasonlog.domain.named_faults import cause_record
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
@@ -23,7 +23,7 @@ from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
 from seasonlog.journal.stored import Stored
 from seasonlog.services import checklists, registry, season
-from seasonlog.services.days import day
+from seasonlog.services.days import day, epoch_ms
 from seasonlog.services.limits import circuit_of, context_for, practice_table
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reasons import note_in, reason_in, refuse
@@ -45,6 +45,8 @@ class AnswerOptions:
 
 
 PLAIN = AnswerOptions()
+COMPARED = frozenset({"insulation_mohm"})
+"""Quantities whose limit depends on what was read in an earlier visit."""
 
 
 def progress(book: Logbook, visit_id: str, register: Register | None = None) -> Progress:
@@ -172,7 +174,23 @@ def judgement(book: Logbook, at: Progress, key: str, raw: Raw) -> tuple[Parsed, 
     """What an answer would be worth, without saving it; the screen shows it while the digits are typed."""
     instance = _instance(at, key)
     parsed = _readable(at, instance, raw)
-    return parsed, judged(instance.step, parsed, context_for(at, instance, book.today()))
+    return parsed, judged(instance.step, parsed, _context(book, at, instance))
+
+
+def _context(book: Logbook, at: Progress, instance: StepInstance) -> LimitContext:
+    """What a step is judged by, with what was read of the same equipment before this visit."""
+    context = context_for(at, instance, book.today())
+    name = instance.step.quantity
+    before = queries.reading_before(book.db, at.visit.tower, name, instance.target or "", at.visit.started_wall_ms)
+    if name not in COMPARED or before is None or before.wall_ms < _fitted_ms(at.register, instance):
+        return context
+    return replace(context, before={name: number_of(before.value)} if isinstance(before.value, str) else {})
+
+
+def _fitted_ms(register: Register, instance: StepInstance) -> int:
+    """When the heater now in place was fitted; what was read before is another heater's."""
+    fitted = [d.installed for d in register.devices_at("heater", instance.target or "") if d.installed is not None]
+    return epoch_ms(max(fitted)) if fitted else 0
 
 
 def check_plausible(at: Progress, key: str, raw: Raw) -> None:
@@ -347,7 +365,7 @@ def limit_now(book: Logbook, at: Progress, key: str) -> Limit | None:
     instance = _instance(at, key)
     if not instance.step.quantity:
         return None
-    return limit_for(instance.step.quantity, context_for(at, instance, book.today()))
+    return limit_for(instance.step.quantity, _context(book, at, instance))
 
 
 def number_typed(step: Step, text: str) -> float | None:
