@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from itertools import accumulate
 from typing import NamedTuple, Protocol
 
-from seasonlog.calc.freeze_chances import FreezeDays, Freezes, Side
+from seasonlog.calc.freeze_chances import LEAST_SEASONS, FreezeDays, Freezes, Side
 from seasonlog.calc.freeze_dates import CLOSE_DEGF, Record, threshold
 from seasonlog.calc.season_days import MONTH_DAYS, YEAR_DAYS, SeasonCalendar
 from seasonlog.calc.units import within
@@ -24,6 +24,7 @@ MOST_MISSING_DAYS = 3
 """Missing days a month may have; the rest speak for it. Common practice, no source."""
 MOST_SHIFT_DEGF = 10.0
 """A published monthly normal further than this from the record is of another place or unit. Common sense, no source."""
+NO_SHIFT = (0.0,) * 12
 EXPECTED_ERROR = (
     "simulated dates: within 3 days, on average 1 to 2, of the dates NCEI published for Albany and New York Central "
     "Park, on which the recipe was settled; expect 1.4 to 2.5 days on average at another station, 12 at worst"
@@ -95,7 +96,7 @@ def simulate(
     randomness: Randomness,
     *,
     count: int = SIMULATED_SEASONS,
-    shift_degf: Sequence[float] = (0.0,) * 12,
+    shift_degf: Sequence[float] = NO_SHIFT,
 ) -> dict[float, Freezes]:
     """First and last freezes of many simulated seasons, all thresholds from the same seasons.
 
@@ -145,7 +146,7 @@ def shift(record: Record, seasons: Sequence[int], normals_degf: Sequence[float])
     """
     if len(normals_degf) != 12:
         raise RatingError(f"{len(normals_degf)} monthly normals are given; twelve are wanted")
-    unmoved = _pool(record, seasons, (0.0,) * 12)
+    unmoved = _pool(record, seasons, NO_SHIFT)
     by_month = dict(zip(record.calendar.months, unmoved.means, strict=True))
     found = tuple(normals_degf[month - 1] - sum(by_month[month]) / len(by_month[month]) for month in range(1, 13))
     for month, warmer in enumerate(found, 1):
@@ -175,8 +176,9 @@ def _pool(record: Record, seasons: Sequence[int], shift_degf: Sequence[float]) -
         means.append([_mean(days) + shift_degf[month - 1] for days in own if _enough(days, length)])
         starts.append(_whole_starts(lowest, firsts, length))
         begins += length
-        if not means[-1] or not starts[-1]:
-            raise RatingError(f"no season has month {month} whole; seasons cannot be simulated from this record")
+        if len(means[-1]) < LEAST_SEASONS:
+            wanted = f"{LEAST_SEASONS} or more are wanted to simulate"
+            raise RatingError(f"only {len(means[-1])} seasons have month {month} whole; {wanted}")
     return _Pool(lowest, lengths, starts, means)
 
 

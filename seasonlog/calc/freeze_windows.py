@@ -59,7 +59,7 @@ class Frost:
     calendar: SeasonCalendar
     threshold_degf: float
     first: MonthDay
-    """Early first freeze: it comes before this day in so many percent of the seasons that have one."""
+    """Early first freeze: it has come by this day in so many percent of the seasons that have one."""
     last: MonthDay
     """Late last freeze: it still comes on or after this day in so many percent of these."""
     percent: float = CAUTIOUS_PERCENT
@@ -138,17 +138,19 @@ def _disable(frost: Frost, last: int) -> Window:
 
 def _mid_winter(frost: Frost, first: int, last: int) -> Iterator[Window]:
     """One check in each month of frost, the first a month after the early first freeze."""
-    begins = frost.reason("first", frost.first)
     for month, due in enumerate(range(first + MONTH_DAYS, last + 1, MONTH_DAYS), 1):
-        reason = f"month {month} after the {begins}: what was proven in fall is looked at once a month while it freezes"
+        reason = (
+            f"month {month} after the early first freeze, {frost.first.words}: while it freezes, what was proven in fall "
+            "is looked at once a month"
+        )
         yield _window(frost.calendar, Visit.MID_WINTER, due - SNAP_LEAD_DAYS, due, reason)
 
 
 def _before_coldest(calendar: SeasonCalendar, coldest: Stretch | None) -> Iterator[Window]:
     if coldest is not None:
         reason = (
-            f"the days {coldest.begins.words} to {coldest.ends.words} are the coldest of the record, lowest temperature "
-            f"{coldest.mean_degf:.1f} degF on average: look before they begin"
+            f"{coldest.begins.words} to {coldest.ends.words} are the coldest days of the record, with lowest "
+            f"temperatures of {coldest.mean_degf:.1f} degF on average: look before they begin"
         )
         begins = calendar.number(coldest.begins)
         yield _window(calendar, Visit.COLDEST, begins - SNAP_LEAD_DAYS, begins, reason)
