@@ -140,8 +140,8 @@ def _mid_winter(frost: Frost, first: int, last: int) -> Iterator[Window]:
     """One check in each month of frost, the first a month after the early first freeze."""
     for month, due in enumerate(range(first + MONTH_DAYS, last + 1, MONTH_DAYS), 1):
         reason = (
-            f"month {month} after the early first freeze, {frost.first.words}: while it freezes, what was proven in fall "
-            "is looked at once a month"
+            f"month {month} after the early first freeze, {frost.first.words}: while it freezes, what was proven in "
+            "fall is looked at once a month"
         )
         yield _window(frost.calendar, Visit.MID_WINTER, due - SNAP_LEAD_DAYS, due, reason)
 
