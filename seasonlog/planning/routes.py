@@ -98,6 +98,15 @@ class Roster:
                     shift = Shift(worker, day, worker.base, worker.shift_start_minute)
                     self.routes[worker.id, day] = Route(shift, [])
 
+    @classmethod
+    def of(cls, instance: Instance, plan: Plan) -> "Roster":
+        """The routes of a plan, whose assignments stand in the order of `Plan`."""
+        roster = cls(instance)
+        jobs = {job.id: job for job in instance.jobs}
+        for made in plan.assignments:
+            roster.routes[made.worker, made.day].jobs.append(jobs[made.job])
+        return roster
+
     def open_to(self, job: Job) -> Iterator[Route]:
         """The routes a job may stand in, were they empty."""
         return (route for route in self.routes.values() if route.shift.allows(job))

@@ -20,6 +20,7 @@ from seasonlog.planning.greedy import Weights, greedy
 from seasonlog.planning.measure import Size, size
 from seasonlog.planning.model import Instance, Plan
 from seasonlog.planning.reasons import reasons
+from seasonlog.planning.room import make_room
 from seasonlog.planning.routes import Roster
 
 CHILD = Path(__file__).with_name("vrp_child.py")
@@ -28,6 +29,7 @@ NOT_INSTALLED = (
     "A plan with less driving needs the extra: pip install 'seasonlog[plan]'."
 )
 _MOST_SECONDS = 3600.0
+_TRIES = 2_000
 _WEIGHTINGS = tuple(Weights(per_day_left=days) for days in (5.0, 10.0, 20.0, 40.0))
 
 
@@ -74,7 +76,7 @@ def improve(
     Returns:
         A plan that breaks no hard rule, and who made it.
     """
-    simple = best_greedy(instance)
+    simple = _squeezed(instance, best_greedy(instance))
     if not is_installed():
         return Improved(simple, "greedy", NOT_INSTALLED)
     try:
@@ -85,6 +87,14 @@ def improve(
     if after >= before:
         return Improved(simple, "greedy", f"Nothing better than the simple plan was found in {seconds:g} seconds.")
     return Improved(found, "pyvrp", _says(before, after))
+
+
+def _squeezed(instance: Instance, plan: Plan) -> Plan:
+    """A plan with room made for what it leaves out."""
+    roster = Roster.of(instance, plan)
+    left_out = {left.job for left in plan.left_out}
+    homeless = make_room(roster, [job for job in instance.jobs if job.id in left_out], _TRIES)
+    return roster.plan(reasons(roster, homeless))
 
 
 def best_greedy(instance: Instance) -> Plan:
@@ -107,7 +117,7 @@ def _solved(
     problem = vrp_problem.build(roster, simple)
     answer = _run({**problem.document, "seconds": seconds, "seed": seed}, on_progress) if problem.jobs else {}
     homeless = problem.fill(roster, answer.get("routes", []))
-    return roster.plan(reasons(roster, roster.place(homeless)))
+    return roster.plan(reasons(roster, make_room(roster, homeless, _TRIES)))
 
 
 def _run(document: dict[str, Any], on_progress: Callable[[Progress], object] | None) -> dict[str, Any]:

@@ -10,22 +10,15 @@ from importlib import import_module
 from typing import Any
 
 PROGRESS_SECONDS = 0.5
-_NOTHING_LEGAL = 1 << 52
-"""The solver's cost where it has no legal answer yet is far above this."""
 
 
 def main() -> None:
     """Solve what stands on stdin; every line on stdout is one JSON document."""
     problem = json.load(sys.stdin)
     data = _data(problem)
-    say({"started": True})
-    stop = _Clock(problem["seconds"], problem["prize"])
-    best = _solve(data, stop, problem)
-    routes = [
-        {"shift": route.vehicle_type(), "jobs": [visit.idx for visit in route.schedule() if visit.is_client()]}
-        for route in (best.routes() if best.is_feasible() else [])
-    ]
-    say({"routes": routes, "iterations": stop.iterations})
+    watch = _Watch(problem["seconds"])
+    best = _solve(data, watch, problem)
+    say({"routes": _routes(best), "iterations": watch.iterations})
 
 
 def say(document: dict[str, Any]) -> None:
@@ -34,24 +27,34 @@ def say(document: dict[str, Any]) -> None:
     sys.stdout.flush()
 
 
-class _Clock:
-    """Stops after some seconds and tells now and then how far the search is."""
+class _Watch:
+    """Stops the search after some seconds, and tells now and then how far it is."""
 
-    def __init__(self, seconds: float, prize: int) -> None:
+    def __init__(self, seconds: float) -> None:
         self._seconds = seconds
-        self._prize = prize
         self._start = self._said = time.perf_counter()
         self.iterations = 0
 
     def __call__(self, best_cost: int) -> bool:
-        now = time.perf_counter()
+        """Whether to stop; the solver asks at every iteration."""
         self.iterations += 1
-        if now - self._said >= PROGRESS_SECONDS:
+        return time.perf_counter() - self._start > self._seconds
+
+    def tell(self, best: Any) -> None:
+        """One line of progress, unless one was just written."""
+        now = time.perf_counter()
+        if now - self._said >= PROGRESS_SECONDS and best.is_feasible():
             self._said = now
-            left_out, travel = divmod(best_cost, self._prize)  # all ways together are less than one prize
-            if best_cost < _NOTHING_LEGAL:
-                say({"seconds": now - self._start, "left_out": left_out, "travel_minutes": travel})
-        return now - self._start > self._seconds
+            travel, left_out = best.distance(), len(best.unplanned())
+            say({"seconds": now - self._start, "left_out": left_out, "travel_minutes": travel})
+
+
+def _routes(best: Any) -> list[dict[str, Any]]:
+    """The answer's routes by the number of their vehicle; none where it is not legal."""
+    return [
+        {"shift": route.vehicle_type(), "jobs": [visit.idx for visit in route.schedule() if visit.is_client()]}
+        for route in (best.routes() if best.is_feasible() else [])
+    ]
 
 
 def _data(problem: dict[str, Any]) -> Any:
@@ -67,10 +70,13 @@ def _data(problem: dict[str, Any]) -> Any:
     )
 
 
-def _solve(data: Any, stop: _Clock, problem: dict[str, Any]) -> Any:
+def _solve(data: Any, watch: _Watch, problem: dict[str, Any]) -> Any:
     vrp = import_module("pyvrp")
-    first = [vrp.Route(data, route["jobs"], route["shift"]) for route in problem["first"]]
-    return vrp.solve(data, stop, problem["seed"], False, False, initial_solution=vrp.Solution(data, first)).best
+    callbacks = vrp.IteratedLocalSearchCallbacks()
+    callbacks.on_iteration = lambda current, candidate, best, evaluator: watch.tell(best)
+    params = vrp.SolveParams(vrp.IteratedLocalSearchParams(callbacks=callbacks))
+    first = vrp.Solution(data, [vrp.Route(data, route["jobs"], route["shift"]) for route in problem["first"]])
+    return vrp.solve(data, watch, problem["seed"], False, False, params, first).best
 
 
 if __name__ == "__main__":

@@ -16,6 +16,9 @@ from seasonlog.planning.routes import Roster, Route, walk
 _NO_WAY_MINUTES = 1_000_000
 """Between a person without qualification and a job that needs one."""
 
+_PRIZE_WAYS = 50
+"""A job is worth this many of the longest way; far more only keeps the search away from what is nearly legal."""
+
 
 class _Kind(NamedTuple):
     """What makes two shifts the same for the solver."""
@@ -72,7 +75,7 @@ def build(roster: Roster, first: Plan) -> Problem:
         "bases": list(range(len(bases))),
         "shifts": [_vehicle(roster, kind, bases.index(kind.base), len(routes)) for kind, routes in kinds.items()],
         "matrices": matrices,
-        "prize": 1 + 2 * len(jobs) * max(map(max, matrices[0]), default=0),
+        "prize": 1 + _PRIZE_WAYS * max(map(max, matrices[0]), default=0),
         "first": _first(kinds, jobs, first),
     }
     hopeless = [job for job in roster.instance.jobs if job.id not in fits]
