@@ -11,7 +11,7 @@ from enum import StrEnum
 from statistics import NormalDist, stdev
 from typing import NamedTuple
 
-from seasonlog.calc.season_days import MonthDay, SeasonCalendar
+from seasonlog.calc.season_days import YEAR_DAYS, MonthDay, SeasonCalendar
 from seasonlog.calc.units import positive, within
 from seasonlog.errors import RatingError
 
@@ -20,6 +20,13 @@ LEAST_SEASONS = 10
 station's own record (their readme)."""
 LEAST_CHANCE = 0.10
 """Share of seasons with a freeze below which no date is told. Source: as NCEI's normals do (their methodology)."""
+
+EDGE_DAYS = 14
+BOTH_ENDS = (
+    "it freezes at both ends of the season: frost the year round, or seasons that cut the winter in two because the "
+    "latitude has the wrong sign; first and last freeze mean little"
+)
+_CAUTIOUS = 10.0
 
 
 class Side(StrEnum):
@@ -107,6 +114,25 @@ class Freezes(NamedTuple):
 
     first: FreezeDays
     last: FreezeDays
+
+    @property
+    def at_both_ends(self) -> bool:
+        """It freezes early in the season and late in it, so that the dates mean little: see `is_at_both_ends`."""
+        both = self.first.numbers and self.last.numbers
+        return bool(both) and is_at_both_ends(self.first.number(_CAUTIOUS), self.last.number(_CAUTIOUS))
+
+
+def is_at_both_ends(first: float, last: float) -> bool:
+    """Whether first and last freeze lie so near the ends of a season that the season is no season.
+
+    Args:
+        first: Day of the season of the first freeze, 0 to 364.
+        last: The same of the last.
+
+    Source:
+        Two weeks at either end: common sense, no source. Frost the year round gets no dates from NCEI either.
+    """
+    return first < EDGE_DAYS and last >= YEAR_DAYS - EDGE_DAYS
 
 
 def ranked(rising: Sequence[float], share: float) -> float:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from seasonlog.calc.freeze_chances import BOTH_ENDS, is_at_both_ends
 from seasonlog.calc.freeze_dates import Record
 from seasonlog.calc.season_days import YEAR_DAYS, MonthDay, SeasonCalendar
 from seasonlog.calc.units import within
@@ -102,7 +103,7 @@ def windows(frost: Frost, coldest: Stretch | None = None, lead_days: int = ENABL
         lead_days: The fall enable is done this many days before the early first freeze, 0 to 120.
 
     Raises:
-        RatingError: the days are impossible, or the last freeze comes before the first.
+        RatingError: the days are impossible, the last freeze comes before the first, or it freezes the year round.
 
     Source:
         The dates as `freeze_chances.FreezeDays.date`; lead and length of the windows are common practice, no source.
@@ -114,6 +115,8 @@ def windows(frost: Frost, coldest: Stretch | None = None, lead_days: int = ENABL
             f"the last freeze, {frost.last.words}, comes before the first, {frost.first.words}, in a season that runs "
             f"{frost.calendar.words}; see whether the dates are swapped or the latitude has the wrong sign"
         )
+    if is_at_both_ends(first, last):
+        raise RatingError(f"no windows follow: {BOTH_ENDS}")
     between = [*_mid_winter(frost, first, last), *_before_coldest(frost.calendar, coldest)]
     between.sort(key=lambda each: (frost.calendar.number(each.due), each.visit))
     return [_enable(frost, first, lead_days), *between, _disable(frost, last)]

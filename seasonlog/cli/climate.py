@@ -9,7 +9,7 @@ import click
 
 from seasonlog.calc import bootstrap, freeze_dates, freeze_windows
 from seasonlog.calc.climate import Climate
-from seasonlog.calc.freeze_chances import FreezeDays, Freezes, Side, chance_error
+from seasonlog.calc.freeze_chances import BOTH_ENDS, FreezeDays, Freezes, Side, chance_error
 from seasonlog.calc.freeze_dates import Observed, Record
 from seasonlog.calc.season_days import MonthDay, SeasonCalendar, calendar_at
 from seasonlog.calc.units import degc_from_degf, degf_from_degc
@@ -298,6 +298,9 @@ def _off(days: FreezeDays, percent: float, published: MonthDay | None) -> int | 
 
 
 def _chances(study: _Study, on: MonthDay | None) -> Iterator[str]:
+    for degf, (first, last) in study.observed.items():
+        if Freezes(first.days, last.days).at_both_ends:
+            yield f"{_at(degf)}: {BOTH_ENDS}"
     for degf, seen, made in study.sides():
         days = made or seen.days
         if seen.days.missing:

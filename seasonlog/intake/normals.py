@@ -25,6 +25,8 @@ _OCCURRENCE = re.compile(r"ann-tmin-prbocc-lsth0(\d\d)", re.ASCII)
 _MONTHLY = "mly-tmin-normal"
 _DATE = re.compile(r"(\d\d)/(\d\d)", re.ASCII)
 _MONTH = re.compile(r"(?:\d{4}-)?(\d\d)", re.ASCII)
+_PADDED_QUOTE = re.compile(r'" +(?=,|$)|(?<=,) +"')
+"""NCEI pads outside the quotation marks too: `"FT COLLINS, CO US"      ,`."""
 _SIDES = {"fst": Side.FIRST, "lst": Side.LAST}
 _MISSING = "the file holds no value"
 FLAGS = {
@@ -100,6 +102,7 @@ def read_normals(data: bytes, name: str, station: str = "") -> tuple[Normals | N
         reading = Reading.of(data, name)
     except InputRefusedError as refused:
         return None, list(refused.problems)
+    reading.lines = [_PADDED_QUOTE.sub(lambda found: found[0].strip(" "), line) for line in reading.lines]
     found = _read(reading, station)
     problems = reading.problems()
     return (None, problems) if problems or found is None else (found, [])

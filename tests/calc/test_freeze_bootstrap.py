@@ -91,7 +91,7 @@ WINTERS = 400
 @pytest.mark.parametrize("percent", [10, 50, 90])
 @pytest.mark.parametrize("side", [0, 1], ids=["first", "last"])
 def test_a_made_up_climate_whose_dates_are_known(side: int, percent: float) -> None:
-    """Four records of 25 winters, simulated: on average within 3 days of the date in 400 winters of the same climate."""
+    """Four records of 25 winters, simulated: on average within 3 days of the date in 400 winters of it."""
     true = freezes(seasons_of(NORTH, 6, seed=9, count=WINTERS), 32, range(2001, 2001 + WINTERS))[side].number(percent)
     found = [known(seed)[side].number(percent) for seed in (2, 3, 4, 5)]
     assert sum(found) / len(found) == pytest.approx(true, abs=3)

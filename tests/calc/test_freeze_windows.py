@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from seasonlog.calc.freeze_chances import is_at_both_ends
 from seasonlog.calc.freeze_dates import Record
 from seasonlog.calc.freeze_windows import (
     DISABLE_OPEN_DAYS,
@@ -86,10 +87,25 @@ def test_36_degf_is_earlier_and_later() -> None:
     assert "36 degF" in wide[0].reason
 
 
+@pytest.mark.parametrize(("first", "last", "is_refused"), [(13, 351, True), (14, 351, False), (13, 350, False)])
+def test_frost_at_both_ends_of_the_season_is_no_season(first: int, last: int, is_refused: bool) -> None:
+    """Two weeks at either end, counted."""
+    frost = Frost(NORTH, 36, NORTH.month_day(first), NORTH.month_day(last))
+    if is_refused:
+        with pytest.raises(RatingError, match="at both ends of the season"):
+            windows(frost)
+    else:
+        assert windows(frost)
+
+
 @given(st.integers(0, 364), st.integers(0, 364), st.integers(0, 120))
 def test_the_south_is_the_north_half_a_year_later(first: int, last: int, lead: int) -> None:
     """The same days of the season give the same windows, counted in days of the season."""
     first, last = sorted((first, last))
+    if is_at_both_ends(first, last):
+        with pytest.raises(RatingError, match="at both ends of the season"):
+            windows(Frost(NORTH, 32, NORTH.month_day(first), NORTH.month_day(last)))
+        return
     made = [
         windows(Frost(each, 32, each.month_day(first), each.month_day(last)), None, lead) for each in (NORTH, SOUTH)
     ]
