@@ -5,8 +5,8 @@ from collections.abc import Iterable, Iterator
 from seasonlog.planning.model import Job
 from seasonlog.planning.routes import Roster, Route, walk
 
-MOST_TRIES = 20_000
-"""Exchanges looked at before it is given up; some seconds of work."""
+MOST_TRIES = 3_000
+"""Exchanges looked at before it is given up; about a second of work."""
 
 
 def make_room(roster: Roster, homeless: Iterable[Job], most_tries: int = MOST_TRIES) -> list[Job]:

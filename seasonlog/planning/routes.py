@@ -20,6 +20,8 @@ class Shift:
     """The base, or the site of the last job that is done."""
     from_minute: int
     """From when on it is free [minutes after midnight]."""
+    last_order: int = 0
+    """Order of the last job of the day that is done."""
 
     def allows(self, job: Job) -> bool:
         """Whether this person may do a job on this day, whatever else is planned."""
@@ -157,7 +159,7 @@ class Roster:
 
     def _assignments(self, route: Route) -> Iterator[Assignment]:
         visits, _ = walk(route.shift, route.jobs, self.travel)
-        for order, (job, start, finish) in enumerate(visits, 1):
+        for order, (job, start, finish) in enumerate(visits, route.shift.last_order + 1):
             yield Assignment(job.id, route.shift.worker.id, route.shift.day, order, start, finish)
 
     def _spots(self, route: Route, job: Job) -> list[Spot]:

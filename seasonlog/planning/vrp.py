@@ -29,7 +29,6 @@ NOT_INSTALLED = (
     "A plan with less driving needs the extra: pip install 'seasonlog[plan]'."
 )
 _MOST_SECONDS = 3600.0
-_TRIES = 2_000
 _WEIGHTINGS = tuple(Weights(per_day_left=days) for days in (5.0, 10.0, 20.0, 40.0))
 
 
@@ -93,7 +92,7 @@ def _squeezed(instance: Instance, plan: Plan) -> Plan:
     """A plan with room made for what it leaves out."""
     roster = Roster.of(instance, plan)
     left_out = {left.job for left in plan.left_out}
-    homeless = make_room(roster, [job for job in instance.jobs if job.id in left_out], _TRIES)
+    homeless = make_room(roster, [job for job in instance.jobs if job.id in left_out])
     return roster.plan(reasons(roster, homeless))
 
 
@@ -116,8 +115,11 @@ def _solved(
     roster = Roster(instance)
     problem = vrp_problem.build(roster, simple)
     answer = _run({**problem.document, "seconds": seconds, "seed": seed}, on_progress) if problem.jobs else {}
-    homeless = problem.fill(roster, answer.get("routes", []))
-    return roster.plan(reasons(roster, make_room(roster, homeless, _TRIES)))
+    try:
+        homeless = problem.fill(roster, answer.get("routes", []))
+    except (LookupError, TypeError) as unexpected:
+        raise _SolverError("its answer cannot be read") from unexpected
+    return roster.plan(reasons(roster, make_room(roster, homeless)))
 
 
 def _run(document: dict[str, Any], on_progress: Callable[[Progress], object] | None) -> dict[str, Any]:

@@ -1,0 +1,154 @@
+"""A plan after something happened: what is done stays, what can stay stays, and what moved is told."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from seasonlog.planning.changes import Change, changed
+from seasonlog.planning.model import Assignment, Instance, Job, Plan
+from seasonlog.planning.reasons import clock, reasons
+from seasonlog.planning.room import make_room
+from seasonlog.planning.routes import Roster, Route, Shift, walk
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One job that another person does now, or on another day, or that came in or fell out."""
+
+    job: str
+    before: Assignment | None
+    """None: it was not planned."""
+    after: Assignment | None
+    """None: it is not planned any more."""
+
+    def __str__(self) -> str:
+        return f"{self.job}: {_where(self.before)} -> {_where(self.after)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Replanned:
+    """The season as it is now, its plan, and what is different."""
+
+    instance: Instance
+    plan: Plan
+    moved: tuple[Move, ...]
+    """Another person or another day; the rest of the plan is as it was."""
+    retimed: tuple[Move, ...]
+    """Same person and day, another time of day."""
+
+    @property
+    def says(self) -> str:
+        """One sentence for the person who plans."""
+        gone = sum(1 for move in self.moved if move.before and not move.after)
+        return (
+            f"{len(self.moved)} jobs moved, {gone} of them out of the plan; {len(self.retimed)} have another time "
+            f"on the same day; {len(self.plan.left_out)} are left out."
+        )
+
+
+def replan(
+    instance: Instance, plan: Plan, done: Collection[str], changes: Iterable[Change], from_day: date | None = None
+) -> Replanned:
+    """Repair a plan after some changes, moving as little as can be.
+
+    Only jobs that can no longer stand where they stand are moved, and jobs that must give way to one of those. It is a
+    repair, not a search: a new plan from the beginning may drive less.
+
+    Args:
+        instance: As it was planned.
+        plan: The plan so far.
+        done: Ids of the jobs that are done; they keep their place and their time.
+        changes: What happened since.
+        from_day: First day on which anything may still be planned; None: the first working day.
+
+    Returns:
+        The changed instance, its plan, and what moved. What cannot be placed is left out with its reason.
+
+    Raises:
+        InputRefusedError: A change names a person or a job that is not there.
+    """
+    now = changed(instance, changes)
+    kept = tuple(made for made in plan.assignments if made.job in set(done))
+    jobs = {job.id: job for job in now.jobs if job.id not in set(done)}
+    roster = _ahead(now, kept, from_day)
+    planned = _stay(roster, plan, jobs)
+    loose = sorted((job for name, job in jobs.items() if name not in planned), key=_urgency)
+    homeless = make_room(roster, loose)
+    fresh = roster.plan(reasons(roster, homeless))
+    after = Plan(_in_order([*kept, *fresh.assignments]), fresh.left_out)
+    moved, retimed = _differences(plan, after)
+    return Replanned(now, after, moved, retimed)
+
+
+def _urgency(job: Job) -> tuple[bool, date, int, str]:
+    """Appointments first, then what is due first, then what takes longest."""
+    return job.appointment is None, job.last_day, -job.work_minutes, job.id
+
+
+def _ahead(instance: Instance, kept: Sequence[Assignment], from_day: date | None) -> Roster:
+    """The shifts that are still to come; one that has begun goes on after its last done job."""
+    roster = Roster(instance)
+    sites = {job.id: job.site for job in instance.jobs}
+    for key, route in list(roster.routes.items()):
+        if from_day and key[1] < from_day:
+            del roster.routes[key]
+            continue
+        begun = [made for made in kept if (made.worker, made.day) == key]
+        if begun:
+            last = max(begun, key=lambda made: made.finish_minute)
+            place = sites.get(last.job, route.shift.from_place)
+            order = max(made.order for made in begun)
+            roster.routes[key] = Route(Shift(route.shift.worker, key[1], place, last.finish_minute, order), [])
+    return roster
+
+
+def _stay(roster: Roster, plan: Plan, jobs: dict[str, Job]) -> set[str]:
+    """Put every job back where it was, as far as that is legal now."""
+    days: dict[tuple[str, date], list[Job]] = defaultdict(list)
+    for made in plan.assignments:
+        if made.job in jobs:
+            days[made.worker, made.day].append(jobs[made.job])
+    for key, wanted in days.items():
+        route = roster.routes.get(key)
+        if route is not None:
+            route.jobs = _legal_part(roster, route.shift, [job for job in wanted if route.shift.allows(job)])
+    return {job.id for route in roster.routes.values() for job in route.jobs}
+
+
+def _legal_part(roster: Roster, shift: Shift, jobs: list[Job]) -> list[Job]:
+    """A day's jobs without those that make it too long, the one that helps most taken out first."""
+    while walk(shift, jobs, roster.travel)[1] > 0:
+        without = [jobs[:n] + jobs[n + 1 :] for n in range(len(jobs))]
+        jobs = min(without, key=lambda rest: walk(shift, rest, roster.travel)[1])
+    return jobs
+
+
+def _in_order(assignments: Iterable[Assignment]) -> tuple[Assignment, ...]:
+    return tuple(sorted(assignments, key=lambda made: (made.day, made.worker, made.order)))
+
+
+def _differences(before: Plan, after: Plan) -> tuple[tuple[Move, ...], tuple[Move, ...]]:
+    """What changed person or day, and what changed only its time."""
+    moves = list(_moves(before, after))
+    moved = [move for move in moves if _day_of(move.before) != _day_of(move.after)]
+    retimed = [move for move in moves if move not in moved and _start_of(move.before) != _start_of(move.after)]
+    return tuple(moved), tuple(retimed)
+
+
+def _moves(before: Plan, after: Plan) -> Iterator[Move]:
+    old = {made.job: made for made in before.assignments}
+    new = {made.job: made for made in after.assignments}
+    return (Move(job, old.get(job), new.get(job)) for job in sorted({*old, *new}))
+
+
+def _day_of(made: Assignment | None) -> tuple[str, date] | None:
+    return (made.worker, made.day) if made else None
+
+
+def _start_of(made: Assignment | None) -> int | None:
+    return made.start_minute if made else None
+
+
+def _where(made: Assignment | None) -> str:
+    return f"{made.worker} on {made.day} at {clock(made.start_minute)}" if made else "not planned"

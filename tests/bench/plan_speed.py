@@ -1,0 +1,82 @@
+"""The season's plan: the simple one in its second, the searched one in twenty, on two invented large seasons.
+
+Prints what each weighting of the simple plan gives, since the ratio is only as good as what it is held against.
+"""
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from seasonlog.planning.checker import broken_rules
+from seasonlog.planning.greedy import Weights, greedy
+from seasonlog.planning.measure import Size, size
+from seasonlog.planning.model import Instance
+from seasonlog.planning.vrp import improve, is_installed
+from tests.bench import floors
+from tests.planning.generator import season
+
+SEEDS = (42, 7)
+SECONDS = 20.0
+WEIGHTINGS = {
+    "due date first": Weights(per_day_left=1000),
+    "a day is 60 minutes": Weights(per_day_left=60),
+    "a day is 40 minutes": Weights(per_day_left=40),
+    "a day is 20 minutes": Weights(per_day_left=20),
+    "a day is 20 minutes, home counts": Weights(per_day_left=20, per_minute_home=0.5),
+    "a day is 5 minutes": Weights(per_day_left=5),
+    "near first": Weights(per_day_left=0),
+}
+
+
+def measure(folder: Path) -> Iterator[tuple[str, float, float, str]]:
+    del folder  # nothing is written
+    for seed in SEEDS:
+        yield from _one_season(seed)
+    if is_installed():
+        yield from _too_few_people()
+
+
+def greedy_sizes(instance: Instance) -> Mapping[Weights, Size]:
+    """What every weighting of the simple plan leaves out and drives."""
+    return {weights: size(instance, greedy(instance, weights)) for weights in WEIGHTINGS.values()}
+
+
+def best_of(sizes: Mapping[Weights, Size]) -> Size:
+    """Fewest left out, then least travel."""
+    return min(sizes.values())
+
+
+def _one_season(seed: int) -> Iterator[tuple[str, float, float, str]]:
+    instance = season(seed)
+    what = f"season {seed}, 500 towers"
+    yield f"{what}: simple plan", floors.seconds(lambda: greedy(instance)), 1, "s"
+    sizes = greedy_sizes(instance)
+    for name, weights in WEIGHTINGS.items():
+        _show(f"simple, {name}", sizes[weights])
+    if not is_installed():
+        print("     PyVRP is not installed: the search is not measured")
+        return
+    plan = improve(instance, SECONDS).plan
+    found = size(instance, plan)
+    _show(f"searched for {SECONDS:g} s", found)
+    due_first = sizes[WEIGHTINGS["due date first"]]
+    yield f"{what}: left out after {SECONDS:g} s", found.left_out, 0, "towers"
+    yield f"{what}: broken rules", len(broken_rules(instance, plan)), 0, "rules"
+    yield f"{what}: travel / due date first", found.travel_minutes / due_first.travel_minutes, 0.5, "ratio"
+    yield f"{what}: travel / best weighting", found.travel_minutes / best_of(sizes).travel_minutes, 0.65, "ratio"
+
+
+def _too_few_people() -> Iterator[tuple[str, float, float, str]]:
+    """Six for the work of eight: a legal plan and a list."""
+    instance = season(SEEDS[0], people=6)
+    simple = best_of(greedy_sizes(instance))
+    plan = improve(instance, SECONDS / 2).plan
+    found = size(instance, plan)
+    _show("6 people, best simple", simple)
+    _show(f"6 people, searched for {SECONDS / 2:g} s", found)
+    yield "season 42 with 6 people: broken rules", len(broken_rules(instance, plan)), 0, "rules"
+    yield "season 42 with 6 people: left out", found.left_out, simple.left_out, "towers"
+
+
+def _show(name: str, found: Size) -> None:
+    hours = found.travel_minutes / 60
+    print(f"     {name:40} {found.left_out:4} left out {hours:6.0f} h travel {found.person_days:4} person-days")
