@@ -39,7 +39,7 @@ class Net:
     """Conductances between them [S]."""
     branches: Sequence[Branch]
     sources: Sequence[Source]
-    _inverse: Matrix = field(default_factory=list)
+    _inverse: Matrix = field(default_factory=list, compare=False, repr=False)
 
     def volts(self, node: str) -> complex:
         """Volts of a node to ground [V]; 0 where nothing reaches it."""
