@@ -6,11 +6,12 @@ each such assumption is told beside every result.
 
 from dataclasses import dataclass
 
+from seasonlog.calc.control import PICK_UP_SHARE
 from seasonlog.domain.register import Basin, Register
 from seasonlog.domain.register import Circuit as Entry
 from seasonlog.faults.effects import UnmodelledError
 
-PULL_IN = 0.85
+PULL_IN = PICK_UP_SHARE
 """Share of rated volts at which a coil must close. Source: IEC 60947-4-1, NEMA ICS 2 (from memory)."""
 MAY_CHATTER = 0.60
 """From this share to `PULL_IN` an AC coil may buzz or chatter. Common practice, no source."""
