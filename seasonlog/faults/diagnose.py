@@ -1,0 +1,136 @@
+"""From what was seen and measured to the faults that explain it, and to the next test.
+
+    session = Session(circuit)
+    while isinstance(found := session.next_test(), Choice):
+        session = session.with_answer(found.test.id, answer)
+    found.repair
+
+A session is a frozen value over a list of observations: undoing is dropping the last.
+"""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from seasonlog.faults import choose, explain
+from seasonlog.faults import settings as at
+from seasonlog.faults.circuit import Circuit
+from seasonlog.faults.evidence import VisitAnswer, from_visit
+from seasonlog.faults.likelihood import Answerbook, answerbook
+from seasonlog.faults.observation import AnswerError, Check, Choice, Observation, Stop, Suspect
+from seasonlog.faults.priors import Priors
+from seasonlog.faults.tests_offered import READY, check_of
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """One circuit being asked about."""
+
+    circuit: Circuit
+    observations: tuple[Observation, ...] = ()
+    """In the order they were made. The last answer to a test counts."""
+    cannot: tuple[str, ...] = ()
+    """Ids of tests that cannot be made here; never offered again."""
+    qualified: bool = True
+    """Somebody qualified and equipped is at the panel. If not, only looking from outside is offered."""
+    priors: Priors | None = None
+    """Weights from the trade; all faults alike when None."""
+
+    def with_answer(self, test_id: str, answer: str | float, given: bool = False) -> "Session":
+        """The session with one more answer.
+
+        Args:
+            test_id: Id of a test of this circuit, offered or not.
+            answer: One of its choices, or a number in its unit; `OL` of an ohmmeter.
+            given: It was known before; it does not count as a test made.
+
+        Raises:
+            AnswerError: this circuit has no such test, or the test no such answer.
+        """
+        kept = self.test(test_id).answer(answer)
+        return replace(self, observations=(*self.observations, Observation(test_id, kept, given)))
+
+    def with_evidence(self, observations: Iterable[Observation]) -> "Session":
+        """The session with what was already read; what this circuit has no test for is left out."""
+        session = self
+        for each in observations:
+            if check_of(self.circuit, each.test, session.base) is not None:
+                session = session.with_answer(each.test, each.answer, given=True)
+        return session
+
+    def without_last(self) -> "Session":
+        """The session before its last answer; itself when there is none."""
+        return replace(self, observations=self.observations[:-1])
+
+    def cannot_do(self, test_id: str) -> "Session":
+        """The session with a test that cannot be made here.
+
+        Raises:
+            AnswerError: this circuit has no such test.
+        """
+        self.test(test_id)
+        return self if test_id in self.cannot else replace(self, cannot=(*self.cannot, test_id))
+
+    def test(self, test_id: str) -> Check:
+        """The test with this id.
+
+        Raises:
+            AnswerError: this circuit has none.
+        """
+        found = check_of(self.circuit, test_id, self.base)
+        if found is None:
+            raise AnswerError(f"this circuit has no test {test_id!r}")
+        return found
+
+    @property
+    def base(self) -> str:
+        """How the heater is called for: a key of `settings.BASES`."""
+        return at.ICED if self.answers.get(READY) == at.ICED else at.COLD_WATER
+
+    @property
+    def answers(self) -> dict[str, str | float]:
+        """Test -> its last answer."""
+        return {each.test: each.answer for each in self.observations}
+
+    @property
+    def asked(self) -> int:
+        """Tests made in this session; what was given before does not count."""
+        return sum(not each.given for each in self.observations)
+
+    @property
+    def book(self) -> Answerbook:
+        """What every fault would show in every test; kept per circuit."""
+        return answerbook(self.circuit, self.base)
+
+    def probabilities(self) -> tuple[float, ...]:
+        """How likely each fault of `book.faults` is, all observations in."""
+        logs = [self._prior(numbers) for numbers in (fault.numbers for fault in self.book.faults)]
+        for test_id, answer in self.answers.items():
+            if (found := self.book.tests.get(test_id)) is not None:
+                place = found.outcome(answer)
+                logs = [log + math.log(shares[place]) for log, shares in zip(logs, found.shares, strict=True)]
+        highest = max(logs)
+        weights = [math.exp(log - highest) for log in logs]
+        return tuple(weight / sum(weights) for weight in weights)
+
+    def _prior(self, numbers: tuple[int, ...]) -> float:
+        return 0.0 if self.priors is None else math.log(self.priors.of(numbers))
+
+    def suspects(self) -> tuple[Suspect, ...]:
+        """Every fault this circuit can have, the likeliest first."""
+        return explain.suspects(self.book.faults, self.probabilities())
+
+    def next_test(self) -> Choice | Stop:
+        """The next test to make, or why there is none."""
+        return choose.next_test(self)
+
+
+def evidence_from_visit(circuit: Circuit, answers: Iterable[VisitAnswer]) -> tuple[Observation, ...]:
+    """What a visit already read, as observations for `Session.with_evidence`.
+
+    Args:
+        circuit: The circuit.
+        answers: Of this circuit and its basin: (step id, value) or (step id, values of three lines), in the order they
+            were given; what says nothing about the circuit is left out.
+    """
+    return from_visit(circuit, answers)

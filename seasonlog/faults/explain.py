@@ -1,0 +1,131 @@
+"""Words for a session: why this test, what each answer would mean, what remains, why it stops."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from seasonlog.faults.catalogue import Fault
+from seasonlog.faults.likelihood import MISTAKES, Answers
+from seasonlog.faults.observation import MODES, Outcome, Stop, Suspect
+from seasonlog.faults.repairs import repair_words, repairs_of
+from seasonlog.faults.tests_offered import NOT_RECLOSED
+
+if TYPE_CHECKING:
+    from seasonlog.faults.diagnose import Session
+
+NAMED = 3
+"""Suspects named in one sentence."""
+WORTH_NAMING = 0.02
+WHY_READY = "Without a full basin, a cold sensor, the switch on and the pump off even a sound heater stays off."
+READY_OUTCOMES = (
+    ("cold", 0.6, "the heater must run: every test that follows counts"),
+    ("iced", 0.2, "the heater must run on the sensor's ice: every test that follows counts"),
+    ("low", 0.1, "a sound heater stays off: fill the basin first"),
+    ("not_ready", 0.1, "a sound heater stays off: put this right first"),
+)
+_SAYS = {
+    "one_cause": "One cause explains what was seen.",
+    "group": "These causes explain what was seen, and no test left here tells them apart.",
+    "nothing_left": "No test left brings anything new.",
+    "enough": "Enough was asked: what remains needs the drawing in hand, or a fresh pair of eyes.",
+    "send_technician": "More cannot be seen from outside. Send a qualified technician; open nothing.",
+    "fill_first": "A sound heater stays off with the water low. Open the make-up, find out where the water went, "
+    "fill to the mark, then answer the first question again.",
+    "make_ready": "A sound heater stays off like this. Switch on, pump off, water or sensor cold, then answer the "
+    "first question again.",
+}  # fmt: skip
+_CAUTION = "Nothing here says that the heater is safe: it says what was seen. Lock out before the repair, prove dead."
+
+
+def suspects(faults: Sequence[Fault], chances: Sequence[float]) -> tuple[Suspect, ...]:
+    """Every fault with its probability, the likeliest first; of equals the lower number."""
+    order = sorted(range(len(faults)), key=lambda n: (-chances[n], faults[n].numbers))
+    return tuple(Suspect(faults[n].code, chances[n], faults[n].name) for n in order)
+
+
+def why(session: "Session", test: Answers, chances: Sequence[float]) -> str:
+    """Which suspects a test tells apart, how it is made, and how much doubt it leaves."""
+    sides = _sides(session, test, chances)
+    told = "; ".join(f"{test.labels[place]}: {names}" for place, names in sides if names)
+    left = sum(outcome.probability * _doubt(_after(test, chances, n)) for n, outcome in _numbered(test, chances))
+    return (
+        f"It tells apart: {told}. The likeliest cause is now {_percent(max(chances))} likely; after this test "
+        f"{_percent(1.0 - left)} on average. Made {MODES[test.check.mode]}."
+    )
+
+
+def _sides(session: "Session", test: Answers, chances: Sequence[float]) -> list[tuple[int, str]]:
+    """Outcome -> the suspects that make it the likeliest answer."""
+    mine: dict[int, list[int]] = {}
+    for n, shares in enumerate(test.shares):
+        if chances[n] >= WORTH_NAMING:
+            mine.setdefault(max(range(len(shares)), key=lambda place: shares[place]), []).append(n)
+    return [(place, _names(session.book.faults, chances, numbers)) for place, numbers in sorted(mine.items())]
+
+
+def _names(faults: Sequence[Fault], chances: Sequence[float], places: Sequence[int]) -> str:
+    order = sorted(places, key=lambda n: -chances[n])
+    named = ", ".join(f"{faults[n].code} {faults[n].name}" for n in order[:NAMED])
+    return named + (f" and {len(order) - NAMED} more" if len(order) > NAMED else "")
+
+
+def _numbered(test: Answers, chances: Sequence[float]) -> list[tuple[int, Outcome]]:
+    totals = [sum(c * s[place] for c, s in zip(chances, test.shares, strict=True)) for place in range(len(test.labels))]
+    return [(place, Outcome(test.labels[place], total, "")) for place, total in enumerate(totals)]
+
+
+def _after(test: Answers, chances: Sequence[float], place: int) -> list[float]:
+    weights = [chance * shares[place] for chance, shares in zip(chances, test.shares, strict=True)]
+    whole = sum(weights)
+    return [weight / whole for weight in weights]
+
+
+def _doubt(chances: Sequence[float]) -> float:
+    return 1.0 - max(chances)
+
+
+def outcomes(session: "Session", test: Answers, chances: Sequence[float]) -> tuple[Outcome, ...]:
+    """Every answer, how likely it is, and what would remain."""
+    return tuple(
+        Outcome(outcome.answer, outcome.probability, _remaining(session, _after(test, chances, place)))
+        for place, outcome in _numbered(test, chances)
+    )
+
+
+def _remaining(session: "Session", after: Sequence[float]) -> str:
+    order = sorted(range(len(after)), key=lambda n: -after[n])[:NAMED]
+    return ", ".join(f"{session.book.faults[n].code} {session.book.faults[n].name} {_percent(after[n])}" for n in order)
+
+
+def _percent(share: float) -> str:
+    return f"{min(99.9, 100.0 * share):.0f} %" if share < 0.995 else "over 99 %"
+
+
+def stop(session: "Session", reason: str, group: tuple[int, ...]) -> Stop:
+    """Why a session ends, with the repair and the retest that proves it."""
+    found = session.suspects()
+    if not group:
+        return Stop(reason, found, _SAYS[reason])
+    faults = [session.book.faults[n] for n in group]
+    repair = " ".join(repair_words(fault) for fault in faults)
+    steps = dict.fromkeys(step for fault in faults for each in repairs_of(fault) for step in each.steps)
+    return Stop(reason, found, _ending(session, reason, faults), repair, tuple(steps), (_CAUTION, NOT_RECLOSED))
+
+
+def _ending(session: "Session", reason: str, faults: Sequence[Fault]) -> str:
+    likely = {suspect.fault: suspect.probability for suspect in session.suspects()}
+    named = ", ".join(f"{fault.code} {fault.name} {_percent(likely[fault.code])}" for fault in faults)
+    sent = "" if session.qualified or reason == "send_technician" else f" {_SAYS['send_technician']}"
+    odd = contradictions(session, faults[0])
+    doubt = f" It leaves unexplained: {', '.join(odd)}; read them again, or look for a second fault." if odd else ""
+    return f"{_SAYS[reason]} {named}.{doubt}{sent}"
+
+
+def contradictions(session: "Session", fault: Fault) -> tuple[str, ...]:
+    """Tests whose answers are mistakes if this fault is the only one."""
+    place = session.book.faults.index(fault)
+    found = []
+    for test_id, answer in session.answers.items():
+        test = session.book.tests.get(test_id)
+        if test is not None and test.shares[place][test.outcome(answer)] <= 1.5 * MISTAKES / len(test.labels):
+            found.append(test_id)
+    return tuple(found)

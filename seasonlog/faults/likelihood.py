@@ -1,0 +1,244 @@
+"""What every fault would show in every test: how likely each answer is. Kept per circuit; mistakes are allowed for."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import TypeAlias
+
+from seasonlog.faults import settings as at
+from seasonlog.faults.catalogue import Fault, faults_of
+from seasonlog.faults.circuit import Circuit
+from seasonlog.faults.inspections import shown
+from seasonlog.faults.observation import Check
+from seasonlog.faults.readings import LAMPS
+from seasonlog.faults.solve import Solved, ohms, solve
+from seasonlog.faults.tests_offered import checks_of
+
+MISTAKES = 0.04
+"""Share of answers that are wrong whatever was measured. Common practice, no source."""
+VOLTS_SPREAD = 0.04
+"""Standard deviation of a voltage reading, over rated volts: meter, supply, drop. Common practice, no source."""
+FLOATING_SPREAD = 0.35
+"""The same of a point that only stray coupling reaches, over its own volts. Common practice, no source."""
+FLOATING = 0.3
+"""Share of its volts a point loses to `FLOATING_METER_OHMS` from which it counts as floating."""
+FLOATING_METER_OHMS = 100e3
+OHMS_SPREAD = 0.12
+"""Standard deviation of an ohms reading in decades. Common practice, no source."""
+LEAD_OHMS = 0.5
+"""Leads and contact of the probes: ohms below it are alike."""
+OPEN_DECADES = 8.5
+BEYOND = 4.0
+"""Standard deviations from every prediction at which a reading speaks for none of them."""
+BLUR = 0.05
+"""Spread of the share of volts at which two people call a lamp lit, dim or off."""
+JOINT_VOLTS = 0.5
+"""Volts across a pole under load below which none is told apart. Common practice, no source."""
+
+Scaled: TypeAlias = tuple[float, float]
+"""Predicted reading on the test's own scale, and its standard deviation."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """One test: its possible outcomes, and how likely each is under each fault."""
+
+    check: Check
+    labels: tuple[str, ...]
+    """Outcomes in words; of a number one for each group of predictions, the last for anything else."""
+    shares: tuple[tuple[float, ...], ...]
+    """Fault -> outcome -> probability, mistakes included."""
+    edges: tuple[tuple[float, float], ...] = ()
+    """Of a number: the span of each outcome but the last, on the test's own scale."""
+    unit_scale: float = 1.0
+    noise_bits: tuple[float, ...] = ()
+    """Fault -> entropy of the outcome when the fault is known [bit]."""
+
+    def outcome(self, answer: str | float) -> int:
+        """Place of the outcome an answer belongs to."""
+        if self.check.choices:
+            return self.check.choices.index(str(answer))
+        x = scaled(self.check, float(answer), self.unit_scale)
+        return next((n for n, (low, high) in enumerate(self.edges) if low <= x < high), len(self.edges))
+
+
+@dataclass(frozen=True, slots=True)
+class Answerbook:
+    """All tests of one circuit under all its faults."""
+
+    faults: tuple[Fault, ...]
+    tests: Mapping[str, Answers]
+
+
+@dataclass
+class Bench:
+    """One circuit with one fault, solved in each setting once."""
+
+    circuit: Circuit
+    fault: Fault
+    base: str
+    _solved: dict[str, Solved] = field(default_factory=dict)
+
+    def at(self, setting: str) -> Solved:
+        """The circuit in a setting, reached from the heat call."""
+        if setting not in self._solved:
+            start = None if setting == at.CALL else self.at(at.CALL).coils
+            state = at.SETTINGS[setting](at.BASES[self.base])
+            self._solved[setting] = solve(self.circuit, state, self.fault, start)
+        return self._solved[setting]
+
+    def volts(self, check: Check) -> tuple[float, bool]:
+        """What the meter shows, and whether the point floats."""
+        solved = self.at(check.state)
+        if check.what == "highest":
+            return max(solved.volts(point) for point in check.points), False
+        one, other = check.points
+        shown_volts = solved.volts(one, other)
+        if shown_volts < VOLTS_SPREAD * self.circuit.control_volts:
+            return shown_volts, False
+        loaded = solved.volts(one, other, FLOATING_METER_OHMS)
+        return shown_volts, loaded < (1.0 - FLOATING) * shown_volts
+
+    def ohms(self, check: Check) -> float:
+        """What the ohmmeter shows."""
+        state = at.SETTINGS[check.state](at.BASES[self.base])
+        one, other = check.points
+        return ohms(self.circuit, one, other, self.fault, state)
+
+    def choice(self, check: Check) -> dict[str, float]:
+        """How likely each answer is, mistakes apart."""
+        if check.what == "seen":
+            return shown(check.id, self.fault.number, check.choices)
+        return {"lamp": _lamp, "coil": _coil, "amps": _amps, "residual": _residual}[check.what](
+            self.at(check.state), check
+        )
+
+
+def _lamp(solved: Solved, check: Check) -> dict[str, float]:
+    point, part, _ = LAMPS[check.points[0]]
+    volts = abs(solved.control.volts(point) - solved.control.volts("n")) / solved.circuit.control_volts
+    share = 0.0 if part in solved.rungs.effects.opened else volts
+    lit, glows = _above(share, 0.5), _above(share, 0.1)
+    return {"lit": lit, "dim": glows - lit, "off": 1.0 - glows}
+
+
+def _above(share: float, limit: float) -> float:
+    return _gauss((share - limit) / BLUR)
+
+
+def _gauss(sigmas: float) -> float:
+    return 0.5 * (1.0 + math.erf(sigmas / math.sqrt(2.0)))
+
+
+def _coil(solved: Solved, check: Check) -> dict[str, float]:
+    name = check.points[0]
+    inside = solved.contactor if name == "K" else solved.relay
+    if name in solved.chatter and not inside:
+        return {"in": 0.1, "out": 0.4, "chatters": 0.5}
+    return {"in": float(inside), "out": float(not inside), "chatters": 0.0}
+
+
+_PATTERN = {"3": "full", "1": "full", "2": "one_line_zero", "e": "uneven", "h": "low", "L": "none", "0": "none"}
+_COARSE = {"full": "even", "low": "even", "one_line_zero": "uneven", "uneven": "uneven", "none": "none"}
+
+
+def _amps(solved: Solved, check: Check) -> dict[str, float]:
+    found = _PATTERN[solved.heater]
+    found = found if found in check.choices else _COARSE[found]
+    return {choice: float(choice == found) for choice in check.choices}
+
+
+def _residual(solved: Solved, check: Check) -> dict[str, float]:
+    some = solved.power.residual_amps > 0.02 * max(solved.power.amps, default=0.0) + 0.05
+    return dict(zip(check.choices, (float(not some), float(some)), strict=True))
+
+
+def scaled(check: Check, value: float, volts: float) -> float:
+    """A reading on its test's own scale: share of volts, or decades of ohms."""
+    if check.unit == "V":
+        return value / volts
+    return OPEN_DECADES if math.isinf(value) else min(OPEN_DECADES, math.log10(value + LEAD_OHMS))
+
+
+def volts_scale(circuit: Circuit, check: Check) -> float:
+    """The volts a reading is a share of: control volts, or the supply's where a line is probed."""
+    if check.id == "volts_joint":
+        return JOINT_VOLTS / VOLTS_SPREAD / 3.0
+    power = check.points[0][0] in "LBCTH"
+    return circuit.supply_volts if power else circuit.control_volts
+
+
+@lru_cache(maxsize=16)
+def answerbook(circuit: Circuit, base: str = at.COLD_WATER) -> Answerbook:
+    """Every test of this circuit under every fault it can have.
+
+    Args:
+        circuit: The circuit.
+        base: How the heater is called for: a key of `settings.BASES`.
+    """
+    faults = faults_of(circuit)
+    benches = [Bench(circuit, fault, base) for fault in faults]
+    tests = {check.id: answers(circuit, check, benches) for check in checks_of(circuit, base)}
+    return Answerbook(faults, tests)
+
+
+def answers(circuit: Circuit, check: Check, benches: Sequence[Bench]) -> Answers:
+    """One test under these faults."""
+    if check.choices:
+        chances = [bench.choice(check) for bench in benches]
+        shares = [tuple(_mistaken(each[c], len(check.choices)) for c in check.choices) for each in chances]
+        return Answers(check, check.choices, tuple(shares), noise_bits=_noise(shares))
+    scale = volts_scale(circuit, check)
+    predicted = [_predicted(bench, check, scale) for bench in benches]
+    edges, middles = _outcomes(predicted)
+    shares = [tuple(_mistaken(p, len(edges) + 1) for p in _masses(each, edges)) for each in predicted]
+    labels = (*(_label(check, x, scale) for x in middles), "anything else")
+    return Answers(check, labels, tuple(shares), tuple(edges), scale, _noise(shares))
+
+
+def _noise(shares: Sequence[Sequence[float]]) -> tuple[float, ...]:
+    return tuple(-sum(p * math.log2(p) for p in each) for each in shares)
+
+
+def _mistaken(probability: float, outcomes: int) -> float:
+    return (1.0 - MISTAKES) * probability + MISTAKES / outcomes
+
+
+def _predicted(bench: Bench, check: Check, scale: float) -> Scaled:
+    if check.unit == "ohm":
+        return scaled(check, bench.ohms(check), scale), OHMS_SPREAD
+    volts, floats = bench.volts(check)
+    x = scaled(check, volts, scale)
+    return x, VOLTS_SPREAD + (FLOATING_SPREAD * x if floats else 0.0)
+
+
+def _outcomes(predicted: Sequence[Scaled]) -> tuple[list[tuple[float, float]], list[float]]:
+    """Predictions that a meter cannot tell apart become one outcome: its span and its middle."""
+    groups: list[list[Scaled]] = []
+    for each in sorted(set(predicted)):
+        if groups and each[0] - groups[-1][-1][0] < 2.0 * min(each[1], groups[-1][-1][1]):
+            groups[-1].append(each)
+        else:
+            groups.append([each])
+    spans = [(g[0][0] - BEYOND * g[0][1], g[-1][0] + BEYOND * g[-1][1]) for g in groups]
+    for n in range(len(spans) - 1):
+        border = (groups[n][-1][0] + groups[n + 1][0][0]) / 2.0
+        spans[n] = (spans[n][0], min(spans[n][1], border))
+        spans[n + 1] = (max(spans[n + 1][0], border), spans[n + 1][1])
+    return spans, [(g[0][0] + g[-1][0]) / 2.0 for g in groups]
+
+
+def _masses(each: Scaled, edges: Sequence[tuple[float, float]]) -> list[float]:
+    x, spread = each
+    masses = [_gauss((high - x) / spread) - _gauss((low - x) / spread) for low, high in edges]
+    return [*masses, max(0.0, 1.0 - sum(masses))]
+
+
+def _label(check: Check, x: float, scale: float) -> str:
+    if check.unit == "V":
+        return f"near {x * scale:.0f} V"
+    if x >= OPEN_DECADES - 1.0:
+        return "OL (open)"
+    value = max(0.0, 10.0**x - LEAD_OHMS)
+    return f"near {value:.2g} ohm" if value < 1000 else f"near {value / 1000:.2g} kohm"
