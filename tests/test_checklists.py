@@ -168,8 +168,8 @@ def _context(register: Register, where: str, instance: StepInstance) -> LimitCon
     )  # fmt: skip
 
 
-def test_the_false_saying_about_ice_stands_nowhere() -> None:
-    """ "1 to 3 in of ice is near 100 psf" is wrong: solid ice is 57.25 lb/ft3 (917 kg/m3), so 3 in weigh 14.3 psf."""
+def test_ice_is_given_its_real_weight() -> None:
+    """What the shipped files say of ice is its real weight: solid ice is 57.25 lb/ft3 (917 kg/m3), 14.3 psf in 3 in."""
     assert pytest.approx(14.3, abs=0.05) == 57.25 * 3 / 12
     text = " ".join(chain(FORMAT.split(), *(c.text.split() for c in SHIPPED.values())))
     assert not re.search(r"\b100 (psf|pounds)", text)

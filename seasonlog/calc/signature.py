@@ -9,13 +9,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from seasonlog.calc.heater import CUSTOMARY, Tolerance
+from seasonlog.calc.heater import CUSTOMARY, Tolerance, amps_band, ohms_line_to_line
 from seasonlog.calc.instrument import Accuracy
 from seasonlog.calc.network import supply
 from seasonlog.calc.signature_cases import Case, Load, cases, has_quantity
 from seasonlog.calc.signature_fit import Fitted, Seen, fitted
-from seasonlog.calc.signature_words import expected_words, next_test, power_kw, says
-from seasonlog.calc.supply import RANGE_A_PERCENT, service_range, unbalance_percent
+from seasonlog.calc.signature_words import LEAST_FIT, Cause, doubts, next_test, power_kw, says
+from seasonlog.calc.supply import RANGE_A_PERCENT, is_even, mean_volts, service_range, unbalance_percent
 from seasonlog.calc.units import MOST_AMPS, MOST_KW, MOST_OHMS, MOST_VOLTS, phase_count, positive, within
 from seasonlog.errors import RatingError
 
@@ -25,13 +25,14 @@ CAUSES = (
 )  # fmt: skip
 """Every cause that can be named."""
 CONNECTIONS = ("wye", "delta", "unknown")
-LEAST_FIT = 0.05
 SURE = 0.9
 """From this on a healthy heater needs no other explanation."""
 STRAIN = 0.7
 """A fault that uses up every tolerance is worth half of one that fits as it stands. A healthy heater may use them."""
-UNSURE = 0.4
-"""Below this the best cause is told together with the doubt."""
+BEYOND_LIMITS = 0.3
+"""What is left of the fit of a healthy heater whose amps break its limits, though tolerance and meter might explain."""
+EVEN_AMPS_PERCENT = 6.3
+"""Worst +5/-10 % elements on an even supply give 5.33 %, 1 % of supply unbalance makes 6.3 %; derived."""
 SURE_SHARE = 0.6
 """Beside a healthy heater only what fits nearly as well is told."""
 LEAST_SHARE = 0.25
@@ -44,8 +45,7 @@ TOO_COARSE = 0.12
 """Last digits of a clamp above this share of the line amps cannot tell faults apart. Derived: half the smallest
 step, from 1 to 0.764, of an opened parallel element."""
 _HEALTHY = ("healthy", "")
-EVEN_PERCENT = 10.0
-"""Volts less even than this are a lost line, not an uneven supply."""
+NO_CURRENT_AMPS = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,23 +69,6 @@ class Readings:
     """Cold, locked out, leads nulled: A-B, B-C, C-A; of a single-phase heater one value; infinite is open [ohm]."""
     residual_amps: float | None = None
     """A clamp around all lines together [A]."""
-
-
-@dataclass(frozen=True, slots=True)
-class Cause:
-    """One thing that would explain the readings."""
-
-    cause: str
-    """One of `CAUSES`."""
-    where: str
-    """Line `A`, element `A-B`, supply `208 V`, `1 of 2` heaters; empty where it has no place."""
-    fit: float
-    """0 to 1: how well the readings agree, lessened for causes that are rarer or would explain almost anything."""
-    says: str
-    left_kw: float
-    """Power of the heater with this fault, at these volts [kW]; not a number when nothing fits."""
-    next_test: str
-    """What to measure next, and what it would show."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,8 +109,9 @@ def signature(
     volts, at_supply = _lines_of(load, readings.volts)
     expected = load.amps * volts / load.volts
     seen = _seen(load, readings, meters, tolerance)
-    found = _told(_fits(load, readings, seen, at_supply, volts), load)
-    return Signature(_or_cannot_tell(found, seen, expected, meters), _unbalance(readings), expected)
+    found = _told(_fits(load, readings, seen, at_supply, volts), load, readings)
+    doubted = doubts(_with_ground(found, seen), readings, expected, seen.offset_error > TOO_COARSE * expected)
+    return Signature(doubted, _unbalance(readings), expected)
 
 
 def _check(load: Load, readings: Readings) -> None:
@@ -164,35 +148,31 @@ def _lines_of(load: Load, measured: tuple[float, ...]) -> tuple[float, dict[str,
     if load.phases == 1:
         volts = measured[0] if measured else load.volts
         return volts, {"A": volts / 2.0 + 0j, "B": -volts / 2.0 + 0j, "C": 0j, "0": 0j}
-    if len(measured) == 3 and _is_even(measured):
-        return math.fsum(measured) / 3.0, supply(measured)
-    volts = max(measured, default=load.volts)
-    return volts, supply((volts, volts, volts))
-
-
-def _is_even(volts: Sequence[float]) -> bool:
-    return len(volts) < 3 or unbalance_percent(volts) <= EVEN_PERCENT
+    volts = mean_volts(measured) if measured else load.volts
+    return volts, supply(measured if len(measured) == 3 and is_even(measured) else (volts, volts, volts))
 
 
 def _seen(load: Load, readings: Readings, meters: Meters, tolerance: Tolerance) -> Seen:
     volts = max(readings.volts, default=load.volts)
     off = meters.voltmeter.at(volts) / volts if readings.volts else RANGE_A_PERCENT / 100.0
-    counts = meters.clamp.counts * meters.clamp.resolution
-    siemens = tuple(0.0 if o == math.inf else 1.0 / max(o, 1e-3) for o in readings.ohms)
+    clamp, healthy = meters.clamp, ohms_line_to_line(load.power_kw, load.volts, load.phases)
     return Seen(
         amps=readings.amps,
-        amps_error=counts + JAW_SHARE * load.amps,
-        scale_error=meters.clamp.percent / 100.0 + off,
-        siemens=siemens,
-        siemens_error=tuple(_siemens_error(load, s, meters.ohmmeter) for s in siemens),
+        amps_error=clamp.resolution + JAW_SHARE * load.amps,
+        offset_error=clamp.counts * clamp.resolution,
+        scale_error=clamp.percent / 100.0 + off,
+        shares=tuple(1.0 if o == math.inf else o / (o + healthy) for o in readings.ohms),
+        shares_error=tuple(_share_error(o, healthy, meters.ohmmeter) for o in readings.ohms),
+        healthy_ohms=healthy,
         residual_amps=readings.residual_amps,
+        residual_error=clamp.counts * clamp.resolution + 0.003 * load.amps,
         tolerance=tolerance,
     )
 
 
-def _siemens_error(load: Load, siemens: float, meter: Accuracy) -> float:
-    least = 0.01 * 1000.0 * load.power_kw / load.volts**2
-    return least + (siemens * siemens * meter.at(1.0 / siemens) if siemens else 0.0)
+def _share_error(ohms: float, healthy: float, meter: Accuracy) -> float:
+    """How far R / (R + R0) may be off by the ohmmeter; a little is left for leads and joints."""
+    return 0.01 + (0.0 if ohms == math.inf else healthy / (ohms + healthy) ** 2 * meter.at(ohms))
 
 
 def _fits(
@@ -209,8 +189,15 @@ def _fits(
             key = (fitting[1].case.cause, fitting[1].case.where)
             found[key] = max(found.get(key, fitting), fitting, key=lambda each: each[0])
     best = sorted(found.values(), key=lambda each: -each[0])
-    share = SURE_SHARE if best and best[0][1].case.cause == "healthy" else LEAST_SHARE
-    return [each for each in best if each[0] >= max(LEAST_FIT, share * best[0][0])][:MOST_CAUSES]
+    sure = bool(best) and best[0][1].case.cause == "healthy" and best[0][0] >= SURE
+    least = max(LEAST_FIT, (SURE_SHARE if sure else LEAST_SHARE) * best[0][0]) if best else LEAST_FIT
+    return _few([each for each in best if each[0] >= least])
+
+
+def _few(best: list[tuple[float, Fitted]]) -> list[tuple[float, Fitted]]:
+    """Not more than a person reads; of the volts that would fit only the nearest two."""
+    volts = [each for each in best if each[1].case.cause == "wrong_voltage"][2:]
+    return [each for each in best if each not in volts][:MOST_CAUSES]
 
 
 def _fit_of(
@@ -226,8 +213,33 @@ def _fit_of(
     fit = fitted(agreed, seen, lines)
     if fit is None:
         return None
-    strain = 1.0 if agreed.cause == "healthy" else math.exp(-STRAIN * fit.strain)
-    return fit.agreement * strain * agreed.weight, fit
+    if agreed.cause == "healthy":
+        return fit.agreement * (BEYOND_LIMITS if beyond_limits(load, readings) else 1.0), fit
+    measured = agreed.tapped is not None and _returns_elsewhere(seen)
+    weight = 1.0 if measured else agreed.weight
+    return fit.agreement * math.exp(-STRAIN * fit.strain) * weight, fit
+
+
+def _returns_elsewhere(seen: Seen) -> bool:
+    """A clamp around all lines together shows more than its own error."""
+    return seen.residual_amps is not None and seen.residual_amps > seen.residual_error
+
+
+def beyond_limits(load: Load, readings: Readings) -> str:
+    """What a heater's limits are exceeded by, in words; empty when they hold.
+
+    Source:
+        Trade custom, watts +5/-10 %; unbalance up to 6.3 % derived from it. Not measured volts: ANSI C84.1 Range A.
+    """
+    volts, _ = _lines_of(load, readings.volts)
+    room = 1.0 if readings.volts else 1.0 + RANGE_A_PERCENT / 100.0
+    band = amps_band(load.amps * volts / load.volts)
+    uneven = _unbalance(readings)
+    if uneven is not None and uneven > EVEN_AMPS_PERCENT:
+        return f"unbalance {uneven:.1f} %, tolerance explains {EVEN_AMPS_PERCENT:g} %"
+    if any(not band.low / room <= amps <= band.high * room for amps in readings.amps):
+        return f"a line is outside {band.low / room:.3g} to {band.high * room:.3g} A"
+    return ""
 
 
 def _by_volts(case: Case, load: Load, readings: Readings, volts: float) -> Case | None:
@@ -236,7 +248,7 @@ def _by_volts(case: Case, load: Load, readings: Readings, volts: float) -> Case 
         return None if readings.volts or (load.phases == 1 and case.supply_volts == volts) else case
     if case.cause == "healthy" and not service_range(load.volts).holds(volts):
         return replace(case, cause="wrong_voltage", where=f"{volts:.4g} V", weight=0.98)
-    if not _is_even(readings.volts):
+    if not is_even(readings.volts):
         return case if _dead_line(readings.volts) in case.open_lines else None
     return case
 
@@ -247,7 +259,12 @@ def _dead_line(volts: Sequence[float]) -> str:
     return min((("A", ab + ca), ("B", ab + bc), ("C", bc + ca)), key=lambda pair: pair[1])[0]
 
 
-def _told(fits: Sequence[tuple[float, Fitted]], load: Load) -> list[Cause]:
+def _says(fitting: Fitted, load: Load, readings: Readings) -> str:
+    beyond = beyond_limits(load, readings) if fitting.case.cause == "healthy" else ""
+    return f"{says(fitting, load)}; yet {beyond}: read again" if beyond else says(fitting, load)
+
+
+def _told(fits: Sequence[tuple[float, Fitted]], load: Load, readings: Readings) -> list[Cause]:
     found = []
     for fit, each in fits:
         others = [other for _, other in fits if other is not each]
@@ -257,7 +274,7 @@ def _told(fits: Sequence[tuple[float, Fitted]], load: Load) -> list[Cause]:
                 case.cause,
                 case.where,
                 round(fit, 3),
-                says(each, load),
+                _says(each, load, readings),
                 power_kw(each.at),
                 next_test(each, others, load),
             )
@@ -265,22 +282,18 @@ def _told(fits: Sequence[tuple[float, Fitted]], load: Load) -> list[Cause]:
     return found
 
 
-def _or_cannot_tell(found: list[Cause], seen: Seen, expected: float, meters: Meters) -> tuple[Cause, ...]:
-    if seen.amps_error > TOO_COARSE * expected:
-        last = meters.clamp.counts * meters.clamp.resolution
-        words = f"the clamp's last digits of {last:g} A are too coarse for {expected:.3g} A"
-        return (Cause("cannot_tell", "", 1.0, words, math.nan, "Use a finer clamp, or several turns through its jaw."),)
-    if found and found[0].fit >= UNSURE:
-        return tuple(found)
-    test = "Measure the volts between all lines, heater on, and the cold ohms between all lines, locked out."
-    if found:
-        words = "or no single fault: elements more uneven than their tolerance, a poor contact, an uneven supply"
-        return (*found, Cause("cannot_tell", "", min(found[-1].fit, LEAST_FIT), words, math.nan, test))
-    words = f"no single fault gives these readings; {expected_words(expected, len(seen.amps))} would be healthy"
-    return (Cause("cannot_tell", "", 1.0, words, math.nan, test),)
+def _with_ground(found: list[Cause], seen: Seen) -> list[Cause]:
+    """A clamp around all lines reads the current to ground directly, whatever the lines show."""
+    known = any(cause.cause == "ground_fault" or "neutral" in cause.says for cause in found)
+    if not _returns_elsewhere(seen) or known:
+        return found
+    words = f"{seen.residual_amps:g} A return another way than by the lines: something touches ground"
+    test = "Lock out and test the insulation before it is energised again; then clamp all lines together once more."
+    least = found[0].fit if found else 1.0
+    return [Cause("ground_fault", "", least, words, math.nan, test), *found]
 
 
 def _unbalance(readings: Readings) -> float | None:
-    if len(readings.amps) != 3 or not any(readings.amps):
+    if len(readings.amps) != 3 or max(readings.amps) < NO_CURRENT_AMPS:
         return None
     return unbalance_percent(readings.amps)

@@ -15,7 +15,11 @@ from seasonlog.calc.heater import CUSTOMARY, Tolerance
 from seasonlog.calc.network import PAIRS, STAR, Branch, Flow, flow, siemens_between
 from seasonlog.calc.signature_cases import Case, Element, has_quantity
 
-BOLTED_SIEMENS = 1e6
+BOLTED = 4.0
+"""Power of ten of the conductance of a ground fault without resistance [S]."""
+_FAULTS = (BOLTED, -1.0, -1.7, -2.5)
+"""Powers of ten at which the search for a fault's conductance may begin: bolted, 10, 50 and 300 ohm. Only a clamp
+around all lines tells them apart."""
 STEP = 1e-4
 ROUNDS = 4
 SWEEPS = 12
@@ -42,14 +46,20 @@ class Seen:
     amps: tuple[float, ...]
     """Lines A, B, C; of a single-phase heater one or both lines [A]."""
     amps_error: float
-    """Last digits of the clamp [A]."""
+    """How far one line may be off from the others: the last digit, the place in the jaw [A]."""
+    offset_error: float
+    """By how much all lines may be off together: the counts of the clamp [A]."""
     scale_error: float
     """Share by which all amps may be off together: percent of clamp and voltmeter, volts not measured."""
-    siemens: tuple[float, ...] = ()
-    """A-B, B-C, C-A cold [S]; empty when not measured."""
-    siemens_error: tuple[float, ...] = ()
+    shares: tuple[float, ...] = ()
+    """A-B, B-C, C-A cold as R / (R + R0), 0 shorted to 1 open; empty when not measured."""
+    shares_error: tuple[float, ...] = ()
+    healthy_ohms: float = 1.0
+    """R0: ohms between two lines of the healthy heater [ohm]."""
     residual_amps: float | None = None
     """A clamp around all lines together [A]."""
+    residual_error: float = 1.0
+    """How far that may be off [A]."""
     tolerance: Tolerance = CUSTOMARY
 
 
@@ -81,7 +91,7 @@ class _Problem:
         for at, (element, times) in enumerate(zip(self.case.elements, x, strict=False)):
             siemens = element.siemens * times
             if at == self.case.tapped:
-                found += _tapped(element, siemens, x[-1])
+                found += _tapped(element, siemens, x[-2], 10.0 ** x[-1])
             elif siemens > 0.0:
                 found.append((element.one, element.other, siemens))
         return found
@@ -91,26 +101,33 @@ class _Problem:
 
     def left_over(self, x: Sequence[float]) -> Vector:
         """Predicted less read, in units of what the last digits may hide."""
-        seen, scale = self.seen, x[len(self.case.elements)]
+        seen, count = self.seen, len(self.case.elements)
+        scale, offset = x[count], x[count + 1]
         at = self.flow(x)
-        found = [(scale * p - r) / seen.amps_error for p, r in zip(at.amps, seen.amps, strict=False)]
+        found = [(scale * p + offset - r) / seen.amps_error for p, r in zip(at.amps, seen.amps, strict=False)]
         if seen.residual_amps is not None:
-            found.append((scale * at.residual_amps - seen.residual_amps) / seen.amps_error)
-        if seen.siemens:
-            found += self._ohms_left_over(self.branches(x), x[len(self.case.elements) + 1])
+            found.append((scale * at.residual_amps - seen.residual_amps) / seen.residual_error)
+        if seen.shares:
+            found += self._ohms_left_over(self.branches(x), x[count + 2])
         return found
 
     def _ohms_left_over(self, branches: Sequence[Branch], cold: float) -> Vector:
-        read = zip(PAIRS, self.seen.siemens, self.seen.siemens_error, strict=False)
-        return [(cold * siemens_between(branches, a, b) - value) / error for (a, b), value, error in read]
+        read = zip(PAIRS, self.seen.shares, self.seen.shares_error, strict=False)
+        healthy = self.seen.healthy_ohms
+        return [(ohms_share(cold * siemens_between(branches, a, b), healthy) - r) / error for (a, b), r, error in read]
 
 
-def _tapped(element: Element, siemens: float, along: float) -> list[Branch]:
-    """An element that touches ground after this share of its length."""
+def ohms_share(siemens: float, healthy_ohms: float) -> float:
+    """R / (R + R0) of a conductance: 0 for a short, 1 for an open pair, so that both ends can be compared."""
+    return 1.0 / (1.0 + siemens * healthy_ohms)
+
+
+def _tapped(element: Element, siemens: float, along: float, fault: float) -> list[Branch]:
+    """An element that touches ground after this share of its length, through this conductance."""
     return [
         (element.one, "tap", siemens / along),
         ("tap", element.other, siemens / (1.0 - along)),
-        ("tap", STAR, BOLTED_SIEMENS),
+        ("tap", STAR, fault),
     ]
 
 
@@ -132,7 +149,7 @@ def fitted(case: Case, seen: Seen, driven: dict[str, complex]) -> Fitted | None:
 def _is_near(problem: _Problem) -> bool:
     """Whether a case is worth bending: its amps, as drawn, could come to those read."""
     at, seen = problem.flow(problem.start).amps, problem.seen
-    room = 2.0 * seen.amps_error + (0.12 + seen.scale_error) * max(*at, *seen.amps)
+    room = 2.0 * seen.amps_error + seen.offset_error + (0.12 + seen.scale_error) * max(*at, *seen.amps)
     loose = 2.0 if has_quantity(problem.case) else 1.0
     return all(abs(p - r) <= loose * room for p, r in zip(at, seen.amps, strict=False))
 
@@ -141,7 +158,7 @@ def _strain(problem: _Problem, x: Sequence[float]) -> float:
     """How far tolerances had to be used up: 0 as on the plate, 1 all at their ends."""
     used = []
     for value, start, (low, high) in zip(x, problem.start, problem.ends, strict=True):
-        if high < 1.3 * max(low, 1e-9):  # a tolerance, not the quantity that the case looks for
+        if 0.0 < high < 1.3 * low:  # a tolerance, not the quantity that the case looks for
             end = high - start if value > start else start - low
             used.append(((value - start) / end) ** 2 if end > 0 else 0.0)
     return math.fsum(used) / max(1, len(used))
@@ -151,20 +168,25 @@ def _best_start(case: Case, seen: Seen, driven: dict[str, complex]) -> _Problem:
     """Of the places where the search could begin, the one nearest to the readings."""
     if not has_quantity(case):
         return _problem(case, seen, driven, 1.0)
-    begun = [_problem(case, seen, driven, start) for start in (_TAPS if case.tapped is not None else _SHORTS)]
+    if case.tapped is None:
+        begun = [_problem(case, seen, driven, start) for start in _SHORTS]
+    else:
+        faults = _FAULTS if seen.residual_amps is not None else _FAULTS[:1]
+        begun = [_problem(case, seen, driven, start, fault) for start in _TAPS for fault in faults]
     return min(begun, key=lambda each: math.fsum(r * r for r in each.left_over(each.start)))
 
 
-def _problem(case: Case, seen: Seen, driven: dict[str, complex], quantity: float) -> _Problem:
+def _problem(case: Case, seen: Seen, driven: dict[str, complex], quantity: float, fault: float = BOLTED) -> _Problem:
     low, high = 1.0 - seen.tolerance.watts_below_percent / 100.0, 1.0 + seen.tolerance.watts_above_percent / 100.0
     ends = [(low * each.span[0], high * each.span[1]) for each in case.elements]
     start = [each.span[0] if each.span[0] == each.span[1] else quantity for each in case.elements]
-    cold = seen.tolerance.hot_over_cold if seen.siemens else 1.0
-    ends += [(1.0 - seen.scale_error, 1.0 + seen.scale_error), (1.0, cold)]
-    start += [1.0, 1.0]
+    cold = seen.tolerance.hot_over_cold if seen.shares else 1.0
+    off = seen.offset_error
+    ends += [(1.0 - seen.scale_error, 1.0 + seen.scale_error), (-off, off), (1.0, cold)]
+    start += [1.0, 0.0, 1.0]
     if case.tapped is not None:
-        ends.append((0.02, 0.98))
-        start.append(quantity)
+        ends += [(0.02, 0.98), (_FAULTS[-1], BOLTED) if fault < BOLTED else (BOLTED, BOLTED)]
+        start += [quantity, fault]
     return _Problem(case, seen, driven, tuple(ends), tuple(start))
 
 

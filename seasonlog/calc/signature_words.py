@@ -2,10 +2,17 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
 
 from seasonlog.calc.network import LINES, PAIRS, Flow, siemens_between
 from seasonlog.calc.signature_cases import Load
 from seasonlog.calc.signature_fit import Fitted
+
+LEAST_FIT = 0.05
+"""A cause that fits less is not told."""
+UNSURE = 0.4
+"""Below this the best cause is told together with the doubt."""
 
 _MEANS = {
     "healthy": "the amps are those of a healthy heater within the tolerance of its elements and the meter",
@@ -31,7 +38,40 @@ _OTHERWISE = {
     "turns_shorted": "Locked out, leads lifted: ohms between the lines; and the insulation to the sheath.",
     "reconnected": "Locked out: look at the links of the terminal box against the wiring diagram.",
 }
+_NO_CURRENT = (
+    "Look first: is the contactor in, do the lamps burn, is the breaker on? Then, contactor in: volts between the "
+    "lines at its line side and at its load side."
+)
 _ELEMENTS = "Locked out, leads lifted: ohms between the lines, then of each element with its links off."
+
+
+class Amps(Protocol):
+    """What was read, as far as the doubt hangs on it."""
+
+    @property
+    def amps(self) -> tuple[float, ...]:
+        """Line amps [A]."""
+
+    @property
+    def volts(self) -> tuple[float, ...]:
+        """Volts between the lines [V]; empty when not measured."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """One thing that would explain the readings."""
+
+    cause: str
+    """One of `signature.CAUSES`."""
+    where: str
+    """Line `A`, element `A-B`, supply `208 V`, `1 of 2` heaters; empty where it has no place."""
+    fit: float
+    """0 to 1: how well the readings agree, lessened for causes that are rarer or would explain almost anything."""
+    says: str
+    left_kw: float
+    """Power of the heater with this fault, at these volts [kW]; not a number when nothing fits."""
+    next_test: str
+    """What to measure next, and what it would show."""
 
 
 def says(fitted: Fitted, load: Load) -> str:
@@ -56,13 +96,40 @@ def _almost_none(value: float) -> float:
     return value if value > 1e-3 else 0.0
 
 
-def expected_words(amps: float, lines: int) -> str:
-    """The healthy amps in words."""
-    return f"{amps:.2f} A in each line" if lines == 3 else f"{amps:.2f} A"
+def doubts(found: Sequence[Cause], readings: Amps, expected: float, coarse: bool) -> tuple[Cause, ...]:
+    """The causes, with the doubt beside them where nothing fits well or the clamp is coarse.
+
+    Args:
+        found: What fits, best first.
+        readings: Amps and volts that were read.
+        expected: Healthy line amps [A].
+        coarse: The clamp's counts are large beside them.
+    """
+    if coarse and (not found or found[0].cause == "healthy"):
+        words = f"the clamp's last digits are too coarse for {expected:.3g} A"
+        fit = found[0].fit if found else 1.0
+        return (_cannot_tell(fit, words, "Use a finer clamp, or several turns through its jaw."), *found)
+    if found and found[0].fit >= UNSURE:
+        return tuple(found)
+    test = "Heater on: volts across the terminals and joints of the low line (more than 0.1 V is a poor joint)" + (
+        "; the volts between all lines" if not readings.volts else ""
+    )
+    test += "; locked out: cold ohms between all lines."
+    if found:
+        words = "or no single fault: a poor joint in the low line, elements beyond their tolerance, an uneven supply"
+        return (*found, _cannot_tell(min(found[-1].fit, LEAST_FIT), words, test))
+    lines = " in each line" if len(readings.amps) == 3 else ""
+    return (_cannot_tell(1.0, f"no single fault gives these readings; {expected:.2f} A{lines} would be healthy", test),)
+
+
+def _cannot_tell(fit: float, words: str, test: str) -> Cause:
+    return Cause("cannot_tell", "", fit, words, math.nan, test)
 
 
 def next_test(fitted: Fitted, others: Sequence[Fitted], load: Load) -> str:
     """The measurement that tells this cause from the best of the others, with what it would show in each case."""
+    if not any(fitted.at.amps) and fitted.case.cause == "line_open":
+        return _NO_CURRENT
     for other in others:
         for test in (_by_ohms, _by_volts, _by_ground, _by_heater):
             words = test(fitted, other, load)

@@ -11,6 +11,10 @@ RANGE_A_PERCENT = 5.0
 """Source: ANSI C84.1 service voltage Range A (from memory): nominal +/-5 %."""
 
 
+DEAD_LINE_PERCENT = 10.0
+"""Volts less even than this are a lost line, not an uneven supply. A dead line makes 50 % (circuit theory)."""
+
+
 def service_range(nominal_volts: float, percent: float = RANGE_A_PERCENT) -> Band:
     """Volts a healthy supply stays within.
 
@@ -90,3 +94,20 @@ def unbalance_uncertainty_percent(mean: float, resolution: float) -> float:
     positive(mean, "mean of the three lines", "", 1e6)
     spread = math.sqrt((2.0 / 3.0) ** 2 + 2.0 * (1.0 / 3.0) ** 2)
     return 2.0 * (100.0 / mean) * (resolution / 2.0 / math.sqrt(3.0)) * spread
+
+
+def is_even(volts: Sequence[float]) -> bool:
+    """Whether volts between the lines are those of three live lines; less even than that, one of them is dead."""
+    return len(volts) != 3 or unbalance_percent(volts) <= DEAD_LINE_PERCENT
+
+
+def mean_volts(volts: Sequence[float]) -> float:
+    """Volts of a supply as read [V]: the mean; where one line is dead, what the live pair shows.
+
+    Args:
+        volts: One value, or A-B, B-C, C-A; none of them all zero [V].
+
+    Source:
+        Circuit theory: a dead line sits between the live ones, and the mean would be two thirds of the supply.
+    """
+    return math.fsum(volts) / len(volts) if is_even(volts) else max(volts)

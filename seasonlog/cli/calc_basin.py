@@ -45,11 +45,13 @@ def basin(
     cold = cold_basin(area_ft2, depth_ft, wall_ft2, wall, outdoor_degf, wind_mph, sky_view, humidity_percent)
     share = SHELTER if shelter is None else shelter
     found = loss_range(cold.basin, water_degf, cold.weather, share)
-    word = None if kw is None else adequate(positive(kw, "heater power", "kW", MOST_KW), found.low_kw, found.high_kw)
+    word = "cannot_tell"
+    if kw is not None:
+        word = adequate(positive(kw, "heater power", "kW", MOST_KW), found.low_kw, found.high_kw)
     gains = ": the air gives heat to the water" if found.high_kw <= 0 else ""
     plain = [
         f"loss {found.low_kw:.2f} kW (low) to {found.high_kw:.2f} kW (high), water at {both(water_degf)}{gains}",
-        *([_WORDS[word].format(kw=kw)] if word else []),
+        *([_WORDS[word].format(kw=kw)] if kw is not None else []),
         *NOTES,
     ]
     draughts = draught_low(wind_mph), draught_high(wind_mph, share)

@@ -1,5 +1,6 @@
 """What the calculations share: options whose names carry their unit, and how an answer is shown."""
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
@@ -20,13 +21,31 @@ LIVE_CAUTION = (
 )
 
 
+class Number(click.ParamType[float]):
+    """A plain number in ASCII digits: no underscores, no other scripts; `nan` and `inf` go on, to be refused."""
+
+    name = "number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The number, or a sentence."""
+        if isinstance(value, float):
+            return value
+        if not _PLAIN.fullmatch(str(value)):
+            self.fail(f'"{value}" is not a plain number such as 21.6', param, ctx)
+        return float(value)
+
+
+NUMBER = Number()
+_PLAIN = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?|[+-]?(nan|inf|infinity)", re.ASCII | re.IGNORECASE)
+
+
 def number(
     name: str, metavar: str, says: str, *, required: bool = False, default: float | None = None
 ) -> Callable[[_F], _F]:
     """An option that takes a plain number; its unit stands in its name, `metavar` repeats it."""
     shown = f"{says} [{default:g} when not given]" if default is not None else says
     given: dict[str, Any] = {} if default is None else {"default": default}
-    return click.option(name, type=float, metavar=metavar, help=shown, required=required, **given)
+    return click.option(name, type=NUMBER, metavar=metavar, help=shown, required=required, **given)
 
 
 def heater_options(function: _F) -> _F:
@@ -83,7 +102,7 @@ def show(answer: Answer, as_json: bool) -> int:
 def rounded(value: Any) -> Any:
     """A document with every number to six significant digits."""
     if isinstance(value, float):
-        return float(f"{value:.6g}")
+        return 0.0 if abs(value) < 1e-9 else float(f"{value:.6g}")
     if isinstance(value, dict):
         return {key: rounded(each) for key, each in value.items()}
     return [rounded(each) for each in value] if isinstance(value, list | tuple) else value
@@ -95,9 +114,7 @@ def three(text: str, option: str) -> tuple[float, ...]:
     Raises:
         UsageError: something between the commas is not a number.
     """
-    try:
-        return tuple(float(each) for each in text.split(","))
-    except ValueError:
-        raise UsageError(
-            f'{option} "{text}" is not plain numbers with commas between them, such as 21.6,21.5,21.7.'
-        ) from None
+    parts = [each.strip() for each in text.split(",")]
+    if not all(_PLAIN.fullmatch(each) for each in parts):
+        raise UsageError(f'{option} "{text}" is not plain numbers with commas between them, such as 21.6,21.5,21.7.')
+    return tuple(float(each) for each in parts)

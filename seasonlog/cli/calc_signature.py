@@ -1,7 +1,5 @@
 """`seasonlog calc signature`: three clamp readings, and what is wrong."""
 
-import math
-
 import click
 
 from seasonlog.calc.instrument import Accuracy
@@ -33,8 +31,8 @@ def signature(
     load = Load(kw, volts, int(phases), connection, heaters)
     readings = Readings(
         numbers(amps, "--amps"),
-        numbers(measured_volts, "--measured-volts") if measured_volts else (),
-        tuple(math.inf if o != o else o for o in numbers(ohms.upper().replace("OL", "nan"), "--ohms")) if ohms else (),
+        () if measured_volts is None else numbers(measured_volts, "--measured-volts"),
+        () if ohms is None else numbers(ohms.upper().replace("OL", "inf"), "--ohms"),
         residual_amps,
     )
     meters = Meters(clamp=Accuracy(2.0, 5.0, clamp_resolution_amps))

@@ -6,8 +6,10 @@ from seasonlog.calc import thermostat as rules
 from seasonlog.calc.sensors import CLASSES, pt_tolerance_degf
 from seasonlog.calc.units import degc_from_degf
 from seasonlog.cli.calc_frame import MARKS, Answer, json_option, number, show
-from seasonlog.errors import UsageError
+from seasonlog.errors import RatingError, UsageError
 
+MOST_ICE_ERROR_DEGF = 1.0
+"""Field limit of a thermometer in ice and water. Common practice, no source."""
 _WORDS = {
     "pass": "passes",
     "near_pass": "near pass: inside the limit, but within what the thermometer may be off",
@@ -51,6 +53,11 @@ def thermostat(
 
 
 def _put_right(reading: float | None, ice: float | None) -> float | None:
+    if ice is not None and not abs(ice - rules.ICE_POINT_DEGF) <= MOST_ICE_ERROR_DEGF:
+        raise RatingError(
+            f"the thermometer read {ice:g} in ice: more than {MOST_ICE_ERROR_DEGF:g} degF off 32, so its readings "
+            "prove nothing; make the slush again, look whether it shows Celsius, or take another one"
+        )
     return reading if reading is None or ice is None else rules.corrected_degf(reading, ice)
 
 

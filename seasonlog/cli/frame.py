@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from seasonlog.services.places import Places
 
 _F = TypeVar("_F", bound=Callable[..., Any])
+MOST_FILE_BYTES = 50_000_000
+"""Larger than any register, answers or weather file. Common sense, no source."""
 
 
 @dataclass(slots=True)
@@ -232,9 +234,25 @@ def file_bytes(name: str, *, dash: bool = False) -> bytes:
     if dash and name == "-":
         return sys.stdin.buffer.read() if sys.stdin is not None else b""
     try:
-        return Path(name).read_bytes()
+        path = Path(name)
+        if name and path.exists() and not path.is_dir():
+            _must_fit(path, name)
+        return path.read_bytes() if name else _nameless()
     except (OSError, ValueError) as error:
         raise UsageError(f"{name} cannot be read: {getattr(error, 'strerror', None) or error}.") from None
+
+
+def _must_fit(path: Path, name: str) -> None:
+    """A device or a pipe has no end, and no file of ours is larger than this."""
+    if not path.is_file():
+        raise UsageError(f"{name} is a device or a pipe, not a file; save it to a file first.")
+    if path.stat().st_size > MOST_FILE_BYTES:
+        size = path.stat().st_size / 1_000_000
+        raise UsageError(f"{name} holds {size:.0f} MB; at most {MOST_FILE_BYTES // 1_000_000} MB are taken.")
+
+
+def _nameless() -> bytes:
+    raise UsageError("A file is wanted, but its name is empty.")
 
 
 def write_file(path: Path, data: bytes) -> None:

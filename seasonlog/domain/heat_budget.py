@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from seasonlog.calc import basin as thermal
-from seasonlog.calc import freeze, heater
+from seasonlog.calc import freeze, heater, supply
 from seasonlog.calc.signature import Readings, signature
 from seasonlog.calc.supply import unbalance_percent
 from seasonlog.calc.units import SQRT3
@@ -97,16 +97,28 @@ def delivered(circuit: Circuit, read: Measured) -> Delivered:
     Source:
         Circuit theory, resistive load: sqrt 3 V I, or V I; uneven lines solved as a network.
     """
-    rated = float(circuit.volts)
-    volts = sum(read.volts) / len(read.volts) if read.volts else rated
+    rated, at_heater = float(circuit.volts), volts_at(circuit)
+    volts = supply.mean_volts(read.volts) if read.volts else at_heater
     if not read.amps:
         kw = heater.power_at(float(circuit.kw), rated, volts)
-        if not read.volts:
+        if not read.volts and volts == rated:
             return Delivered(circuit.id, kw, f"{plate(circuit)} by its plate, not measured yet")
+        if not read.volts:
+            says = f"{kw:.3g} kW: {plate(circuit)} on the {volts:.4g} V of the register, not measured yet"
+            return Delivered(circuit.id, kw, says)
         return Delivered(circuit.id, kw, f"{kw:.3g} kW: {plate(circuit)} at {volts:.4g} V {read.words}, no amps read")
     kw, how = _drawn(circuit, read, volts)
-    assumed = "" if read.volts else " (volts not measured, rated ones taken)"
+    assumed = "" if read.volts else f" (volts not measured, {volts:.4g} V taken)"
     return Delivered(circuit.id, kw, f"{kw:.3g} kW: {how}{assumed} {read.words}".strip())
+
+
+def volts_at(circuit: Circuit) -> float:
+    """Volts a heater is on by the register: those of its panel, line to neutral where it is made for that [V]."""
+    rated = float(circuit.volts)
+    if circuit.supply_volts is None:
+        return rated
+    nominal = supply.at_heater(float(circuit.supply_volts), rated, circuit.phases)
+    return rated if supply.service_range(rated).holds(nominal) else nominal
 
 
 def _drawn(circuit: Circuit, read: Measured, volts: float) -> tuple[float, str]:

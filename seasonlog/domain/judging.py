@@ -8,9 +8,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
+from seasonlog.calc import supply
 from seasonlog.calc.float_leads import float_wiring
 from seasonlog.calc.insulation import temperature_note
-from seasonlog.calc.signature import Cause
+from seasonlog.calc.signature_words import Cause
 from seasonlog.calc.supply import unbalance_percent
 from seasonlog.calc.units import degc_from_degf
 from seasonlog.domain.answers import OVER_RANGE, Parsed
@@ -179,11 +180,12 @@ def _text(edge: float | None) -> str | None:
 
 
 def mean_volts(value: str | tuple[str, ...]) -> float | None:
-    """Mean of the line-to-line volts answered in a visit, V; None when a line was over range."""
+    """Supply volts answered in a visit [V] (`supply.mean_volts`); None when a line was over range."""
     values = (value,) if isinstance(value, str) else value
     if not values or OVER_RANGE in values:
         return None
-    return sum(float(v) for v in values) / len(values)
+    volts = [float(v) for v in values]
+    return supply.mean_volts(volts) if any(volts) else 0.0
 
 
 _JUDGES: dict[StepKind, Callable[[Step, Parsed, LimitContext], Judgement]] = {

@@ -2,13 +2,15 @@
 
 from collections.abc import Sequence
 
-from seasonlog.calc.signature import Cause, Meters, Readings, signature
+from seasonlog.calc.signature import Meters, Readings, signature
 from seasonlog.calc.signature_cases import Load
+from seasonlog.calc.signature_words import UNSURE, Cause
 from seasonlog.domain.answers import OVER_RANGE, number_of
 from seasonlog.domain.limit import LimitContext
 from seasonlog.domain.limit_facts import MissingFactError, answered, reader
 from seasonlog.domain.limits_heater import is_chopped, tolerance
 from seasonlog.domain.register import Circuit
+from seasonlog.domain.severity import Severity
 from seasonlog.errors import RatingError
 
 MOST_IN_WORDS = 2
@@ -31,16 +33,33 @@ def named_causes(amps: Sequence[float], context: LimitContext) -> tuple[Cause, .
         )
     except (RatingError, MissingFactError):
         return ()
-    return found.causes if found.causes[0].cause != "healthy" else ()
+    return tuple(cause for cause in found.causes if cause.cause != "healthy")
 
 
 def causes_words(causes: Sequence[Cause]) -> str:
-    """`looks like line open A or element open A`."""
-    names = [f"{c.cause.replace('_', ' ')} {c.where}".strip() for c in causes[:MOST_IN_WORDS]]
-    if not names or causes[0].cause == "cannot_tell":
+    """`looks like line open A or element open A`; of causes that fit badly: `cannot tell; may be ...`."""
+    known = [cause for cause in causes if cause.cause != "cannot_tell"]
+    if not known:
         return causes[0].says if causes else ""
-    more = " (and others)" if len(causes) > MOST_IN_WORDS else ""
-    return f"looks like {' or '.join(names)}{more}"
+    names = " or ".join(f"{c.cause.replace('_', ' ')} {c.where}".strip() for c in known[:MOST_IN_WORDS])
+    if known[0].fit < UNSURE:
+        return f"cannot tell what it is: may be {names}, or a poor joint or uneven supply"
+    return f"looks like {names}{' (and others)' if len(known) > MOST_IN_WORDS else ''}"
+
+
+def graver(causes: Sequence[Cause], severity: str, unprotected: str) -> tuple[str, str]:
+    """Severity and tonight's words of a finding, as its first cause has them where that is worse than missing heat."""
+    return _GRAVER.get(causes[0].cause, (severity, unprotected)) if causes else (severity, unprotected)
+
+
+_GRAVER = {
+    "ground_fault": (
+        str(Severity.SHOCK_RISK),
+        "Current may return through ground: lock the heater off until its insulation is tested; drain, circulate or "
+        "bring other heat.",
+    ),
+}
+"""Causes that are worse than heat that is missing."""
 
 
 def cause_record(cause: Cause) -> dict[str, str]:

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from seasonlog.calc.supply import mean_volts
 from seasonlog.calc.units import degf_from_degc, within
 from seasonlog.domain.answers import number_of
 from seasonlog.domain.finding import Finding
-from seasonlog.domain.heat_budget import BasinHeat, Measured, basin_heat
+from seasonlog.domain.heat_budget import BasinHeat, Measured, basin_heat, volts_at
 from seasonlog.domain.register import Basin, Circuit, Register
 from seasonlog.domain.season_due import mode_on
 from seasonlog.domain.text import visible
@@ -150,11 +151,11 @@ def _broken(basin: Basin, register: Register, findings: Sequence[Finding]) -> It
 
 def _circuit(circuit: Circuit, register: Register, read: Measured) -> CircuitFigures:
     practice = practice_table().with_site(register.site_of(circuit.tower).tighten)
-    volts = sum(read.volts) / len(read.volts) if read.volts else None
+    volts = mean_volts(read.volts) if read.volts else volts_at(circuit)
     try:
         return CircuitFigures(circuit.id, expected(circuit, practice, volts), wiring(circuit))
     except RatingError as refused:
-        return CircuitFigures(circuit.id, expected(circuit, practice), None, str(refused))
+        return CircuitFigures(circuit.id, expected(circuit, practice, volts), None, str(refused))
 
 
 def sweep(book: Logbook, today: date, asked_degf: float | None = None) -> Iterator[TowerFigures]:

@@ -12,7 +12,7 @@ from seasonlog.domain.answers import Parsed, Raw, Unfit, decimal_text, number_of
 from seasonlog.domain.checklist import Checklist, Step, StepInstance, StepKind, applicable
 from seasonlog.domain.judging import Judgement, judged, limit_record
 from seasonlog.domain.limits import QUANTITIES, Limit, LimitContext, Verdict, limit_for
-from seasonlog.domain.named_faults import cause_record
+from seasonlog.domain.named_faults import cause_record, graver
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
 from seasonlog.domain.register_records import Instrument, Person
@@ -330,12 +330,13 @@ def _unqualified(book: Logbook, at: Progress, key: str) -> dict[str, object]:
 
 
 def _finding(step: Step, judgement_: Judgement) -> dict[str, object]:
-    severity = step.severity or Severity.RECORD_GAP
+    planned = str(step.severity or Severity.RECORD_GAP)
+    severity, unprotected = graver(judgement_.causes, planned, step.unprotected)
     return {
-        "severity": str(severity),
+        "severity": severity,
         "title": step.title,
         "parts": list(step.parts),
-        "unprotected": step.unprotected,
+        "unprotected": unprotected,
         **({"causes": [cause_record(cause) for cause in judgement_.causes]} if judgement_.causes else {}),
     }
 

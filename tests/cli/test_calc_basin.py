@@ -20,7 +20,7 @@ def test_the_reference_basin() -> None:
     assert found["loss_high_kw"] == pytest.approx(14.17, abs=0.01)
     assert found["loss_low_kw"] == pytest.approx((7240 + 28000) / 3412.14, abs=0.01)
     assert found["high"]["total_btuh"] == pytest.approx(48367, abs=1)
-    assert found["adequate"] is None
+    assert found["adequate"] == "cannot_tell"  # no heater was named
     assert found == basin(*B1, "--wind-mph", "15", "--water-degf", "40", "--wall", "steel", "--json").json
 
 

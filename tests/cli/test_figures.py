@@ -51,7 +51,7 @@ def test_json_at_one_more_temperature(log: Path) -> None:
         (("HOS-1", "--outdoor-degf", "nan"), 3, "outdoor air is nan degF"),
         (("HOS-1", "--outdoor-degf", "1e9"), 3, "outdoor air is 1e+09 degF"),
         (("NONE-1",), 3, "is not in the register"),
-        (("HOS-1", "--outdoor-degf", "cold"), 2, "not a valid float"),
+        (("HOS-1", "--outdoor-degf", "cold"), 2, "is not a plain number"),
     ],
 )
 def test_what_cannot_be_is_a_sentence(log: Path, words: tuple[str, ...], code: int, says: str) -> None:

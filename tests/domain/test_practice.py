@@ -34,7 +34,7 @@ def test_the_shipped_table_is_whole_and_every_constant_says_where_it_comes_from(
     assert table is not None
     assert set(table.constants) == set(UNITS)
     for each in table.constants.values():
-        sourced = ("source", "practice", "custom", "ANSI", "NEMA", "NETA", "IEC", "IEEE", "Class 2", "published")
+        sourced = ("source", "practice", "custom", "ANSI", "NEMA", "NETA", "IEC", "IEEE", "Class 2", "published", "ASHRAE")
         assert any(word in each.basis for word in (*sourced, "derived", "second hand", "textbook")), each.name
 
 
