@@ -8,12 +8,14 @@ from html import escape
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.drawing import drawing
 from seasonlog.faults.drawing_sheet import WIDTH, Cell, Label, Mark, Part, Sheet
-from seasonlog.faults.drawing_words import assumed, cautions, notes, plate, title
+from seasonlog.faults.drawing_words import CAUTION, assumed, cautions, notes, plate, title
 
-COLUMN, ROW, MARGIN = 9.0, 16.0, 32.0
+COLUMN, ROW, MARGIN = 9.0, 18.0, 32.0
 """Units of the picture per cell of the sheet, and around it."""
-NOTE_ROW, NOTE_WIDTH = 13.0, 112
+NOTE_ROW, NOTE_WIDTH = 13.0, 124
 """Units per line of words below the drawing, and its characters."""
+RADIUS = 9.0
+"""Of a coil or lamp."""
 HEAD = 52.0
 """Units the title takes."""
 ASPECT = 11.0 / 8.5
@@ -23,7 +25,7 @@ _FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff
 STYLE = (
     "text{font-family:Helvetica,Arial,sans-serif;font-size:11px;fill:#000}"
     ".title{font-size:17px;font-weight:bold}.plate{font-size:11.5px}.point{font-size:12px;font-weight:bold}"
-    ".note{font-size:10px}.caution{font-size:10px;font-weight:bold}"
+    ".note{font-size:10px}.head{font-weight:bold}"
     ".wire,.part{stroke:#000;stroke-width:1.4;fill:none;stroke-linecap:round;stroke-linejoin:round}"
     ".filled{fill:#fff}.thin{stroke:#000;stroke-width:1;fill:none}.link{stroke:#000;stroke-dasharray:3 3;fill:none}"
 )
@@ -73,12 +75,10 @@ def _head(circuit: Circuit) -> list[str]:
 
 def _words(circuit: Circuit, top: float) -> tuple[list[str], float]:
     """What stands below the drawing, and where it ends."""
-    said = [("note", each) for each in notes(circuit)] + [("caution", each) for each in cautions(circuit)]
-    said += [("note", each) for each in assumed(circuit)]
     lines: list[str] = []
-    for kind, paragraph in said:
+    for paragraph in (*notes(circuit), *cautions(circuit), *assumed(circuit)):
         for line in textwrap.wrap(paragraph, NOTE_WIDTH):
-            lines.append(_text(line, MARGIN, top, kind))
+            lines.append(_text(line, MARGIN, top, "note").replace(CAUTION, f'<tspan class="head">{CAUTION}</tspan>'))
             top += NOTE_ROW
         top += 4.0
     return lines, top
@@ -172,8 +172,8 @@ def _switch(part: Part) -> Iterator[str]:
 def _round(part: Part) -> Iterator[str]:
     _, left, right, y = _span(part)
     middle = (left + right) / 2
-    yield _path(_stubs(part, middle - 11.0, middle + 11.0))
-    yield f'<circle class="part" cx="{middle:g}" cy="{y:g}" r="11"/>'
+    yield _path(_stubs(part, middle - RADIUS, middle + RADIUS))
+    yield f'<circle class="part" cx="{middle:g}" cy="{y:g}" r="{RADIUS:g}"/>'
     yield _text(part.letter, middle, y + 4.0, "point", "middle")
 
 

@@ -1,6 +1,7 @@
 """The wiring of a circuit drawn terminal by terminal, and that drawing as plain text."""
 
 import textwrap
+from itertools import pairwise
 
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.drawing_ladder import draw_rungs
@@ -34,11 +35,8 @@ def wiring_text(circuit: Circuit, ascii_only: bool = False) -> str:
         ascii_only: For a terminal or printer without box-drawing characters.
     """
     above = [title(circuit), *_wrapped(plate(circuit)), ""]
-    said = [
-        line
-        for part in (notes(circuit, "Stars" if ascii_only else "Dots"), cautions(circuit), assumed(circuit))
-        for line in _listed(part)
-    ]
+    below = notes(circuit, "Stars" if ascii_only else "Dots"), cautions(circuit), assumed(circuit)
+    said = [line for part in below for line in _listed(part)]
     lines = [*above, *_drawn(drawing(circuit), ascii_only), *said]
     text = "\n".join(line.rstrip() for line in lines) + "\n"
     return text.encode("ascii", "replace").decode() if ascii_only else text
@@ -80,7 +78,7 @@ def wire_cells(sheet: Sheet) -> dict[Cell, int]:
     """Every cell a wire runs through, and the directions it leaves in: up 1, right 2, down 4, left 8, added up."""
     found: dict[Cell, int] = {}
     for path in sheet.wires:
-        for one, other in zip(path, path[1:], strict=False):
+        for one, other in pairwise(path):
             _lay(found, one, other)
     for part in sheet.parts:
         for end in part.ends:

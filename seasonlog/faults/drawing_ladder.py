@@ -45,10 +45,10 @@ def _main(sheet: Sheet, circuit: Circuit, row: int) -> None:
     sheet.run(row, LEFT_RAIL, RIGHT_RAIL, parts, marks)
     below = row + 1, row + 2
     sheet.say("heater|switch", *((8, line) for line in below))
-    sheet.say("pump off|interlock" if circuit.interlock else "jumper|(no pump)", *((19, line) for line in below))
+    sheet.say("pump|interlock" if circuit.interlock else "jumper|(no pump)", *((19, line) for line in below))
     sheet.say("C|NO|NC|thermostat", (STAT, row - 1), (34, row - 1), (37, row + 1), (32, row + 2))
     sheet.say("contact|of relay R", *((44, line) for line in below))
-    sheet.say(f"coil of K|{_rated(circuit.coil_volts, circuit.coil_va)}", *((66, line) for line in below))
+    sheet.say(f"coil of K|{_rated(circuit.coil_volts, circuit.coil_va)}", *((COIL + 1, line) for line in below))
 
 
 def _lamps(sheet: Sheet, circuit: Circuit, row: int) -> int:
@@ -56,12 +56,12 @@ def _lamps(sheet: Sheet, circuit: Circuit, row: int) -> int:
     last = row + 2
     if circuit.lamps > 1:
         last += 2
-        sheet.say("heating lamp", (COIL + 2, last - 1))
+        sheet.say("heating lamp", (COIL + 1, last - 1))
         sheet.wire((LOWER, row), (LOWER, last))
         sheet.run(last, LOWER, RIGHT_RAIL, {COIL: ("round", "lamp_h:H")}, {})
     if circuit.lamps > 0:
         last += 2
-        sheet.say("enabled lamp", (COIL + 2, last - 1))
+        sheet.say("enabled lamp", (COIL + 1, last - 1))
         sheet.run(last, SWITCHED, RIGHT_RAIL, {COIL: ("round", "lamp_a:A")}, {})
     return last
 
@@ -89,7 +89,7 @@ def _neutral_float(sheet: Sheet, circuit: Circuit, row: int) -> int:
     marks = _leads(sheet, row, (29, 37, 55, 63))
     parts = {19: ("round", "relay_coil:R"), 44: ("float", "float")}
     sheet.run(row, SWITCHED, RIGHT_RAIL, parts, marks)
-    sheet.say(_relay(circuit, circuit.control_volts), (21, row + 1), (21, row + 2))
+    sheet.say(_relay(circuit, circuit.control_volts), (20, row + 1), (20, row + 2))
     return row
 
 
@@ -110,7 +110,7 @@ def _isolated_float(sheet: Sheet, circuit: Circuit, row: int) -> int:
     sheet.say(f"isolated float supply, {volts:g} V, not grounded", (42, row + 3))
     for column in (near, far):
         sheet.wire((column, row + 2), (column, loop))
-    marks = _leads(sheet, loop, (29, 37, 55, 61))
-    sheet.run(loop, near, far, {20: ("round", "relay_coil:R"), 44: ("float", "float")}, marks)
+    marks = _leads(sheet, loop, (28, 36, 54, 62))
+    sheet.run(loop, near, far, {20: ("round", "relay_coil:R"), 43: ("float", "float")}, marks)
     sheet.say(_relay(circuit, volts), (21, loop + 1), (21, loop + 2))
     return row

@@ -1,5 +1,7 @@
 """The power part of a wiring drawing: lines, breaker, contactor poles, heater, and the control transformer."""
 
+from itertools import pairwise
+
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.drawing_sheet import Part, Sheet
 from seasonlog.faults.power import supply
@@ -25,7 +27,7 @@ def draw_power(sheet: Sheet, circuit: Circuit) -> int:
     ends = _heater(sheet, circuit, rows)
     for line, (row, end) in enumerate(zip(rows, ends, strict=True), start=1):
         _line(sheet, circuit, line, row, end)
-    for above, below in zip(rows, rows[1:], strict=False):
+    for above, below in pairwise(rows):
         sheet.links.append(((BREAKER + 1, above), (BREAKER + 1, below)))
         if rows.index(below) < circuit.poles:
             sheet.links.append(((POLE + 1, above), (POLE + 1, below)))
@@ -83,8 +85,8 @@ def draw_transformer(sheet: Sheet, circuit: Circuit, row: int) -> None:
     sheet.say("primary fuse" if len(fuses) == 1 else "primary fuses", (15, row + 1))
     _secondary(sheet, row + 2)
     _bond(sheet, circuit, row + 3)
-    ratio = "" if circuit.separate_supply else f"{circuit.supply_volts:g} / "
-    sheet.say(f"control transformer|{ratio}{circuit.control_volts:g} V", (39, row + 3), (39, row + 4))
+    primary = "" if circuit.separate_supply else f"{circuit.supply_volts:g} V in, "
+    sheet.say(f"control transformer|{primary}{circuit.control_volts:g} V out", (39, row + 3), (39, row + 4))
 
 
 def _second_is_neutral(circuit: Circuit) -> bool:

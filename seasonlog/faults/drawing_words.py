@@ -5,6 +5,7 @@ import unicodedata
 from seasonlog.domain.text import visible
 from seasonlog.faults.circuit import Circuit
 
+CAUTION = "CAUTION:"
 MOST_ID = 40
 """Columns of an id in the title."""
 FORM_C = (
@@ -23,15 +24,16 @@ _SPLICE = {
         "while the float is closed. A wet splice to ground then blows a fuse and the heater stays off: freezing."
     ),
     "floating": (
-        "The secondary is not grounded: one wet splice shows nothing and blows nothing, and both leads may stand at "
-        "part of the control volts."
+        "The secondary is not grounded: one wet splice shows nothing and blows nothing, two act like shorted leads, "
+        "and the leads may stand at part of the control volts."
     ),
     "isolated": (
-        "It has a supply of its own that is not grounded: one wet splice shows nothing, and no control conductor "
-        "goes under water. Do not ground this supply or join it to s or n."
+        "It has a supply of its own that is not grounded: one wet splice shows nothing, two act like shorted "
+        "leads. No control conductor goes under water. Do not ground this supply or join it to s or n."
     ),
 }
-_BOTH = "Both splices wet, or the leads shorted, keep the relay in with the basin empty: the heater runs dry."
+_TEST = "Test low level by moving the float down by hand, basin full; never hold it up or bridge it over a bare heater."
+_SHORTED = "Leads shorted to each other keep the relay in with the basin empty: the heater runs dry."
 
 
 def columns(text: str) -> int:
@@ -64,21 +66,21 @@ def _control(circuit: Circuit) -> str:
 def notes(circuit: Circuit, signs: str = "Dots") -> tuple[str, ...]:
     """How to read the drawing; `signs` is what its test points look like."""
     limit = ", thermal limit cold" if circuit.thermal_limit else ""
-    pump = ", pump stopped" if circuit.interlock else ""
+    pump = ", pump stopped (its contact closed)" if circuit.interlock else ""
     own = "; ia, ib: the float supply's output" if circuit.float_leg == "isolated" else ""
     feeds = "S1 and S2 are the separate supply's lines" if circuit.separate_supply else '"to C1" is the C1 above'
     return (
-        f"Drawn with no power, switch off, water warm, basin empty{pump}{limit}. {signs} are test points; no wires cross; "
-        f"{feeds}. kc, kr: the coil's own terminals; ra, rb: panel terminals of the float leads; fa, fb: the leads' "
-        f"ends there{own}; n: return bus of X2; g: panel ground.",
+        f"Drawn with no power, switch off, water warm, basin empty{pump}{limit}. {signs} are test points; no wires "
+        f"cross; {feeds}. kc, kr: the coil's own terminals; ra, rb: panel terminals of the float leads; fa, fb: "
+        f"the leads' ends there{own}; n: return bus of X2; g: panel ground.",
         FORM_C,
     )
 
 
 def cautions(circuit: Circuit) -> tuple[str, ...]:
     """What could hurt or mislead whoever works by the drawing."""
-    said = (_lockout(circuit), _unswitched(circuit), _float(circuit), _ground(circuit), _test(circuit))
-    return tuple(f"CAUTION: {each}" for each in said if each)
+    said = (_lockout(circuit), _unswitched(circuit), _float(circuit), _ground(circuit), _TEST)
+    return tuple(f"{CAUTION} {each}" for each in said if each)
 
 
 def _lockout(circuit: Circuit) -> str:
@@ -116,18 +118,15 @@ def _side(circuit: Circuit) -> str:
 def _float(circuit: Circuit) -> str:
     where = {"neutral": "in the neutral leg", "hot": "in the hot leg", "isolated": "isolated"}[circuit.float_leg]
     lead = "fb" if circuit.float_leg == "hot" else "fa"
-    return f"The float is {where}. {_SPLICE[_side(circuit)].format(lead)} {_BOTH}"
+    return f"The float is {where}. {_SPLICE[_side(circuit)].format(lead)} {_SHORTED}"
 
 
 def _ground(circuit: Circuit) -> str:
     if circuit.grounded != "x1":
         return ""
-    return "X1 is grounded, so n and both coils' neutral ends are live to ground: a ground on k pulls K in past every contact."
-
-
-def _test(circuit: Circuit) -> str:
     return (
-        "Test low level by moving the float down by hand, basin full; never hold it up or bridge it over a bare heater."
+        "X1 is grounded, so X2, n and all that hangs on n are live to ground: a ground on k pulls K in past every "
+        "contact."
     )
 
 
