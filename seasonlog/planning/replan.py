@@ -69,8 +69,9 @@ def replan(
         InputRefusedError: A change names a person or a job that is not there.
     """
     now = changed(instance, changes)
-    kept = tuple(made for made in plan.assignments if made.job in set(done))
-    jobs = {job.id: job for job in now.jobs if job.id not in set(done)}
+    finished = frozenset(done)
+    kept = tuple(made for made in plan.assignments if made.job in finished)
+    jobs = {job.id: job for job in now.jobs if job.id not in finished}
     roster = _ahead(now, kept, from_day)
     planned = _stay(roster, plan, jobs)
     loose = sorted((job for name, job in jobs.items() if name not in planned), key=_urgency)

@@ -13,7 +13,7 @@ pytestmark = pytest.mark.long
 
 @pytest.mark.parametrize("seed", [42, 7])
 def test_no_tower_is_left_out_and_the_travel_is_far_less_than_the_simple_plans(seed: int) -> None:
-    """Own measurement: 0.59 and 0.63 of the best of six weightings, 0.45 and 0.49 of due date first."""
+    """Own measurement: 0.63 and 0.65 of the best of seven weightings, 0.45 and 0.50 of due date first."""
     pytest.importorskip("pyvrp")
     instance = season(seed)
     simple = greedy_sizes(instance)
@@ -21,7 +21,7 @@ def test_no_tower_is_left_out_and_the_travel_is_far_less_than_the_simple_plans(s
     assert broken_rules(instance, found.plan) == []
     assert found.plan.left_out == ()
     travel = size(instance, found.plan).travel_minutes
-    assert travel <= 0.7 * best_of(simple).travel_minutes
+    assert travel <= 0.72 * best_of(simple).travel_minutes
     assert travel <= 0.55 * simple[WEIGHTINGS["due date first"]].travel_minutes
 
 
