@@ -12,7 +12,7 @@ from operator import mul
 from typing import TypeAlias
 
 from seasonlog.calc.heater import CUSTOMARY, Tolerance
-from seasonlog.calc.network import PAIRS, STAR, Branch, Flow, flow, siemens_between
+from seasonlog.calc.network import PAIRS, STAR, Branch, Flow, flow, line_currents, siemens_of_pairs
 from seasonlog.calc.signature_cases import Case, Element, has_quantity
 
 BOLTED = 4.0
@@ -26,8 +26,12 @@ SWEEPS = 12
 _SOFTNESS = 0.6
 """Last digits beyond the first at which confidence has fallen to 0.6."""
 _STILL = 1e-3
+_INSIDE = 0.3
+"""Shares of a last digit: nearer than this there is nothing to bend for."""
 _FELT = 1e-6
 """Below this a variable does nothing that a meter could show."""
+_OHMS_ROOM = 0.06
+"""How far R / (R + R0) may be moved by tolerance: 11 % of ohms at most, a quarter of that where R is R0."""
 _PULL = 0.03
 """How strongly an element is drawn to its plate where the readings leave it free; far less than a reading weighs."""
 _TAPS = (0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 0.95)
@@ -81,7 +85,8 @@ class Fitted:
 class _Problem:
     case: Case
     seen: Seen
-    driven: dict[str, complex]
+    live: dict[str, complex]
+    """Volts of the nodes that are driven; an open line is not."""
     ends: Ends
     start: tuple[float, ...]
 
@@ -97,24 +102,26 @@ class _Problem:
         return found
 
     def flow(self, x: Sequence[float]) -> Flow:
-        return flow(self.branches(x), {n: v for n, v in self.driven.items() if n not in self.case.open_lines})
+        return flow(self.branches(x), self.live)
 
     def left_over(self, x: Sequence[float]) -> Vector:
         """Predicted less read, in units of what the last digits may hide."""
         seen, count = self.seen, len(self.case.elements)
         scale, offset = x[count], x[count + 1]
-        at = self.flow(x)
-        found = [(scale * p + offset - r) / seen.amps_error for p, r in zip(at.amps, seen.amps, strict=False)]
+        branches = self.branches(x)
+        amps = line_currents(branches, self.live)
+        found = [(scale * abs(p) + offset - r) / seen.amps_error for p, r in zip(amps, seen.amps, strict=False)]
         if seen.residual_amps is not None:
-            found.append((scale * at.residual_amps - seen.residual_amps) / seen.residual_error)
+            found.append((scale * abs(sum(amps)) - seen.residual_amps) / seen.residual_error)
         if seen.shares:
-            found += self._ohms_left_over(self.branches(x), x[count + 2])
+            found += self._ohms_left_over(branches, x[count + 2])
         return found
 
     def _ohms_left_over(self, branches: Sequence[Branch], cold: float) -> Vector:
-        read = zip(PAIRS, self.seen.shares, self.seen.shares_error, strict=False)
-        healthy = self.seen.healthy_ohms
-        return [(ohms_share(cold * siemens_between(branches, a, b), healthy) - r) / error for (a, b), r, error in read]
+        seen = self.seen
+        siemens = siemens_of_pairs(branches, PAIRS[: len(seen.shares)])
+        read = zip(siemens, seen.shares, seen.shares_error, strict=True)
+        return [(ohms_share(cold * g, seen.healthy_ohms) - r) / error for g, r, error in read]
 
 
 def ohms_share(siemens: float, healthy_ohms: float) -> float:
@@ -148,10 +155,17 @@ def fitted(case: Case, seen: Seen, driven: dict[str, complex]) -> Fitted | None:
 
 def _is_near(problem: _Problem) -> bool:
     """Whether a case is worth bending: its amps, as drawn, could come to those read."""
-    at, seen = problem.flow(problem.start).amps, problem.seen
+    seen, case = problem.seen, problem.case
+    branches = problem.branches(problem.start)
+    at = [abs(amps) for amps in line_currents(branches, problem.live)]
     room = 2.0 * seen.amps_error + seen.offset_error + (0.12 + seen.scale_error) * max(*at, *seen.amps)
-    loose = 2.0 if has_quantity(problem.case) else 1.0
-    return all(abs(p - r) <= loose * room for p, r in zip(at, seen.amps, strict=False))
+    loose = 2.0 if has_quantity(case) else 1.0
+    if any(abs(p - r) > loose * room for p, r in zip(at, seen.amps, strict=False)):
+        return False
+    if has_quantity(case) or not seen.shares:
+        return True
+    ohms = [ohms_share(g, seen.healthy_ohms) for g in siemens_of_pairs(branches, PAIRS[: len(seen.shares)])]
+    return all(abs(p - r) <= _OHMS_ROOM + 3.0 * e for p, r, e in zip(ohms, seen.shares, seen.shares_error, strict=True))
 
 
 def _strain(problem: _Problem, x: Sequence[float]) -> float:
@@ -187,13 +201,16 @@ def _problem(case: Case, seen: Seen, driven: dict[str, complex], quantity: float
     if case.tapped is not None:
         ends += [(0.02, 0.98), (_FAULTS[-1], BOLTED) if fault < BOLTED else (BOLTED, BOLTED)]
         start += [quantity, fault]
-    return _Problem(case, seen, driven, tuple(ends), tuple(start))
+    live = {node: volts for node, volts in driven.items() if node not in case.open_lines}
+    return _Problem(case, seen, live, tuple(ends), tuple(start))
 
 
 def _closest(problem: _Problem) -> Vector:
     x = list(problem.start)
     for _ in range(2 * ROUNDS if has_quantity(problem.case) else ROUNDS):
         residual = problem.left_over(x)
+        if max(map(abs, residual)) < _INSIDE:
+            break
         before, x = x, _bounded_step(_slopes(problem, x, residual), residual, x, problem)
         if max(abs(new - old) for new, old in zip(x, before, strict=True)) < _STILL:
             break
@@ -203,15 +220,32 @@ def _closest(problem: _Problem) -> Vector:
 def _slopes(problem: _Problem, x: Vector, here: Vector) -> list[Vector]:
     """Column by column: what each variable does to each residual; one that cannot move does nothing."""
     found = []
+    scale = len(problem.case.elements)
     for at, (low, high) in enumerate(problem.ends):
         if low == high:
             found.append([0.0] * len(here))
+            continue
+        if at in (scale, scale + 1):
+            found.append(_meter_slope(problem, x, here, of_scale=at == scale))
             continue
         moved = x.copy()
         moved[at] += STEP
         there = problem.left_over(moved)
         found.append([(new - own) / STEP for new, own in zip(there, here, strict=True)])
     return found
+
+
+def _meter_slope(problem: _Problem, x: Vector, here: Vector, *, of_scale: bool) -> Vector:
+    """What the clamp's scale or offset does: known without solving anything again."""
+    seen, count = problem.seen, len(problem.seen.amps)
+    scale, offset = x[len(problem.case.elements)], x[len(problem.case.elements) + 1]
+    slope = [0.0] * len(here)
+    for at, (residual, read) in enumerate(zip(here, seen.amps, strict=False)):
+        shown = residual * seen.amps_error + read - offset
+        slope[at] = (shown / scale if of_scale else 1.0) / seen.amps_error
+    if of_scale and seen.residual_amps is not None:
+        slope[count] = (here[count] * seen.residual_error + seen.residual_amps) / scale / seen.residual_error
+    return slope
 
 
 def _bounded_step(slopes: list[Vector], residual: Vector, x: Vector, problem: _Problem) -> Vector:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from seasonlog.calc.network import LINES, PAIRS, Flow, siemens_between
+from seasonlog.calc.network import LINES, PAIRS, Flow, siemens_of_pairs
 from seasonlog.calc.signature_cases import Load
 from seasonlog.calc.signature_fit import Fitted
 
@@ -161,8 +161,7 @@ def _ohms(fitted: Fitted, load: Load) -> list[float]:
     """Between the heater's own terminals, where an open lead no longer counts."""
     joined = [(one.removesuffix("lead"), other.removesuffix("lead"), g) for one, other, g in fitted.branches]
     whole = [branch for branch in joined if "tap" not in branch] if fitted.case.tapped is None else joined
-    siemens = [siemens_between(whole, one, other) for one, other in _pairs(load)]
-    return [1.0 / s if s > 0.0 else math.inf for s in siemens]
+    return [1.0 / s if s > 0.0 else math.inf for s in siemens_of_pairs(whole, _pairs(load))]
 
 
 def _ohm_words(ohms: Sequence[float]) -> str:
