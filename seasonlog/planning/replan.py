@@ -42,8 +42,8 @@ class Replanned:
         """One sentence for the person who plans."""
         gone = sum(1 for move in self.moved if move.before and not move.after)
         return (
-            f"{len(self.moved)} jobs moved, {gone} of them out of the plan; {len(self.retimed)} have another time "
-            f"on the same day; {len(self.plan.left_out)} are left out."
+            f"Moved: {len(self.moved)}, of which out of the plan: {gone}. Another time on the same day: "
+            f"{len(self.retimed)}. Left out in all: {len(self.plan.left_out)}."
         )
 
 

@@ -103,8 +103,8 @@ def best_greedy(instance: Instance) -> Plan:
 
 def _says(before: Size, after: Size) -> str:
     return (
-        f"{after.left_out} jobs are left out and {after.travel_minutes / 60:.0f} h are spent on the road; "
-        f"the simple plan has {before.left_out} and {before.travel_minutes / 60:.0f} h."
+        f"Left out: {after.left_out}; on the road: {after.travel_minutes / 60:.0f} h. "
+        f"The simple plan leaves out {before.left_out} and drives {before.travel_minutes / 60:.0f} h."
     )
 
 

@@ -1,6 +1,6 @@
 """Speed held against floors measured in the same run; prints a table, exits 1 when a target is missed.
 
-python -m tests.bench            everything (about two minutes)
+python -m tests.bench            everything (some four minutes)
 python -m tests.bench start      only the rows whose name holds the word
 """
 

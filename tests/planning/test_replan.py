@@ -76,7 +76,7 @@ def test_a_dropped_job_leaves_and_nothing_else_moves() -> None:
     found = checked(replan(SEASON, PLAN, [], [DroppedJob("J0")]))
     (move,) = found.moved
     assert (move.job, move.after) == ("J0", None)
-    assert found.says.startswith("1 jobs moved, 1 of them out of the plan")
+    assert found.says.startswith("Moved: 1, of which out of the plan: 1.")
 
 
 def test_what_is_done_keeps_its_person_its_day_and_its_time_even_of_who_is_sick_now() -> None:
