@@ -1,6 +1,7 @@
 """Winter air: how much vapour it holds, where frost begins, and how cold the sky above it looks."""
 
 import math
+from functools import lru_cache
 
 from seasonlog.calc.units import degc_from_degf, degf_from_degc, inhg_from_psi, within
 
@@ -10,8 +11,11 @@ MOST_AIR_DEGF = 392.0
 FREEZING_DEGF = 32.0
 RANKINE = 459.67
 KELVIN = 273.15
+_KEPT = 2048
+"""Pressures remembered: a year of hours holds some 700 temperatures, a held basin one."""
 
 
+@lru_cache(_KEPT)
 def saturation_inhg(degf: float) -> float:
     """Saturation pressure of water vapour: over ice at and below 32 degF, over water above [inHg].
 
@@ -28,6 +32,7 @@ def saturation_inhg(degf: float) -> float:
     return _over_ice_inhg(degf) if degf <= FREEZING_DEGF else water_saturation_inhg(degf)
 
 
+@lru_cache(_KEPT)
 def water_saturation_inhg(degf: float) -> float:
     """Saturation pressure over liquid water, from 32 to 392 degF; not checked, see `saturation_inhg` [inHg]."""
     t = degf + RANKINE
@@ -113,12 +118,13 @@ def sky_emissivity(air_degf: float, dew_degf: float, cloud_tenths: float) -> flo
 
     Source:
         Clark and Allen 1978 with the cloud terms of Walton, NBSIR 83-2655 (second hand; cubic cloud term from memory).
+        Under cloud with a dew point above 86 degF the fit passes 1; held at 1 there, by definition of a black body.
     """
     within(air_degf, "air", "degF", LEAST_AIR_DEGF, MOST_AIR_DEGF)
     within(dew_degf, "dew point", "degF", LEAST_AIR_DEGF, air_degf + 1e-6)
     n = within(cloud_tenths, "cloud cover", "tenths", 0.0, 10.0)
     clear = 0.787 + 0.764 * math.log((degc_from_degf(dew_degf) + KELVIN) / 273.0)
-    return clear * (1.0 + n * (0.0224 + n * (-0.0035 + n * 0.00028)))
+    return min(1.0, clear * (1.0 + n * (0.0224 + n * (-0.0035 + n * 0.00028))))
 
 
 def sky_degf(air_degf: float, dew_degf: float, cloud_tenths: float) -> float:

@@ -6,6 +6,7 @@ evaporation once it forms.
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from seasonlog.calc import air as moist_air
 from seasonlog.calc.units import LB_PER_FT3, LB_PER_H_PER_GPM, MOST_KW, kw_from_btuh, temperature, within
@@ -186,6 +187,58 @@ class LossRange:
         return self.high.kw
 
 
+class Exposure(NamedTuple):
+    """What outdoor air does to one basin, whatever its water: worked once, good for many water temperatures."""
+
+    air_degf: float
+    vapour_inhg: float
+    stirred: float
+    """Evaporation of the whole surface by the pool equation as published [Btu/h inHg]."""
+    bowen: float
+    """Convection over evaporation at this air pressure [inHg/degF]."""
+    around4: float
+    """Fourth power of the absolute temperature the water radiates to [degR4]."""
+    radiant: float
+    """Radiation of the whole surface [Btu/h degR4]."""
+    wall_ua: float
+    """Walls and floor [Btu/h degF]."""
+
+    def paths(self, water_degf: float, activity: float) -> tuple[float, float, float, float]:
+        """Evaporation, convection, radiation and walls [Btu/h]; not checked, see `loss`."""
+        air_degf, vapour, stirred, bowen, around4, radiant, wall_ua = self
+        warmer, stirred = water_degf - air_degf, activity * stirred
+        return (
+            stirred * (moist_air.water_saturation_inhg(water_degf) - vapour),
+            stirred * bowen * warmer,
+            radiant * ((water_degf + moist_air.RANKINE) ** 4 - around4),
+            wall_ua * warmer,
+        )
+
+
+def exposure(basin: Basin, air: Weather, water_mph: float, wall_mph: float) -> Exposure:
+    """What the air does to a basin.
+
+    Args:
+        basin: Its size and walls.
+        air: Outdoor air; its free wind is not used here.
+        water_mph: Wind at the water surface [mph]; not checked, see `Draught`.
+        wall_mph: Wind at the outside of walls and floor [mph]; as before.
+
+    Source:
+        See `loss`.
+    """
+    vapour = moist_air.vapour_inhg(air.air_degf, air.humidity_percent)
+    return Exposure(
+        air.air_degf,
+        vapour,
+        basin.area_ft2 * (FLUX_STILL + FLUX_PER_MPH * water_mph),
+        BOWEN * (air.pressure_inhg / STANDARD_INHG),
+        _around4(basin.sky_view, air, vapour),
+        basin.area_ft2 * RADIANT,
+        basin.wall_ft2 * wall_u(basin.wall, wall_mph),
+    )
+
+
 def loss(basin: Basin, water_degf: float, air: Weather, draught: Draught) -> Loss:
     """Heat a basin loses in one draught.
 
@@ -203,15 +256,8 @@ def loss(basin: Basin, water_degf: float, air: Weather, draught: Draught) -> Los
         and Boltzmann, sky of Clark and Allen 1978. Walls: ASHRAE surface conductances (from memory).
     """
     within(water_degf, "water", "degF", LEAST_WATER_DEGF, MOST_WATER_DEGF)
-    warmer = water_degf - air.air_degf
-    vapour = moist_air.vapour_inhg(air.air_degf, air.humidity_percent)
-    stirred = basin.area_ft2 * draught.activity * (FLUX_STILL + FLUX_PER_MPH * draught.water_mph)
-    return Loss(
-        stirred * (moist_air.water_saturation_inhg(water_degf) - vapour),
-        stirred * BOWEN * warmer * (air.pressure_inhg / STANDARD_INHG),
-        basin.area_ft2 * _radiation(basin.sky_view, water_degf, air, vapour),
-        basin.wall_ft2 * wall_u(basin.wall, draught.wall_mph) * warmer,
-    )
+    met = exposure(basin, air, draught.water_mph, draught.wall_mph)
+    return Loss(*met.paths(water_degf, draught.activity))
 
 
 def loss_range(basin: Basin, water_degf: float, weather: Weather, shelter: float = SHELTER) -> LossRange:
@@ -281,12 +327,11 @@ def bleed_btuh(gpm: float, water_degf: float, supply_degf: float) -> float:
     return LB_PER_H_PER_GPM * gpm * warmer
 
 
-def _radiation(sky_view: float, water_degf: float, air: Weather, vapour_inhg: float) -> float:
-    """Long-wave heat from a square foot of water to the casing, at air temperature, and the sky [Btu/h ft2]."""
-    water4 = (water_degf + moist_air.RANKINE) ** 4
+def _around4(sky_view: float, air: Weather, vapour_inhg: float) -> float:
+    """What water sends long-wave heat to, the casing at air temperature and the sky: absolute temperature^4 [degR4]."""
     around4 = (air.air_degf + moist_air.RANKINE) ** 4
-    if sky_view:
-        dew = moist_air.dew_degf(max(vapour_inhg, moist_air.LEAST_INHG))  # bone-dry air has none
-        sky4 = moist_air.sky_emissivity(air.air_degf, dew, air.cloud_tenths or 0.0) * around4
-        around4 += sky_view * (sky4 - around4)
-    return RADIANT * (water4 - around4)
+    if not sky_view:
+        return around4
+    dew = moist_air.dew_degf(max(vapour_inhg, moist_air.LEAST_INHG))  # bone-dry air has none
+    sky4 = moist_air.sky_emissivity(air.air_degf, dew, air.cloud_tenths or 0.0) * around4
+    return around4 + sky_view * (sky4 - around4)

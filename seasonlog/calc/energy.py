@@ -7,9 +7,17 @@ at sea level, which is on the high side for a high-lying place.
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import TypeAlias
+from typing import Generic, Protocol, TypeVar
 
-from seasonlog.calc.basin import LEAST_WATER_DEGF, MOST_WATER_DEGF, SURFACE_OF_POOL, Basin, Draught, Weather, loss
+from seasonlog.calc.basin import (
+    LEAST_WATER_DEGF,
+    MOST_WATER_DEGF,
+    SURFACE_OF_POOL,
+    Basin,
+    Exposure,
+    Weather,
+    exposure,
+)
 from seasonlog.calc.climate import Climate, Daily, Hourly, season_of
 from seasonlog.calc.cycling import MOST_UA, HeldBasin
 from seasonlog.calc.units import BTUH_PER_KW, positive, temperature, within
@@ -22,16 +30,34 @@ ACTIVITY_HIGH, ACTIVITY_LOW = 1.0, SURFACE_OF_POOL
 MOST_RATE = 1000.0
 """Largest believable price of a kWh in any currency. Common sense, no source."""
 
-HeatLoss: TypeAlias = Callable[[float, Weather], float]
-"""Water [degF] and weather to heat lost [kW]."""
+
+class Air(Protocol):
+    """Weather as far as every loss needs it."""
+
+    @property
+    def air_degf(self) -> float:
+        """Dry bulb [degF]."""
+        ...
+
+
+A = TypeVar("A", bound=Air)
+_AnyAir = TypeVar("_AnyAir", bound=Air, contravariant=True)
+
+
+class HeatLoss(Protocol[_AnyAir]):
+    """What a basin loses."""
+
+    def __call__(self, water_degf: float, weather: _AnyAir, /) -> float:
+        """Water [degF] and weather to heat lost [kW]."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
-    """Some hours of one weather."""
+class Span(Generic[A]):
+    """Some hours of one weather, or of what it does to one basin."""
 
     hours: float
-    weather: Weather
+    weather: A
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +85,7 @@ class Heat:
         return replace(self, kwh=self.kwh * share, cold_hours=self.cold_hours * share)
 
 
-def basin_loss(basin: Basin, activity: float, shelter: float = SEASON_SHELTER) -> HeatLoss:
+def basin_loss(basin: Basin, activity: float, shelter: float = SEASON_SHELTER) -> HeatLoss[Weather]:
     """The full model of a basin: sheltered wind at the water, free wind at walls and floor.
 
     Args:
@@ -73,17 +99,36 @@ def basin_loss(basin: Basin, activity: float, shelter: float = SEASON_SHELTER) -
     Source:
         See `basin.loss`.
     """
-    within(shelter, "share of the wind that reaches the water", "", 0.0, 1.0)
+    seen, lost = _seen(basin, shelter), exposed_loss(activity)
+    return lambda water_degf, weather: lost(water_degf, seen(weather))
+
+
+def exposed_loss(activity: float) -> HeatLoss[Exposure]:
+    """The same for weather that `exposed` has worked already. Arguments and errors as `basin_loss`."""
     within(activity, "activity factor", "", 0.1, 2.0)
 
-    def kw(water_degf: float, weather: Weather) -> float:
-        draught = Draught(shelter * weather.wind_mph, weather.wind_mph, activity)
-        return loss(basin, water_degf, weather, draught).kw
+    def kw(water_degf: float, met: Exposure) -> float:
+        evaporation, convection, radiation, walls = met.paths(water_degf, activity)
+        return (evaporation + convection + radiation + walls) / BTUH_PER_KW
 
     return kw
 
 
-def linear_loss(ua_btuh_per_degf: float) -> HeatLoss:
+def exposed(basin: Basin, spans: Iterable[Span[Weather]], shelter: float = SEASON_SHELTER) -> list[Span[Exposure]]:
+    """What each weather does to a basin, worked once for every water temperature and activity asked about later.
+
+    Arguments and errors as `basin_loss`.
+    """
+    seen = _seen(basin, shelter)
+    return [Span(span.hours, seen(span.weather)) for span in spans]
+
+
+def _seen(basin: Basin, shelter: float) -> Callable[[Weather], Exposure]:
+    within(shelter, "share of the wind that reaches the water", "", 0.0, 1.0)
+    return lambda weather: exposure(basin, weather, shelter * weather.wind_mph, weather.wind_mph)
+
+
+def linear_loss(ua_btuh_per_degf: float) -> HeatLoss[Air]:
     """A loss that only follows the temperature difference, as learned from rounds.
 
     Args:
@@ -99,7 +144,7 @@ def linear_loss(ua_btuh_per_degf: float) -> HeatLoss:
     return lambda water_degf, weather: kw_per_degf * (water_degf - weather.air_degf)
 
 
-def season_heat(lost: HeatLoss, water_degf: float, spans: Iterable[Span]) -> Heat:
+def season_heat(lost: HeatLoss[A], water_degf: float, spans: Iterable[Span[A]]) -> Heat:
     """Heat that holds the water at a temperature through some hours.
 
     Args:
@@ -144,23 +189,39 @@ class Filling:
         cloud = self.cloud_tenths if hour.cloud_tenths is None else hour.cloud_tenths
         return Weather(hour.air_degf, wind, humidity, cloud)
 
-    def spans(self, hours: Iterable[Hourly]) -> list[Span]:
-        """Every hour as a span. Errors as `weather`."""
-        return [Span(1.0, self.weather(hour)) for hour in hours]
+    def spans(self, hours: Iterable[Hourly], below_degf: float = math.inf) -> list[Span[Weather]]:
+        """Every hour as a span; those not colder than a temperature all in one, the last. Errors as `weather`."""
+        cold: list[Span[Weather]] = []
+        warm: list[float] = []
+        for hour in hours:
+            if hour.air_degf < below_degf:
+                cold.append(Span(1.0, self.weather(hour)))
+            else:
+                warm.append(hour.air_degf)
+        return [*cold, *self._together(1.0, warm)]
 
-    def spans_of_days(self, days: Iterable[Daily]) -> list[Span]:
+    def spans_of_days(self, days: Iterable[Daily], below_degf: float = math.inf) -> list[Span[Weather]]:
         """Every day with both temperatures as two halves: its colder and its warmer one.
 
-        The halves stand for a sine wave from the lowest to the highest. Errors as `weather`.
+        The halves stand for a sine wave from the lowest to the highest; those not colder than a temperature are all in
+        one span, the last. Errors as `weather`.
         """
-        return [span for day in days for span in self._halves(day)]
+        halves = [degf for day in days for degf in _halves(day)]
+        warm = [degf for degf in halves if not degf < below_degf]
+        return [*(Span(12.0, self._of(degf)) for degf in halves if degf < below_degf), *self._together(12.0, warm)]
 
-    def _halves(self, day: Daily) -> tuple[Span, ...]:
-        if day.tmin_degf is None or day.tmax_degf is None:
-            return ()
-        middle, swing = (day.tmin_degf + day.tmax_degf) / 2.0, (day.tmax_degf - day.tmin_degf) / 2.0
-        halves = (middle - HALF_OF_A_SINE * swing, middle + HALF_OF_A_SINE * swing)
-        return tuple(Span(12.0, Weather(t, self.wind_mph, self.humidity_percent, self.cloud_tenths)) for t in halves)
+    def _together(self, hours: float, warm: Sequence[float]) -> list[Span[Weather]]:
+        return [Span(hours * len(warm), self._of(max(warm)))] if warm else []
+
+    def _of(self, degf: float) -> Weather:
+        return Weather(degf, self.wind_mph, self.humidity_percent, self.cloud_tenths)
+
+
+def _halves(day: Daily) -> tuple[float, ...]:
+    if day.tmin_degf is None or day.tmax_degf is None:
+        return ()
+    middle, swing = (day.tmin_degf + day.tmax_degf) / 2.0, (day.tmax_degf - day.tmin_degf) / 2.0
+    return (middle - HALF_OF_A_SINE * swing, middle + HALF_OF_A_SINE * swing)
 
 
 HALF_OF_A_SINE = 2.0 / math.pi
@@ -176,34 +237,42 @@ class Season:
     """One whole season of a record, or all of a record that holds none."""
 
     name: str
-    spans: Sequence[Span]
+    spans: Sequence[Span[Weather]]
     is_whole: bool = True
 
 
-def seasons_of(climate: Climate, filling: Filling) -> list[Season]:
+def seasons_of(climate: Climate, filling: Filling, below_degf: float = math.inf) -> list[Season]:
     """The whole seasons of a record, August to July, the last 30 at most; else all it holds as one.
 
     Args:
         climate: Hours or days.
         filling: Weather it does not tell.
+        below_degf: Warmest water that will be asked about [degF]: hours as warm as that are only counted.
 
     Raises:
         RatingError: it tells of no weather, or one that cannot be.
     """
     if climate.is_typical:
-        return [Season("a typical year", filling.spans(climate.hours))]
-    hours: dict[int, list[Span]] = {}
+        return [Season("a typical year", filling.spans(climate.hours, below_degf))]
+    hours: dict[int, list[Hourly]] = {}
+    days: dict[int, list[Daily]] = {}
     for hour in climate.hours:
-        hours.setdefault(season_of(hour.at.date()), []).extend(filling.spans([hour]))
+        hours.setdefault(season_of(hour.at.date()), []).append(hour)
     for day in climate.days:
-        hours.setdefault(season_of(day.day), []).extend(filling.spans_of_days([day]))
-    whole = [year for year, spans in hours.items() if sum(span.hours for span in spans) >= LEAST_SEASON_HOURS]
-    if whole:
-        return [Season(f"{year}/{(year + 1) % 100:02d}", hours[year]) for year in whole[-MOST_SEASONS:]]
-    spans = [span for each in hours.values() for span in each]
-    if not spans:
+        if day.is_whole:
+            days.setdefault(season_of(day.day), []).append(day)
+    told = {year: len(hours.get(year, ())) + 24.0 * len(days.get(year, ())) for year in {**hours, **days}}
+    if not told:
         raise RatingError("the weather record has no day with both its lowest and its highest temperature, and no hour")
-    return [Season("all the record holds", spans, is_whole=False)]
+    whole = [year for year, count in told.items() if count >= LEAST_SEASON_HOURS]
+
+    def spans(year: int) -> list[Span[Weather]]:
+        of_days = filling.spans_of_days(days.get(year, ()), below_degf)
+        return [*filling.spans(hours.get(year, ()), below_degf), *of_days]
+
+    if whole:
+        return [Season(f"{year}/{(year + 1) % 100:02d}", spans(year)) for year in whole[-MOST_SEASONS:]]
+    return [Season("all the record holds", [span for year in told for span in spans(year)], is_whole=False)]
 
 
 def extra_cost(extra_kwh: float, rate_per_kwh: float) -> float:

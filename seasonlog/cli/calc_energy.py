@@ -1,8 +1,8 @@
 """`seasonlog calc energy`: the heat of a season, and what a set point too high costs."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeAlias
 
 import click
 
@@ -39,29 +39,26 @@ def energy(weather: str, unit: str | None, station: str, wind_mph: float, as_jso
 
     seasonlog calc energy --weather chicago.epw --area-ft2 100 --wall-ft2 140 --rate-per-kwh 0.15
     """
-    ways, idle = _ways(given), given["idle_percent"]
+    basin = _basin(given)
     if not given["instead_degf"] > given["water_degf"]:
         raise UsageError("--instead-degf is the set point too high; it must be above --water-degf.")
     climate = _climate(weather, unit, station)
-    seasons = rules.seasons_of(climate, rules.Filling(wind_mph=wind_mph))
-    held = {name: _Held.of(lost, given["water_degf"], seasons, idle) for name, lost in ways.items()}
-    instead = {name: _Held.of(lost, given["instead_degf"], seasons, idle) for name, lost in ways.items()}
+    seasons = rules.seasons_of(climate, rules.Filling(wind_mph=wind_mph), given["instead_degf"])
+    held, instead = _by_basin(basin, seasons, given) if basin is not None else _by_coefficient(seasons, given)
     period = "a season" if seasons[0].is_whole else "in the hours the file holds, which are no whole season,"
     return show(_answer(given | {"period": period}, climate, held, instead, wind_mph), as_json)
 
 
-def _ways(given: dict[str, Any]) -> dict[str, rules.HeatLoss]:
-    """The loss on its high side and, for a basin, on its low side."""
+def _basin(given: dict[str, Any]) -> Basin | None:
+    """The basin; None where its loss coefficient is given instead."""
     ua, area, wall_ft2 = given["ua_btuh_per_degf"], given["area_ft2"], given["wall_ft2"]
     if ua is not None and (area is not None or wall_ft2 is not None):
         raise UsageError("Give the basin (--area-ft2, --wall-ft2) or --ua-btuh-per-degf, not both.")
     if ua is not None:
-        return {"high": rules.linear_loss(ua)}
+        return None
     if area is None or wall_ft2 is None:
         raise UsageError("Give --area-ft2 and --wall-ft2 of the basin, or --ua-btuh-per-degf learned from rounds.")
-    basin = Basin(area, given["depth_ft"], wall_ft2, given["wall"], given["sky_view"])
-    sides = {"high": rules.ACTIVITY_HIGH, "low": rules.ACTIVITY_LOW}
-    return {name: rules.basin_loss(basin, activity, given["shelter"]) for name, activity in sides.items()}
+    return Basin(area, given["depth_ft"], wall_ft2, given["wall"], given["sky_view"])
 
 
 def _climate(path: str, unit: str | None, station: str) -> Climate:
@@ -82,10 +79,6 @@ class _Held:
 
     heats: Sequence[rules.Heat]
 
-    @classmethod
-    def of(cls, lost: rules.HeatLoss, degf: float, seasons: Sequence[rules.Season], idle: float) -> "_Held":
-        return cls([rules.season_heat(lost, degf, season.spans).shared(idle) for season in seasons])
-
     def mean(self, what: Callable[[rules.Heat], float]) -> float:
         return sum(what(heat) for heat in self.heats) / len(self.heats)
 
@@ -98,9 +91,34 @@ class _Held:
         return max(heat.peak_kw for heat in self.heats)
 
 
-def _answer(
-    given: dict[str, Any], climate: Climate, held: dict[str, _Held], instead: dict[str, _Held], wind_mph: float
-) -> Answer:
+_Sides: TypeAlias = dict[str, _Held]
+"""By the loss on its high side and, for a basin, on its low side."""
+
+
+def _by_basin(basin: Basin, seasons: Sequence[rules.Season], given: dict[str, Any]) -> tuple[_Sides, _Sides]:
+    ways = {"high": rules.exposed_loss(rules.ACTIVITY_HIGH), "low": rules.exposed_loss(rules.ACTIVITY_LOW)}
+    return _both_held(ways, [rules.exposed(basin, season.spans, given["shelter"]) for season in seasons], given)
+
+
+def _by_coefficient(seasons: Sequence[rules.Season], given: dict[str, Any]) -> tuple[_Sides, _Sides]:
+    ways = {"high": rules.linear_loss(given["ua_btuh_per_degf"])}
+    return _both_held(ways, [season.spans for season in seasons], given)
+
+
+def _both_held(
+    ways: Mapping[str, rules.HeatLoss[rules.A]], seasons: Sequence[Sequence[rules.Span[rules.A]]], given: dict[str, Any]
+) -> tuple[_Sides, _Sides]:
+    """The water held at the set point, and at the one that is too high."""
+
+    def held(lost: rules.HeatLoss[rules.A], degf: float) -> _Held:
+        return _Held([rules.season_heat(lost, degf, spans).shared(given["idle_percent"]) for spans in seasons])
+
+    low, high = ({name: held(lost, given[degf]) for name, lost in ways.items()}
+                 for degf in ("water_degf", "instead_degf"))  # fmt: skip
+    return low, high
+
+
+def _answer(given: dict[str, Any], climate: Climate, held: _Sides, instead: _Sides, wind_mph: float) -> Answer:
     document = _document(given, climate, held, instead)
     water, other, rate = given["water_degf"], given["instead_degf"], given["rate_per_kwh"]
     kwh, more, extra = (_kwh(document, name) for name in ("kwh", "instead_kwh", "extra_kwh"))
@@ -115,9 +133,7 @@ def _answer(
     return Answer(plain, document, working, _basis(climate, "low" in held, wind_mph), _CAUTION)
 
 
-def _document(
-    given: dict[str, Any], climate: Climate, held: dict[str, _Held], instead: dict[str, _Held]
-) -> dict[str, Any]:
+def _document(given: dict[str, Any], climate: Climate, held: _Sides, instead: _Sides) -> dict[str, Any]:
     kwh, more = held["high"].kwh, instead["high"].kwh
     low = held["low"].kwh if "low" in held else None
     more_low = instead["low"].kwh if "low" in instead else None

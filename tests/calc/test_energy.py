@@ -10,21 +10,25 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from seasonlog.calc.basin import Basin, Weather
-from seasonlog.calc.climate import Daily, Hourly
+from seasonlog.calc.basin import WALLS, Basin, Draught, Weather, loss
+from seasonlog.calc.climate import Climate, Daily, Hourly
 from seasonlog.calc.cycling import HeldBasin, cycling
 from seasonlog.calc.degree_hours import degree_hours
 from seasonlog.calc.energy import (
     ACTIVITY_HIGH,
     ACTIVITY_LOW,
+    SEASON_SHELTER,
     Filling,
     Heat,
     Span,
     basin_loss,
+    exposed,
+    exposed_loss,
     extra_cost,
     held_year,
     linear_loss,
     season_heat,
+    seasons_of,
 )
 from seasonlog.calc.units import BTUH_PER_KW
 from seasonlog.errors import RatingError
@@ -139,6 +143,38 @@ def test_constant_weather_is_loss_times_hours(air: float, ua: float, count: floa
     assert got.peak_kw == pytest.approx(ua * (40 - air) / BTUH_PER_KW)
 
 
+@given(
+    st.floats(-40, 60), st.floats(0, 40), st.floats(0, 100), st.floats(0, 1), st.sampled_from(list(WALLS)),
+    st.floats(32, 90), st.floats(0.1, 2),
+)  # fmt: skip
+def test_weather_worked_once_loses_what_each_way_of_asking_loses(
+    air: float, wind: float, humidity: float, sky: float, wall: str, water: float, activity: float
+) -> None:
+    """Worked once for many waters, asked one at a time, and `basin.loss` with the draught written out: to 1e-12."""
+    basin, weather = Basin(100, 1, 140, wall, sky), Weather(air, wind, humidity)
+    (span,) = exposed(basin, [Span(1, weather)])
+    alone = loss(basin, water, weather, Draught(SEASON_SHELTER * wind, wind, activity)).kw
+    assert exposed_loss(activity)(water, span.weather) == pytest.approx(alone, rel=1e-12)
+    assert basin_loss(basin, activity)(water, weather) == pytest.approx(alone, rel=1e-12)
+
+
+@pytest.mark.parametrize("below", [40.0, 50.0, 75.0, math.inf])
+def test_hours_too_warm_to_matter_are_counted_and_change_nothing(hours: Sequence[Hourly], below: float) -> None:
+    """O'Hare: the same heat, peak, hours and cold hours, exactly, with the warm hours put together or not."""
+    (season,) = seasons_of(Climate(hours=tuple(hours), is_typical=True), Filling(), below)
+    spans, lost = Filling().spans(hours), basin_loss(Basin(100, 1, 140, "steel"), ACTIVITY_HIGH)
+    assert len(season.spans) == min(8760, sum(hour.air_degf < below for hour in hours) + 1)
+    assert season_heat(lost, 40, season.spans) == season_heat(lost, 40, spans)
+
+
+def test_days_too_warm_to_matter_are_counted_and_change_nothing(days: list[Daily]) -> None:
+    """The same year by its days, both halves of each: as above."""
+    lost = linear_loss(500)
+    every, few = Filling().spans_of_days(days), Filling().spans_of_days(days, 40)
+    assert len(few) < len(every) / 2
+    assert season_heat(lost, 40, few) == season_heat(lost, 40, every)
+
+
 @given(st.floats(40, 120))
 def test_air_as_warm_as_the_water_takes_nothing(air: float) -> None:
     lost = basin_loss(Basin(100, 1, 140, "steel"), ACTIVITY_HIGH)
@@ -245,6 +281,8 @@ IMPOSSIBLE: dict[str, Callable[[], object]] = {
     "endless coefficient": lambda: linear_loss(math.inf),
     "shelter above one": lambda: basin_loss(Basin(100, 1, 140), 1, 1.1),
     "activity of nothing": lambda: basin_loss(Basin(100, 1, 140), 0),
+    "shelter is no number": lambda: exposed(Basin(100, 1, 140), [], math.nan),
+    "endless activity": lambda: exposed_loss(math.inf),
     "frozen set point": lambda: season_heat(linear_loss(1), 31, []),
     "set point is no number": lambda: season_heat(linear_loss(1), math.nan, []),
     "idle share of nothing": lambda: Heat(1, 1, 1, 1).shared(0),
