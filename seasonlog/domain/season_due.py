@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.register import Tower
-from seasonlog.domain.season import FALL_ENABLE, MID_WINTER, SPRING_DISABLE
+from seasonlog.domain.season import FALL_ENABLE, MID_WINTER, SPRING_DISABLE, SiteFrost
 
 DRAINED = "drained"
 """The winter mode in which nothing is heated and nothing can freeze."""
@@ -46,6 +46,51 @@ class ModeChange(NamedTuple):
     """heated_basin, remote_sump, run_wet or drained."""
 
 
+class Added(NamedTuple):
+    """A visit that no window asked for and a person put into the plan."""
+
+    opens: date
+    """First day on which it may be made."""
+
+    due: date
+    """Last one."""
+
+    why: str
+    """What it is for, in words."""
+
+
+class ColdSnap(NamedTuple):
+    """Nights of hard frost that were forecast for a site: one check on each of its wet towers before the first."""
+
+    season: int
+    """First year of the season."""
+
+    ordinal: int
+    """Which cold-snap check of the season, from 1."""
+
+    night: date
+    """The first night, by the day its lowest temperature is forecast for."""
+
+    last_night: date
+    """The last night on end; after it the check has no sense any more."""
+
+    raised: date
+    """The day it was raised."""
+
+    reason: str
+    """What was forecast, in words."""
+
+    @property
+    def due(self) -> date:
+        """The day before the first night: the lowest temperature of a day mostly comes before its morning."""
+        return max(self.night - timedelta(days=1), min(self.raised, self.night))
+
+    @property
+    def opens(self) -> date:
+        """The day it was raised."""
+        return min(self.raised, self.due)
+
+
 @dataclass(frozen=True)
 class DueHistory:
     """What the record says about the visits that fall due."""
@@ -61,6 +106,15 @@ class DueHistory:
 
     mode_changes: Mapping[str, Sequence[ModeChange]] = field(default_factory=dict)
     """Tower id to its dated winter modes. Before the first of them the tower's register entry holds."""
+
+    frosts: Mapping[str, SiteFrost] = field(default_factory=dict)
+    """Site id to the freeze dates of its record. A site without has its typed ones."""
+
+    snaps: Mapping[str, Sequence[ColdSnap]] = field(default_factory=dict)
+    """Site id to the cold snaps raised for it."""
+
+    added: Mapping[DueKey, Added] = field(default_factory=dict)
+    """Visits put into the plan by a person, beside those of the season."""
 
     @cached_property
     def done_by_season(self) -> Mapping[tuple[str, int], Sequence[DueKey]]:
@@ -104,6 +158,9 @@ class DueItem:
 
     why: str = ""
     """Why it is due outside the usual round, or why it was dropped; empty for the usual."""
+
+    reason: str = ""
+    """Why its window lies where it lies, in words."""
 
     @property
     def key(self) -> DueKey:

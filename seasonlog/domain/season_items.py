@@ -13,11 +13,13 @@ Decided here, and shown on every board:
   enable or monthly visit nobody made lapses with its season: doing it late proves nothing about a winter that is over.
   That it never came stays in the record, where coverage and the yearly review read it.
 - Of the season to come, a visit is listed as soon as its window opens.
+- A cold snap raised from a forecast asks one check of every tower that is not drained, due the day before the first
+  night. Once the last of its nights is over, a check nobody made is asked for no longer.
 - A dropped fall enable is due again, under the next ordinal, when the winter mode changes after its window opened:
   the reason it was dropped for may have gone. The new one can be dropped like the first.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import date
 from itertools import chain
 from typing import NamedTuple
@@ -25,6 +27,7 @@ from typing import NamedTuple
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.register import Register, Site, Tower
 from seasonlog.domain.season import (
+    COLD_SNAP,
     FALL_ENABLE,
     MID_WINTER,
     SPRING_DISABLE,
@@ -49,8 +52,21 @@ def due_items(
         rules: How far around the freeze dates the windows lie.
     """
     history = history or DueHistory()
-    found = (_of_site(register, site, on, history, rules or WindowRules()) for site in register.sites.values())
-    return tuple(sorted(chain.from_iterable(found), key=lambda item: (item.due, item.site, item.key)))
+    by_site = (_of_site(register, site, on, history, rules or WindowRules()) for site in register.sites.values())
+    found = list(chain.from_iterable(by_site))
+    found += _added(register, on, history, {item.key for item in found})
+    return tuple(sorted(found, key=lambda item: (item.due, item.site, item.key)))
+
+
+def _added(register: Register, on: date, history: DueHistory, listed: Collection[DueKey]) -> Iterator[DueItem]:
+    """Visits a person put into the plan; settled ones while their season lasts."""
+    for key, added in history.added.items():
+        tower = register.towers.get(key.tower)
+        if tower is not None and key not in listed:
+            window = Window(key.checklist, key.ordinal, added.opens, added.due, added.due)
+            item = _item(tower, key.season, _Asked(window, added.why), on, history)
+            if item.state not in SETTLED or key.season >= season_of(on, register.site_of(tower.id).latitude_deg):
+                yield item
 
 
 def items_of_season(
@@ -79,15 +95,26 @@ def items_of_season(
 
 def _of_site(register: Register, site: Site, on: date, history: DueHistory, rules: WindowRules) -> Iterator[DueItem]:
     season = season_of(on, site.latitude_deg)
-    old = [window for window in windows(site, season - 1, rules) if window.checklist == SPRING_DISABLE]
-    now = windows(site, season, rules)
-    new = [window for window in windows(site, season + 1, rules) if window.opens <= on]
+    frost = history.frosts.get(site.id)
+    old = [window for window in windows(site, season - 1, rules, frost) if window.checklist == SPRING_DISABLE]
+    now = (*windows(site, season, rules, frost), *_snaps(site, season, history))
+    new = [window for window in windows(site, season + 1, rules, frost) if window.opens <= on]
+    over = {snap.ordinal for snap in history.snaps.get(site.id, ()) if snap.season == season and on > snap.last_night}
     for tower in register.towers_of(site.id):
         this = items_of_season(site, tower, season, on, history, now)
         left_over = items_of_season(site, tower, season - 1, on, history, old)
         yield from (item for item in left_over if _carried(item, this, on))
-        yield from this
+        yield from (
+            item for item in this if item.checklist != COLD_SNAP or item.state in SETTLED or item.ordinal not in over
+        )
         yield from (items_of_season(site, tower, season + 1, on, history, new) if new else ())
+
+
+def _snaps(site: Site, season: int, history: DueHistory) -> Iterator[Window]:
+    """The cold snaps raised in a season, as windows."""
+    for snap in history.snaps.get(site.id, ()):
+        if snap.season == season:
+            yield Window(COLD_SNAP, snap.ordinal, snap.opens, snap.due, snap.due, snap.reason)
 
 
 def _carried(item: DueItem, this_season: Sequence[DueItem], on: date) -> bool:
@@ -110,11 +137,11 @@ def _asked(site: Site, tower: Tower, season: int, history: DueHistory, planned: 
     changes = sorted(history.mode_changes.get(tower.id, ()))
     for window in planned:
         if window.checklist == FALL_ENABLE:
-            last_freeze = freeze_dates(site, season).last
+            last_freeze = freeze_dates(site, season, history.frosts.get(site.id)).last
             known = [change for change in changes if change.on <= last_freeze]
             yield from _enables(DueKey(tower.id, FALL_ENABLE, season, 1), window, known, history)
-        elif window.checklist != MID_WINTER or mode_on(tower, changes, window.planned) != DRAINED:
-            yield _Asked(window)
+        elif window.checklist not in (MID_WINTER, COLD_SNAP) or mode_on(tower, changes, window.planned) != DRAINED:
+            yield _Asked(window, window.reason if window.checklist == COLD_SNAP else "")
         elif any(c.on <= window.planned and season_of(c.on, site.latitude_deg) == season for c in changes):
             yield _Asked(window, "the tower is drained", dropped=True)
 
@@ -161,6 +188,7 @@ def _item(tower: Tower, season: int, asked: _Asked, on: date, history: DueHistor
         planned=history.done.get(key) or moved or window.planned,
         state=_state(key, asked.dropped, opens, window.due, on, history),
         why=history.dropped.get(key, asked.why),
+        reason=window.reason,
     )
 
 
