@@ -17,14 +17,14 @@ if TYPE_CHECKING:
     from seasonlog.faults.diagnose import Session
 
 RISK_MINUTES: Mapping[str, float] = {
-    DOOR: 0.0, PANEL: 0.5, HAND: 1.0, DEAD: 1.0, LIVE: 25.0, JUMPER: 40.0, DRAINED: 60.0,
+    DOOR: 0.0, PANEL: 0.5, HAND: 1.0, DEAD: 1.0, LIVE: 12.0, JUMPER: 40.0, DRAINED: 60.0,
 }  # fmt: skip
 """What a kind of test counts more than its own time [min]. Common practice, no source."""
 LOCK_OUT_MINUTES, ENERGISE_MINUTES = 8.0, 4.0
 """Locking out and proving dead before the first dead test; taking locks off again. Common practice, no source."""
-SAY_MINUTES = 2.0
+SAY_MINUTES = 8.0
 """Asking, answering and writing down, of every test. Common practice, no source."""
-SURE, SURE_OF_NOTHING = 0.95, 0.97
+SURE, SURE_OF_NOTHING = 0.93, 0.97
 """Probability from which one cause, or one group, is enough; and from which nothing is wrong."""
 APART = 0.5
 """Share of answers that must differ for a test to tell two faults apart."""
@@ -67,12 +67,21 @@ def _gate(session: "Session") -> Choice | Stop | None:
 
 def offered(session: "Session") -> tuple[Answers, ...]:
     """The tests that may be asked now: not asked yet, possible, and fit for who is at the panel."""
-    done = session.answers
+    done = _answered(session)
     return tuple(
         each
         for name, each in session.book.tests.items()
-        if name not in done and name not in session.cannot and _fit(session, each.check)
+        if name not in session.cannot and not done & {name, *each.check.covers} and _fit(session, each.check)
     )
+
+
+def _answered(session: "Session") -> set[str]:
+    """Tests that were answered, and those that a wider one answered with them."""
+    found = set(session.answers)
+    for name in session.answers:
+        if (test := session.book.tests.get(name)) is not None:
+            found |= set(test.check.covers)
+    return found
 
 
 def _fit(session: "Session", check: Check) -> bool:

@@ -25,7 +25,9 @@ FLOATING = 0.3
 """Share of its volts a point loses to `FLOATING_METER_OHMS` from which it counts as floating."""
 FLOATING_METER_OHMS = 100e3
 OHMS_SPREAD = 0.12
-"""Standard deviation of an ohms reading in decades. Common practice, no source."""
+"""Standard deviation of an ohms reading in decades: contacts and wires. Common practice, no source."""
+LOADS_SPREAD, LOADS_OHMS = 0.25, (1.0, 5e4)
+"""The same between these ohms, where coils, windings and lamps are read that differ from make to make."""
 LEAD_OHMS = 0.5
 """Leads and contact of the probes: ohms below it are alike."""
 OPEN_DECADES = 8.5
@@ -110,13 +112,26 @@ class Bench:
         """How likely each answer is, mistakes apart."""
         if check.what == "seen":
             return shown(check.id, self.fault.number, check.choices)
-        return {"lamp": _lamp, "coil": _coil, "amps": _amps, "residual": _residual}[check.what](
-            self.at(check.state), check
-        )
+        return _CHOICES[check.what](self.at(check.state), check)
 
 
 def _lamp(solved: Solved, check: Check) -> dict[str, float]:
-    point, part, _ = LAMPS[check.points[0]]
+    return _lamp_named(solved, check.points[0])
+
+
+def _lamps(solved: Solved, check: Check) -> dict[str, float]:
+    enabled, heating = (_lamp_named(solved, name) for name in check.points)
+    clear = {
+        "both": enabled["lit"] * heating["lit"],
+        "enabled_only": enabled["lit"] * heating["off"],
+        "heating_only": enabled["off"] * heating["lit"],
+        "none": enabled["off"] * heating["off"],
+    }
+    return {**clear, "dim": max(0.0, 1.0 - sum(clear.values()))}
+
+
+def _lamp_named(solved: Solved, name: str) -> dict[str, float]:
+    point, part, _ = LAMPS[name]
     volts = abs(solved.control.volts(point) - solved.control.volts("n")) / solved.circuit.control_volts
     share = 0.0 if part in solved.rungs.effects.opened else volts
     lit, glows = _above(share, 0.5), _above(share, 0.1)
@@ -132,7 +147,21 @@ def _gauss(sigmas: float) -> float:
 
 
 def _coil(solved: Solved, check: Check) -> dict[str, float]:
-    name = check.points[0]
+    return _coil_named(solved, check.points[0])
+
+
+def _coils(solved: Solved, check: Check) -> dict[str, float]:
+    relay, contactor = (_coil_named(solved, name) for name in check.points)
+    clear = {
+        "both_in": relay["in"] * contactor["in"],
+        "relay_only": relay["in"] * contactor["out"],
+        "contactor_only": relay["out"] * contactor["in"],
+        "both_out": relay["out"] * contactor["out"],
+    }
+    return {**clear, "chatters": max(0.0, 1.0 - sum(clear.values()))}
+
+
+def _coil_named(solved: Solved, name: str) -> dict[str, float]:
     inside = solved.contactor if name == "K" else solved.relay
     if name in solved.chatter and not inside:
         return {"in": 0.1, "out": 0.4, "chatters": 0.5}
@@ -152,6 +181,9 @@ def _amps(solved: Solved, check: Check) -> dict[str, float]:
 def _residual(solved: Solved, check: Check) -> dict[str, float]:
     some = solved.power.residual_amps > 0.02 * max(solved.power.amps, default=0.0) + 0.05
     return dict(zip(check.choices, (float(not some), float(some)), strict=True))
+
+
+_CHOICES = {"lamp": _lamp, "lamps": _lamps, "coil": _coil, "coils": _coils, "amps": _amps, "residual": _residual}
 
 
 def scaled(check: Check, value: float, volts: float) -> float:
@@ -207,7 +239,9 @@ def _mistaken(probability: float, outcomes: int) -> float:
 
 def _predicted(bench: Bench, check: Check, scale: float) -> Scaled:
     if check.unit == "ohm":
-        return scaled(check, bench.ohms(check), scale), OHMS_SPREAD
+        ohms_shown = bench.ohms(check)
+        loads = LOADS_OHMS[0] < ohms_shown < LOADS_OHMS[1]
+        return scaled(check, ohms_shown, scale), LOADS_SPREAD if loads else OHMS_SPREAD
     volts, floats = bench.volts(check)
     x = scaled(check, volts, scale)
     return x, VOLTS_SPREAD + (FLOATING_SPREAD * x if floats else 0.0)

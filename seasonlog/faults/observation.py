@@ -37,7 +37,7 @@ class Check:
     state: str
     """Situation of the circuit it is made in: a key of `tests_offered.SETTINGS`."""
     what: str
-    """What is predicted: `lamp`, `coil`, `volts`, `ohms`, `amps` or `seen`."""
+    """What is predicted: `lamp`, `lamps`, `coil`, `coils`, `volts`, `highest`, `ohms`, `amps`, `residual` or `seen`."""
     points: tuple[str, ...] = ()
     """Where the probes go, or what is looked at."""
     do: str
@@ -49,6 +49,8 @@ class Check:
     """Every answer possible; empty when it is a number."""
     unit: str = ""
     """`V` or `ohm` of a number."""
+    covers: tuple[str, ...] = ()
+    """Ids of narrower tests that this one answers too: after it they are not asked, nor it after them."""
 
     @property
     def live(self) -> bool:

@@ -15,6 +15,8 @@ from seasonlog.faults.observation import DEAD, DOOR, DRAINED, HAND, JUMPER, LIVE
 READY = "ready"
 IN_OUT = ("in", "out", "chatters")
 LAMP = ("lit", "dim", "off")
+LAMPS = ("both", "enabled_only", "heating_only", "none", "dim")
+COILS = ("both_in", "relay_only", "contactor_only", "both_out", "chatters")
 AMPS = ("full", "one_line_zero", "uneven", "low", "none")
 AMMETER = ("even", "uneven", "none")
 ENERGISED = (
@@ -51,7 +53,7 @@ GATE = Check(
 @lru_cache(maxsize=64)
 def checks_of(circuit: Circuit, base: str = at.COLD_WATER) -> tuple[Check, ...]:
     """Every test that this circuit allows, the first question left out, in a fixed order."""
-    found = (*_lamps(circuit), *_looks(circuit), *_forced(circuit, base), *_amps(circuit), *_volts(circuit),
+    found = (*_lamps(circuit), *_looks(), *_forced(circuit, base), *_amps(circuit), *_volts(circuit),
              *_ohms(circuit), *inspections(circuit, LOCKOUT))  # fmt: skip
     return tuple(found)
 
@@ -65,10 +67,13 @@ def check_of(circuit: Circuit, test_id: str, base: str = at.COLD_WATER) -> Check
 
 def _lamps(circuit: Circuit) -> Iterator[Check]:
     names = {"lamp_a": ("A", '"enabled" lamp'), "lamp_h": ("H", '"heating" lamp')}
+    if circuit.lamps > 1:
+        yield Check(id="lamps", mode=DOOR, state=at.CALL, what="lamps", points=("A", "H"), minutes=0.5, choices=LAMPS,
+                    do=f'Which lamps are lit: "enabled", "heating", both, or none? ({at.SAYS[at.CALL]})',
+                    covers=tuple(names))  # fmt: skip
     for name, (point, says) in list(names.items())[: circuit.lamps]:
         yield Check(id=name, mode=DOOR, state=at.CALL, what="lamp", points=(point,), minutes=0.5, choices=LAMP,
-                    do=f"Look at the {says} ({at.SAYS[at.CALL]}). A lamp that flickers counts as dim.",
-                    caution="")  # fmt: skip
+                    do=f"Look at the {says} ({at.SAYS[at.CALL]}). A lamp that flickers counts as dim.")  # fmt: skip
     if circuit.lamps > 1:
         for setting, minutes in _stay_off(circuit):
             yield Check(id=f"lamp_h_{setting}", mode=HAND if setting in (at.WARMED, at.DOWN) else DOOR, state=setting,
@@ -84,7 +89,7 @@ def _stay_off(circuit: Circuit) -> Iterator[tuple[str, float]]:
     yield at.DOWN, 4.0
 
 
-def _looks(circuit: Circuit) -> Iterator[Check]:
+def _looks() -> Iterator[Check]:
     yield Check(id="ammeter", mode=DOOR, state=at.CALL, what="amps", minutes=0.5, choices=AMMETER,
                 do="Read the ammeter in the panel's door, if there is one, on every line: alike, unlike, or none?",
                 caution="Do not open the panel for it.")  # fmt: skip
@@ -94,26 +99,30 @@ def _looks(circuit: Circuit) -> Iterator[Check]:
     yield Check(id="float_ice", mode=DOOR, state=at.CALL, what="seen", minutes=1.0, choices=("clear", "fouled"),
                 do="Look at the level device from outside: clear, or ice, scale or leaves on it?",
                 caution="Do not reach into the water while the heater's branch is on.")  # fmt: skip
-    for name, point, says in (("contactor", "K", "contactor"), ("relay", "R", "level relay")):
-        yield _coil(name, point, says, at.CALL, PANEL, 1.0)
-    del circuit
+    yield from _coils(at.CALL, PANEL, 1.0, NO_HANDS)
 
 
-def _coil(name: str, point: str, says: str, setting: str, mode: str, minutes: float, caution: str = NO_HANDS) -> Check:
-    return Check(id=name, mode=mode, state=setting, what="coil", points=(point,), minutes=minutes, choices=IN_OUT,
-                 do=f"Look at the {says}: pulled in, out, or chattering ({at.SAYS[setting]})?",
-                 caution=caution)  # fmt: skip
+def _coils(setting: str, mode: str, minutes: float, caution: str) -> Iterator[Check]:
+    """Level relay and contactor at one look, and each alone."""
+    suffix = "" if setting == at.CALL else f"_{setting}"
+    names = {f"contactor{suffix}": ("K", "contactor"), f"relay{suffix}": ("R", "level relay")}
+    yield Check(id=f"coils{suffix}", mode=mode, state=setting, what="coils", points=("R", "K"), minutes=minutes,
+                choices=COILS, caution=caution, covers=tuple(names),
+                do=f"Look at level relay and contactor: which is pulled in, or does one chatter ({at.SAYS[setting]})?",
+                )  # fmt: skip
+    for name, (point, says) in names.items():
+        yield Check(id=name, mode=mode, state=setting, what="coil", points=(point,), minutes=minutes, choices=IN_OUT,
+                    do=f"Look at the {says}: pulled in, out, or chattering ({at.SAYS[setting]})?",
+                    caution=caution)  # fmt: skip
 
 
 def _forced(circuit: Circuit, base: str) -> Iterator[Check]:
     for setting, minutes in _stay_off(circuit):
-        yield _coil(f"contactor_{setting}", "K", "contactor", setting, HAND, minutes, f"{NO_HANDS} {BY_HAND}")
-    yield _coil("relay_down", "R", "level relay", at.DOWN, HAND, 4.0, f"{NO_HANDS} {BY_HAND}")
+        yield from _coils(setting, HAND, minutes, f"{NO_HANDS} {BY_HAND}")
     if base != at.ICED:
-        yield _coil("contactor_ice", "K", "contactor", at.ICE, HAND, 8.0, f"{NO_HANDS} {WATER_OVER}")
-    yield _coil("contactor_jumpered", "K", "contactor", at.JUMPERED, JUMPER, 20.0, JUMPER_WORDS)
-    yield _coil("relay_low", "R", "level relay", at.LOW, DRAINED, 60.0, DRAINED_WORDS)
-    yield _coil("contactor_low", "K", "contactor", at.LOW, DRAINED, 60.0, DRAINED_WORDS)
+        yield from _coils(at.ICE, HAND, 8.0, f"{NO_HANDS} {WATER_OVER}")
+    yield from _coils(at.JUMPERED, JUMPER, 20.0, JUMPER_WORDS)
+    yield from _coils(at.LOW, DRAINED, 60.0, DRAINED_WORDS)
 
 
 def _amps(circuit: Circuit) -> Iterator[Check]:
@@ -159,7 +168,7 @@ def volts_check(name: str, points: tuple[str, str], setting: str) -> Check:
 
 def _ohms(circuit: Circuit) -> Iterator[Check]:
     for name, (points, setting, what) in _ohms_rows(circuit).items():
-        minutes = 5.0 if setting in (at.LIFTED, at.LIFTED_DOWN) else 2.0
+        minutes = 5.0 if setting != at.LOCKED else 2.0
         where = f"{points[0]} to {'ground' if points[1] == 'g' else points[1]}"
         yield Check(id=name, mode=DEAD, state=setting, what="ohms", points=points, minutes=minutes, unit="ohm",
                     do=f"Ohms of {what}, probes {where} ({at.SAYS[setting]}). Nothing on the display: OL.",
@@ -175,6 +184,7 @@ def _ohms_rows(circuit: Circuit) -> dict[str, tuple[tuple[str, str], str, str]]:
         "ohms_line_1": (("B1", "C1"), at.LOCKED, "the line fuse or pole of L1, then of L2; type the higher"),
         "ohms_line_3": ((f"B{last}", f"C{last}"), at.LOCKED, "the line fuse of L3"),
         "ohms_primary_fuse": (("C1", "H1"), at.LOCKED, "the transformer's primary fuse"),
+        "ohms_feed": (("B1", "H1"), at.LOCKED, "the line fuse and the primary fuse together, breaker to transformer"),
         "ohms_secondary_fuse": (("X1", "b"), at.LOCKED, "the secondary fuse"),
         "ohms_secondary": (("X1", "X2"), at.LOCKED, "the transformer's secondary"),
         "ohms_x2_lead": (("X2", "n"), at.LOCKED, "the X2 lead"),
@@ -183,15 +193,18 @@ def _ohms_rows(circuit: Circuit) -> dict[str, tuple[tuple[str, str], str, str]]:
         "ohms_switch": (("b", "s"), at.LOCKED, "the heater switch, closed"),
         "ohms_interlock": (("s", "p"), at.LOCKED, "the pump interlock, pump off, or its jumper"),
         "ohms_stat": (("p", "t"), at.LOCKED, "the thermostat's contact"),
+        "ohms_b_to_t": (("b", "t"), at.LOCKED, "switch, interlock and thermostat together"),
         "ohms_level": (("t", below), at.LOCKED, "the level relay's contact, relay out"),
         "ohms_limit": (("r", "k"), at.LOCKED, "the thermal limit"),
-        "ohms_coil": (("kc", "kr"), at.LOCKED, "the contactor's coil"),
+        "ohms_limit_opened": (("r", "k"), at.LIMIT_OPEN, "the thermal limit, opened"),
+        "ohms_coil": (("kc", "kr"), at.COIL_LIFTED, "the contactor's coil"),
         "ohms_coil_return": (("kr", "n"), at.LOCKED, "the coil's return wire"),
-        "ohms_relay_coil": (relay, at.LOCKED, "the level relay's coil"),
+        "ohms_relay_coil": (relay, at.LIFTED, "the level relay's coil"),
         "ohms_float": (("fa", "fb"), at.LIFTED, "the float's leads, float up by itself"),
         "ohms_float_down": (("fa", "fb"), at.LIFTED_DOWN, "the float's leads, float moved down"),
         "ohms_lead_ground": ((side, "g"), at.LIFTED, "the relay-side float lead"),
     }
-    gone = {"ohms_line_3": last < 3, "ohms_primary_fuse": circuit.separate_supply, "ohms_limit": below == "k",
+    gone = {"ohms_line_3": last < 3, "ohms_primary_fuse": circuit.separate_supply,
+            "ohms_feed": circuit.separate_supply, "ohms_limit": below == "k", "ohms_limit_opened": below == "k",
             "ohms_bond": circuit.grounded != "x2", "ohms_x1_ground": circuit.grounded == "none"}  # fmt: skip
     return {name: row for name, row in rows.items() if not gone.get(name, False)}
