@@ -30,6 +30,7 @@ class Kind(StrEnum):
     TEMPORARY_CHANGE_RESTORED = "temporary_change_restored"
     VISIT_SIGNED = "visit_signed"
     VISIT_CLOSED = "visit_closed"
+    FAULT_FOUND = "fault_found"
     FINDING_ASSIGNED = "finding_assigned"
     FINDING_MEASURE_TAKEN = "finding_measure_taken"
     FINDING_PART_NOTED = "finding_part_noted"
@@ -38,6 +39,9 @@ class Kind(StrEnum):
     WINTER_MODE_SET = "winter_mode_set"
     DUE_MOVED = "due_moved"
     DUE_DROPPED = "due_dropped"
+    PLAN_BASIS_RECORDED = "plan_basis_recorded"
+    VISIT_PLANNED = "visit_planned"
+    VISIT_UNPLANNED = "visit_unplanned"
     HANDOVER_READ = "handover_read"
     SEASON_REVIEWED = "season_reviewed"
 
@@ -111,6 +115,20 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "outcome": "complete, incomplete or not_possible",
         "because": "reason, empty when complete",
     },
+    Kind.FAULT_FOUND: {
+        "search": "id of the search",
+        "visit": "visit whose answers were evidence, or empty",
+        "tower": "tower id",
+        "circuit": "heater circuit that was asked about",
+        "step": "step key of the retest that closes it",
+        "step_id": "its step id in the checklist",
+        "target": "circuit or basin that step is about, or empty",
+        "says": "what explains what was seen, and the evidence, in words",
+        "evidence": "list of tests and their answers, in words",
+        "repair": "what to do, in words",
+        "retest": "list of step ids that prove the repair",
+        "finding": "severity, title, parts, unprotected, causes (cause, where, fit, says, next_test)",
+    },
     Kind.FINDING_ASSIGNED: {"finding": "finding id", "to": "person", "due": "date or empty"},
     Kind.FINDING_MEASURE_TAKEN: {
         "finding": "finding id",
@@ -147,6 +165,34 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "season": "first year",
         "ordinal": "from 1",
         "because": "reason",
+    },
+    Kind.PLAN_BASIS_RECORDED: {
+        "text": "the plan file, whole",
+        "away": "list of person id, first and last day: who was taken out of the plan since",
+    },
+    Kind.VISIT_PLANNED: {
+        "tower": "tower id",
+        "checklist": "checklist id",
+        "season": "first year",
+        "ordinal": "from 1",
+        "person": "register id of whoever makes it",
+        "day": "date",
+        "start_minute": "start of work, whole minutes after midnight, local to the site",
+        "minutes": "how long it takes",
+        "first_day": "first day on which it may be made, as known then",
+        "last_day": "last one",
+        "because": "why it was planned so, or empty",
+        "added?": "what it is for, of a visit that no window asked for",
+    },
+    Kind.VISIT_UNPLANNED: {
+        "tower": "tower id",
+        "checklist": "checklist id",
+        "season": "first year",
+        "ordinal": "from 1",
+        "first_day": "first day on which it may be made, as known then",
+        "last_day": "last one",
+        "because": "why nobody has it",
+        "added?": "what it is for, of a visit that no window asked for",
     },
     Kind.HANDOVER_READ: {"site": "site id"},
     Kind.SEASON_REVIEWED: {

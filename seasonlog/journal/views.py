@@ -15,12 +15,14 @@ from typing import Any
 from seasonlog.domain import finding as findings
 from seasonlog.domain.finding import Event, Finding
 from seasonlog.domain.records import Kind
+from seasonlog.journal import plan_views
 from seasonlog.journal.stored import Stored
 
-VERSION = 3
+VERSION = 5
 """Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
 
-SCHEMA = """
+SCHEMA = (
+    """
 CREATE TABLE register_item (what TEXT NOT NULL, id TEXT NOT NULL, parent TEXT NOT NULL, name TEXT NOT NULL,
   item TEXT NOT NULL, retired INTEGER NOT NULL, pos INTEGER NOT NULL, PRIMARY KEY (what, id)) STRICT, WITHOUT ROWID;
 CREATE INDEX register_by_parent ON register_item (parent, what, id);
@@ -56,10 +58,12 @@ CREATE TABLE winter_mode (pos INTEGER PRIMARY KEY, tower TEXT NOT NULL, mode TEX
 CREATE TABLE handover (site TEXT NOT NULL, who TEXT NOT NULL, pos INTEGER NOT NULL, PRIMARY KEY (site, who))
   STRICT, WITHOUT ROWID;
 """
+    + plan_views.SCHEMA
+)
 
 TABLES = (
     "register_item", "checklist_text", "visit", "visit_step", "temporary_change", "note", "finding", "reading", "plan",
-    "calendar_basis", "winter_mode", "handover",
+    "calendar_basis", "winter_mode", "handover", *plan_views.TABLES,
 )  # fmt: skip
 
 _CALENDAR_FIELDS = {
@@ -219,6 +223,13 @@ def _finding_of_answer(db: sqlite3.Connection, seen: Seen) -> None:
         _keep_finding(db, findings.closed_by_answer(standing, event), seen.pos)
 
 
+def _fault_found(db: sqlite3.Connection, seen: Seen) -> None:
+    body, event = seen.body, _event(seen)
+    standing = _open_finding(db, body["tower"], body["step_id"], body["target"])
+    site = _site_of(db, body["tower"])
+    _keep_finding(db, findings.explained(standing, event) if standing else findings.searched_out(event, site), seen.pos)
+
+
 def _event(seen: Seen) -> Event:
     return Event(seen.body, seen.who, seen.wall_ms, seen.uid)
 
@@ -301,31 +312,7 @@ def _visit_closed(db: sqlite3.Connection, seen: Seen) -> None:
             "SELECT tower, checklist, season, ordinal FROM visit WHERE visit=?", (body["visit"],)
         ).fetchone()
         if row is not None:
-            _plan(db, tuple(row), seen, done=seen.day)
-
-
-def _plan(db: sqlite3.Connection, key: tuple[object, ...], seen: Seen, **news: object) -> None:
-    where = "WHERE tower=? AND checklist=? AND season=? AND ordinal=?"
-    row = db.execute(f"SELECT moved_to, dropped, done FROM plan {where}", key).fetchone()  # noqa: S608
-    kept: dict[str, object] = dict(zip(("moved_to", "dropped", "done"), row or ("", "", ""), strict=True)) | news
-    db.execute(
-        "INSERT INTO plan VALUES (?,?,?,?,1,?,?,?,?) ON CONFLICT (tower, checklist, season, ordinal) DO UPDATE SET"
-        " changes = changes + 1, stamp = excluded.stamp, moved_to = excluded.moved_to, dropped = excluded.dropped,"
-        " done = excluded.done",
-        (*key, seen.wall_ms, kept["moved_to"], kept["dropped"], kept["done"]),
-    )
-
-
-def _plan_key(seen: Seen) -> tuple[object, ...]:
-    return tuple(seen.body[name] for name in ("tower", "checklist", "season", "ordinal"))
-
-
-def _due_moved(db: sqlite3.Connection, seen: Seen) -> None:
-    _plan(db, _plan_key(seen), seen, moved_to=seen.body["to"], dropped="")
-
-
-def _due_dropped(db: sqlite3.Connection, seen: Seen) -> None:
-    _plan(db, _plan_key(seen), seen, dropped=seen.body["because"])
+            plan_views.settle(db, tuple(row), seen, done=seen.day)
 
 
 def _winter_mode_set(db: sqlite3.Connection, seen: Seen) -> None:
@@ -353,13 +340,13 @@ _FOLDS: dict[str, Callable[[sqlite3.Connection, Seen], None]] = {
     Kind.TEMPORARY_CHANGE_RESTORED: _change_restored,
     Kind.VISIT_SIGNED: _visit_signed,
     Kind.VISIT_CLOSED: _visit_closed,
+    Kind.FAULT_FOUND: _fault_found,
     Kind.FINDING_ASSIGNED: _finding_changed(findings.assigned),
     Kind.FINDING_MEASURE_TAKEN: _finding_changed(findings.measure_taken),
     Kind.FINDING_PART_NOTED: _finding_changed(findings.part_noted),
     Kind.FINDING_ACCEPTED: _finding_changed(findings.accepted),
     Kind.FINDING_CLOSED: _finding_changed(findings.closed),
     Kind.WINTER_MODE_SET: _winter_mode_set,
-    Kind.DUE_MOVED: _due_moved,
-    Kind.DUE_DROPPED: _due_dropped,
     Kind.HANDOVER_READ: _handover_read,
+    **plan_views.FOLDS,
 }

@@ -9,10 +9,11 @@ from seasonlog.domain.due_state import DueState
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
 from seasonlog.domain.season import season_of
-from seasonlog.domain.season_due import SETTLED, DueHistory, DueItem, DueKey, to_do
+from seasonlog.domain.season_due import SETTLED, Added, DueHistory, DueItem, DueKey, to_do
 from seasonlog.domain.season_items import due_items
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
+from seasonlog.journal.plan_queries import planned_visits
 from seasonlog.services import registry
 from seasonlog.services.days import day, moment
 from seasonlog.services.logbook import Logbook
@@ -49,6 +50,7 @@ def history(book: Logbook) -> DueHistory:
         moved={_key(p): day(p.moved_to) for p in plans if p.moved_to},
         dropped={_key(p): p.dropped for p in plans if p.dropped},
         mode_changes=registry.mode_changes(book.db),
+        added={p.key: Added(p.first_day, p.last_day, p.added) for p in planned_visits(book.db) if p.added},
     )
 
 
