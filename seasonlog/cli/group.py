@@ -21,6 +21,7 @@ COMMANDS: dict[str, str] = {
     "rebuild": "Make the log's tables again from its entries.",
     "checklist": "List, show or check checklists.",
     "figures": "Is the heat enough, hours to freeze, expected amps, wiring: of one tower or all.",
+    "fault": "It does not heat: ask for the next test, name the cause; the fault table; the wiring drawn.",
     "calc": "A pocket calculator for heaters, branches, thermostats, heat loss and ice.",
 }
 """Every command and what it is for."""

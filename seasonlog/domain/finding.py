@@ -137,6 +137,18 @@ def opened(event: Event, site: str) -> Finding:
     )
 
 
+def searched_out(event: Event, site: str) -> Finding:
+    """The finding that a search for the cause opens: the retest of its repair closes it."""
+    return replace(opened(event, site), id=finding_id(event.body["search"], event.body["step"]))
+
+
+def explained(finding: Finding, event: Event) -> Finding:
+    """A search found the cause of what a step had failed on: the cause and its repair stand beside what was read."""
+    causes = tuple(event.body["finding"]["causes"])
+    severity = finding.severity if finding.needs_retest else Severity(event.body["finding"]["severity"])
+    return replace(finding, says=f"{finding.says}; {event.body['says']}", severity=severity, causes=causes)
+
+
 def seen_again(finding: Finding, event: Event) -> Finding:
     """A later visit failed the same step: the newest words, one finding."""
     again = finding if finding.visit == event.body["visit"] else replace(finding, seen=finding.seen + 1)
