@@ -44,7 +44,7 @@ VALUES = [  # name, value: the figure published, or proposed where the basis say
     ("control_high_percent", 110), ("bond_ohms", 0.5), ("insulation_pass_mohm", 20), ("insulation_mohm", 5),
     ("insulation_fail_mohm", 1), ("amps_unbalance_pass_percent", 6.3), ("amps_unbalance_percent", 7.5),
     ("freeze_margin_degf", 2), ("dial_error_degf", 3), ("plumb_deg", 5), ("plumb_fail_deg", 15), ("float_lead_mohm", 1),
-    ("contact_ohms", 0.5), ("contact_fail_ohms", 1), ("ice_point_degf", 1),
+    ("contact_ohms", 0.5), ("contact_fail_ohms", 1), ("ice_point_degf", 1), ("enable_lead_days", 14),
 ]  # fmt: skip
 
 
