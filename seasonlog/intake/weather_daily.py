@@ -4,19 +4,21 @@ Sources: NCEI's readme of GHCN-Daily version 3.26 for the fixed-width form and t
 form without a heading (second hand); the forms with a heading as seen in public copies of such files.
 """
 
+from calendar import monthrange
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import lru_cache
 
 from seasonlog.calc.climate import Climate, Station
 from seasonlog.domain.text import visible
 from seasonlog.intake.weather_days import TMAX, TMIN, WORDS, Days, Unit, inferred_unit
-from seasonlog.intake.weather_text import Reading, cell, columns
+from seasonlog.intake.weather_text import FIRST_YEAR, LAST_YEAR, Reading, cell, columns
 
 FEET_PER_METRE = 1.0 / 0.3048
 _MISSING = -9999
 _ELEMENTS = (TMIN, TMAX)
-_FIRST_VALUE, _VALUE_WIDTH = 21, 8
+_VALUES_AT = range(21, 21 + 31 * 8, 8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,19 +68,26 @@ def read_dly(reading: Reading, asked: Asked) -> Climate | None:
 
 
 def _month(days: Days, number: int, line: str) -> None:
-    reading = days.reading
+    reading, element, length = days.reading, line[17:21], len(line.rstrip())
     year, month = int(line[11:15]), int(line[15:17])
-    length = len(line.rstrip())
-    for day in range(1, 32):
-        at = _FIRST_VALUE + _VALUE_WIDTH * (day - 1)
+    dates = _dates(year, month)
+    for day, at in enumerate(_VALUES_AT, 1):
         if length < at + 5:
             reading.wrong(number, f"ends before the value of day {day}; the line is cut off")
             return
         value = reading.number(number, f"the value of day {day}", line[at : at + 5].strip())
         if value is not None and value != _MISSING:
-            on = reading.calendar_day(number, year, month, day)
+            on = dates[day - 1] if day <= len(dates) else reading.calendar_day(number, year, month, day)
             if on is not None:
-                days.put(number, on, line[17:21], value, flag=line[at + 6 : at + 7].strip())
+                days.put(number, on, element, value, flag=line[at + 6 : at + 7].strip())
+
+
+@lru_cache(24)
+def _dates(year: int, month: int) -> Sequence[date]:
+    """The days of a month; none of one that `Reading.calendar_day` refuses."""
+    if not (1 <= month <= 12 and FIRST_YEAR <= year <= LAST_YEAR):
+        return ()
+    return [date(year, month, day) for day in range(1, monthrange(year, month)[1] + 1)]
 
 
 def read_by_station(reading: Reading, asked: Asked) -> Climate | None:

@@ -57,32 +57,41 @@ def inferred_unit(values: Sequence[float]) -> tuple[Unit | None, str]:
     return None, f"{what} from {bottom:g} to {top:g} could be degF or degC"
 
 
+_UNTOLD: tuple[float | None, int] = (None, 0)
+
+
 @dataclass(slots=True)
 class Days:
     """Lowest and highest temperatures by day, as they stand in the file, and on which line."""
 
     reading: Reading
-    found: dict[date, dict[str, tuple[float | None, int]]] = field(default_factory=dict)
+    found: dict[str, dict[date, tuple[float | None, int]]] = field(default_factory=lambda: {TMIN: {}, TMAX: {}})
     flagged: int = 0
+    _degf: dict[float, float] = field(default_factory=dict)
+    """Temperatures of the file that air can have, and what they are in degF."""
 
     def put(self, line: int, day: date, element: str, value: float | None, *, flag: str = "") -> None:
         """Keep one temperature; one that failed the keeper's quality check is left out and counted."""
-        kept = self.found.setdefault(day, {})
-        if element in kept:
-            self.reading.wrong(line, f"{day} has {element} twice; the first is on line {kept[element][1]}")
+        kept = self.found[element]
+        if day in kept:
+            self.reading.wrong(line, f"{day} has {element} twice; the first is on line {kept[day][1]}")
             return
         if flag and value is not None:
             self.flagged += 1
             value = None
-        kept[element] = (value, line)
+        kept[day] = (value, line)
 
     def values(self) -> list[float]:
         """Every temperature there is."""
         return [value for kept in self.found.values() for value, _ in kept.values() if value is not None]
 
+    def all_days(self) -> list[date]:
+        """The days told of, in order."""
+        return sorted({*self.found[TMIN], *self.found[TMAX]})
+
     def climate(self, station: Station, unit: Unit) -> Climate | None:
         """All days in degF, in order; None when something is wrong."""
-        days = tuple(self._daily(day, self.found[day], unit) for day in sorted(self.found))
+        days = tuple(self._daily(day, unit) for day in self.all_days())
         if not self.reading.problems() and not any(day.tmin_degf is not None for day in days):
             self.reading.wrong_whole("holds no daily lowest temperature (TMIN)")
         if self.reading.problems():
@@ -90,17 +99,23 @@ class Days:
         climate = Climate(station, days=days, notes=tuple(self.reading.notes))
         return Climate(station, days=days, notes=(*climate.notes, *self._told(climate)))
 
-    def _daily(self, day: date, kept: Mapping[str, tuple[float | None, int]], unit: Unit) -> Daily:
-        low, high = (self._degf(kept.get(element), unit) for element in (TMIN, TMAX))
+    def _daily(self, day: date, unit: Unit) -> Daily:
+        low, high = self._known(TMIN, day, unit), self._known(TMAX, day, unit)
         if low is not None and high is not None and low > high:
-            line = kept[TMIN][1]
+            line = self.found[TMIN][day][1]
             self.reading.wrong(line, f"on {day} the lowest {low:.1f} degF is above the highest {high:.1f} degF")
         return Daily(day, low, high)
 
-    def _degf(self, given: tuple[float | None, int] | None, unit: Unit) -> float | None:
-        if given is None or given[0] is None:
+    def _known(self, element: str, day: date, unit: Unit) -> float | None:
+        value, line = self.found[element].get(day, _UNTOLD)
+        if value is None:
             return None
-        return self.reading.air_degf(given[1], TO_DEGF[unit](given[0]))
+        degf = self._degf.get(value)
+        if degf is None:
+            degf = self.reading.air_degf(line, TO_DEGF[unit](value))
+            if degf is not None:
+                self._degf[value] = degf
+        return degf
 
     def _told(self, climate: Climate) -> Iterable[str]:
         first, last = climate.days[0].day, climate.days[-1].day

@@ -6,16 +6,15 @@ memory, checked on a public copy of one file.
 
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from seasonlog.calc.climate import Climate, Hourly, Station
 from seasonlog.calc.units import degf_from_degc
-from seasonlog.domain.register_values import shown
 from seasonlog.domain.text import visible
 from seasonlog.intake.weather_daily import FEET_PER_METRE, Asked
-from seasonlog.intake.weather_text import Reading, cell, columns
+from seasonlog.intake.weather_text import COLDEST_DEGF, MOST_REMEMBERED, WARMEST_DEGF, Reading, cell, columns, plain_number, quoted
 
 MPH_PER_M_PER_S = 1.0 / 0.44704
 YEAR_HOURS = (8760, 8784)
@@ -26,6 +25,7 @@ EPW_HEADING_LINES = 8
 EPW_LEAST_FIELDS = 32
 """A whole row has 35 fields; some older files leave the last ones out."""
 _EPW = {"month": 1, "day": 2, "hour": 3, "air": 6, "humidity": 8, "wind": 21, "cloud": 23}
+_EPW_CELLS = 1 + max(_EPW.values())
 _EPW_MISSING = {"air": 99.0, "humidity": 111.0, "wind": 900.0, "cloud": 99.0}
 """From here on the number says "missing": 99.9, 999, 999 and 99 are what files write."""
 _TMY3 = {
@@ -56,6 +56,11 @@ class _Hours:
             self.without_air += 1
         elif self.reading.air_degf(line, degf) is not None:
             self.found[at] = Hourly(at, degf, *self._believable(line, *others))
+
+    def keep(self, line: int, hour: Hourly) -> None:
+        """Keep an hour that was checked already and is not there yet."""
+        self.lines[hour.at] = line
+        self.found[hour.at] = hour
 
     def _believable(
         self, line: int, wind: float | None, humidity: float | None, cloud: float | None
@@ -92,18 +97,69 @@ class _Hours:
 def read_epw(reading: Reading, asked: Asked) -> Climate | None:
     """EnergyPlus weather: eight heading lines, then one row an hour."""
     del asked  # an EPW file tells its unit and has one station
-    hours = _Hours(reading)
-    for number, cells in reading.rows(EPW_HEADING_LINES + 1):
-        if len(cells) < EPW_LEAST_FIELDS:
-            reading.wrong(number, f"has {len(cells)} fields where 35 are wanted; the line is cut off")
-            continue
-        parts = [reading.number(number, name, cells[_EPW[name]]) for name in ("month", "day", "hour")]
-        at = _typical_hour(reading, number, parts)
-        if at is not None:
-            air, *others = (_epw_value(reading, number, name, cells) for name in ("air", "wind", "humidity", "cloud"))
-            hours.put(number, at, None if air is None else degf_from_degc(air), [_mph(others[0]), *others[1:]])
+    hours, quick = _Hours(reading), _QuickEpw()
+    for number, line in enumerate(reading.lines[EPW_HEADING_LINES:], EPW_HEADING_LINES + 1):
+        hour = quick.hour(line)
+        if hour is None or hour.at in hours.lines:
+            _epw_row(hours, number, line)
+        else:
+            hours.keep(number, hour)
     reading.notes.append("unit: degC and m/s, as this form always has")
     return hours.climate(_epw_station(reading), typical=True)
+
+
+def _epw_row(hours: _Hours, number: int, line: str) -> None:
+    """One row, cell by cell, with a sentence for whatever is wrong with it."""
+    reading = hours.reading
+    cells = reading.cells(number, line) if line.strip() else None
+    if cells is None:
+        return
+    if len(cells) < EPW_LEAST_FIELDS:
+        reading.wrong(number, f"has {len(cells)} fields where 35 are wanted; the line is cut off")
+        return
+    parts = [reading.number(number, name, cells[_EPW[name]]) for name in ("month", "day", "hour")]
+    at = _typical_hour(reading, number, parts)
+    if at is not None:
+        air, *others = (_epw_value(reading, number, name, cells) for name in ("air", "wind", "humidity", "cloud"))
+        hours.put(number, at, None if air is None else degf_from_degc(air), [_mph(others[0]), *others[1:]])
+
+
+class _Known(dict[str, float]):
+    """Texts of one column with what they mean; a text is checked when it is first met, and again if it was refused."""
+
+    def __init__(self, most: float, meaning: Callable[[float], float] = float, least: float = 0.0) -> None:
+        self._bounds, self._meaning = (least, most), meaning
+
+    def __missing__(self, text: str) -> float:
+        value = plain_number(text.strip())
+        least, most = self._bounds
+        if value is None or not least <= (found := self._meaning(value)) <= most:
+            raise ValueError(text)
+        if len(self) < MOST_REMEMBERED:
+            self[text] = found
+        return found
+
+
+class _QuickEpw:
+    """Rows with nothing wrong or missing in them, which are nearly all: each text of a column is checked only once."""
+
+    def __init__(self) -> None:
+        self.months, self.days, self.hours = (_Known(most, least=1.0) for most in (12.0, 31.0, 24.0))
+        self.air = _Known(WARMEST_DEGF, degf_from_degc, COLDEST_DEGF)
+        self.wind = _Known(MOST_WIND_MPH, lambda value: value * MPH_PER_M_PER_S)
+        self.humidity, self.cloud = _Known(100.0), _Known(10.0)
+
+    def hour(self, line: str) -> Hourly | None:
+        """The hour of a row; None for a row that must be looked at cell by cell."""
+        if line.count(",") < EPW_LEAST_FIELDS - 1 or '"' in line:
+            return None
+        cells = line.split(",", _EPW_CELLS)
+        try:
+            month, day, hour = self.months[cells[1]], self.days[cells[2]], self.hours[cells[3]]
+            at = datetime(LEAP_YEAR, int(month), int(day), int(hour) - 1)  # noqa: DTZ001  (local standard time)
+            return Hourly(at, self.air[cells[6]], self.wind[cells[21]], self.humidity[cells[8]], self.cloud[cells[23]])
+        except ValueError:
+            return None
 
 
 def _epw_value(reading: Reading, line: int, name: str, cells: Sequence[str]) -> float | None:
@@ -141,7 +197,7 @@ def read_tmy3(reading: Reading, asked: Asked) -> Climate | None:
 def _tmy3_hour(reading: Reading, line: int, day: str, clock: str) -> datetime | None:
     on, at = _US_DAY.fullmatch(day), _CLOCK.fullmatch(clock)
     if on is None or at is None:
-        reading.wrong(line, f"{shown(day)} {shown(clock)} is not a day and hour such as 01/31/1988 05:00")
+        reading.wrong(line, f"{quoted(day)} {quoted(clock)} is not a day and hour such as 01/31/1988 05:00")
         return None
     return _typical_hour(reading, line, [float(on[1]), float(on[2]), float(at[1])])
 
@@ -192,7 +248,7 @@ def read_own_hours(reading: Reading, asked: Asked) -> Climate | None:
 def _own_hour(reading: Reading, line: int, text: str) -> datetime | None:
     match = _TIME.fullmatch(text)
     if match is None or not int(match[4]) < 24:
-        reading.wrong(line, f"{shown(text)} is not a whole hour; it must be written 2026-01-31T05:00")
+        reading.wrong(line, f"{quoted(text)} is not a whole hour; it must be written 2026-01-31T05:00")
         return None
     on = reading.calendar_day(line, int(match[1]), int(match[2]), int(match[3]))
     return None if on is None else datetime(on.year, on.month, on.day, int(match[4]))  # noqa: DTZ001

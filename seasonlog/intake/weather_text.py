@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from seasonlog.domain.register_values import shown
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.intake.bytes_text import decoded
 
@@ -14,8 +13,11 @@ MOST_BYTES = 64_000_000
 """Largest file taken; a station's whole record has some 20 million. Common sense, no source."""
 MOST_PROBLEMS = 50
 """Problems told of one file; more are counted only."""
+MOST_REMEMBERED = 20_000
+"""Texts whose number is remembered; a station's life has some thousand different ones."""
 _NUMBER = re.compile(r"[+-]?(\d{1,7}(\.\d{0,9})?|\.\d{1,9})", re.ASCII)
 _DAY = re.compile(r"(\d{4})-?(\d\d)-?(\d\d)", re.ASCII)
+FIRST_YEAR, LAST_YEAR = 1700, 2199
 COLDEST_DEGF, WARMEST_DEGF = -130.0, 140.0
 """Outside these no air temperature was ever measured. Source: world records, -128.6 and 134 degF (from memory)."""
 
@@ -29,6 +31,8 @@ class Reading:
     notes: list[str] = field(default_factory=list)
     _problems: list[Problem] = field(default_factory=list)
     _untold: int = 0
+    _numbers: dict[str, float] = field(default_factory=dict)
+    """Texts that were found to be plain numbers; a file holds few different ones."""
 
     @classmethod
     def of(cls, data: bytes, name: str) -> "Reading":
@@ -77,10 +81,15 @@ class Reading:
 
     def number(self, line: int, what: str, text: str) -> float | None:
         """A plain number; None, and a problem kept, for anything else."""
-        if _NUMBER.fullmatch(text):
-            return float(text)
-        self.wrong(line, f"{what} {shown(text)} is not a plain number")
-        return None
+        known = self._numbers.get(text)
+        if known is not None:
+            return known
+        found = plain_number(text)
+        if found is None:
+            self.wrong(line, f"{what} {quoted(text)} is not a plain number")
+        elif len(self._numbers) < MOST_REMEMBERED:
+            self._numbers[text] = found
+        return found
 
     def optional(self, line: int, what: str, text: str) -> float | None:
         """A plain number, or None for an empty cell and the archives' -9999."""
@@ -91,14 +100,14 @@ class Reading:
         """A day written YYYY-MM-DD or YYYYMMDD; None, and a problem kept, for anything else."""
         match = _DAY.fullmatch(text)
         if match is None or text.count("-") == 1:
-            self.wrong(line, f"{shown(text)} is not a day; it must be written 2026-01-31")
+            self.wrong(line, f"{quoted(text)} is not a day; it must be written 2026-01-31")
             return None
         return self.calendar_day(line, int(match[1]), int(match[2]), int(match[3]))
 
     def calendar_day(self, line: int, year: int, month: int, day: int) -> date | None:
         """A day from its three numbers; None, and a problem kept, when the calendar has no such day."""
         try:
-            if not 1700 <= year <= 2199:
+            if not FIRST_YEAR <= year <= LAST_YEAR:
                 raise ValueError
             return date(year, month, day)
         except ValueError:
@@ -117,6 +126,18 @@ class Reading:
             self._problems.append(problem)
         else:
             self._untold += 1
+
+
+def plain_number(text: str) -> float | None:
+    """What a plain number says; None for anything else: `nan`, `1e9`, a decimal comma, digits of another script."""
+    return float(text) if _NUMBER.fullmatch(text) else None
+
+
+def quoted(text: str) -> str:
+    """A refused text as it may stand in a sentence."""
+    from seasonlog.domain.register_values import shown  # only a file that is refused needs it
+
+    return shown(text)
 
 
 def columns(header: Sequence[str]) -> dict[str, int]:
