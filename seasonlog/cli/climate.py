@@ -2,23 +2,20 @@
 
 import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 import click
 
-from seasonlog.calc import bootstrap, freeze_dates, freeze_windows
-from seasonlog.calc.climate import Climate
+from seasonlog.calc import bootstrap, freeze_windows
 from seasonlog.calc.freeze_chances import BOTH_ENDS, FreezeDays, Freezes, Side, chance_error
-from seasonlog.calc.freeze_dates import Observed, Record
-from seasonlog.calc.season_days import MonthDay, SeasonCalendar, calendar_at
+from seasonlog.calc.freeze_dates import Observed
+from seasonlog.calc.season_days import MonthDay
 from seasonlog.calc.units import degc_from_degf, degf_from_degc
 from seasonlog.cli import frame
 from seasonlog.cli.calc_frame import Answer, json_option, number, show
-from seasonlog.errors import InputRefusedError, Problem, RatingError, UsageError
-
-if TYPE_CHECKING:
-    from seasonlog.intake.normals import Normals
+from seasonlog.errors import UsageError
+from seasonlog.services import climate_study
+from seasonlog.services.climate_study import Study, at_degf
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 _UNITS = click.Choice(["degf", "degc", "tenths"])
@@ -79,9 +76,9 @@ def dates(
     """
     on = _month_day(by)
     chosen = [*threshold_degf, *(degf_from_degc(each) for each in threshold_degc)] or list(THRESHOLDS_DEGF)
-    study = _Study.of(given, [round(each, 4) for each in chosen])
+    study = _study(given, [round(each, 4) for each in chosen])
     percents = tuple(percent) or PERCENTS
-    answer = Answer((), _dates_document(study, percents, on), study.working(), study.basis(), _CAUTION)
+    answer = Answer((), _dates_document(study, percents, on), study.working(), _basis(study), _CAUTION)
     if not as_json:
         frame.out(study.title)
         frame.table([_heading(percents), *_rows(study, percents)])
@@ -101,154 +98,42 @@ def windows(threshold_degf: float, percent: float, lead_days: int, as_json: bool
 
     seasonlog climate windows albany.csv --threshold-degf 36
     """
-    study = _Study.of(given, [threshold_degf])
+    study = _study(given, [threshold_degf])
     frost = study.frost(threshold_degf, percent)
     coldest = freeze_windows.coldest_stretch(study.record, study.seasons)
     found = freeze_windows.windows(frost, coldest, lead_days)
     plain = [line for each in found for line in (f"{each.visit}: {each.opens} to {each.due}", f"    {each.reason}")]
-    document = study.document() | {
+    document = _document_of(study) | {
         "threshold_degf": threshold_degf, "percent": percent, "first": str(frost.first), "last": str(frost.last),
         "coldest": {"begins": str(coldest.begins), "ends": str(coldest.ends), "mean_degf": coldest.mean_degf},
         "windows": [{"visit": str(each.visit), "opens": str(each.opens), "due": str(each.due), "reason": each.reason}
                     for each in found],
     }  # fmt: skip
-    basis = [*study.basis(), "lead and length of the windows: common practice, no source"]
+    basis = [*_basis(study), "lead and length of the windows: common practice, no source"]
     return show(Answer([study.title, *plain], document, study.working(), basis, _CAUTION), as_json)
 
 
-@dataclass(frozen=True, slots=True)
-class _Study:
-    """A record, the seasons looked at, and what came out."""
-
-    station: str
-    record: Record
-    seasons: Sequence[int]
-    observed: dict[float, tuple[Observed, Observed]]
-    simulated: dict[float, Freezes]
-    published: dict[tuple[Side, float, float], MonthDay]
-    notes: list[str] = field(default_factory=list)
-    shift_degf: Sequence[float] = ()
-
-    @classmethod
-    def of(cls, given: dict[str, Any], thresholds_degf: Sequence[float]) -> "_Study":
-        """Read, look, simulate."""
-        from random import Random
-
-        told = _weather(given["file"], given["unit"], given["station"])
-        notes = list(told.notes)
-        record = _record(told, given["rounding"], given["latitude_deg"], notes)
-        seasons = freeze_dates.usual_seasons(record, since=given["since"])
-        observed = {degf: freeze_dates.observed(record, degf, seasons) for degf in thresholds_degf}
-        normals = [_normals(each) for each in given["normals"]]
-        shift = _shift(record, seasons, normals, notes)
-        simulated: dict[float, Freezes] = {}
-        try:
-            randomness = Random(given["seed"])  # noqa: S311  (weather, no secret)
-            simulated = bootstrap.simulate(
-                record, thresholds_degf, seasons, randomness, shift_degf=shift or (0.0,) * 12
-            )
-        except RatingError as why:
-            notes.append(f"no simulated dates: {why}")
-        published = {(key.side, float(key.threshold_degf), float(key.percent)): day
-                     for each in normals for key, day in each.dates.items()}  # fmt: skip
-        return cls(told.station.name or told.station.id, record, seasons, observed, simulated, published, notes, shift)
-
-    @property
-    def title(self) -> str:
-        """Whose seasons, and which."""
-        named = f"{self.station}: " if self.station else ""
-        count = len(self.seasons)
-        return (
-            f"{named}{count} seasons looked at, {self.seasons[0]} to {self.seasons[-1]} ({self.record.calendar.words})"
-        )
-
-    def sides(self) -> Iterator[tuple[float, Observed, FreezeDays | None]]:
-        """Each threshold's first and last freezes, observed and simulated."""
-        for degf, both in self.observed.items():
-            for seen, made in zip(both, self.simulated.get(degf, (None, None)), strict=True):
-                yield degf, seen, made
-
-    def frost(self, degf: float, percent: float) -> freeze_windows.Frost:
-        """The cautious dates: simulated, or raw where that was not possible."""
-        first, last = self.simulated.get(degf) or (each.days for each in self.observed[degf])
-        early, late = first.date(percent), last.date(percent)
-        if early is None or late is None:
-            raise RatingError(f"no windows follow from the record at {degf:g} degF: {first.missing or last.missing}")
-        return freeze_windows.Frost(self.record.calendar, degf, early, late, percent)
-
-    def working(self) -> list[str]:
-        """How the file was understood, which seasons fell out."""
-        dropped = [f"{_at(degf)} {seen.side}: {len(seen.dropped)} ({', '.join(map(str, seen.dropped))})"
-                   for degf, seen, _ in self.sides() if seen.dropped]  # fmt: skip
-        return [*self.notes, f"seasons dropped for missing days: {'; '.join(dropped) or 'none'}"]
-
-    def basis(self) -> list[str]:
-        """Where the dates come from and how far they may be off."""
-        errors = "error of raw dates: one standard error of a percentile of so many seasons, normal dates (textbook)"
-        return [*_BASIS, errors, *([bootstrap.EXPECTED_ERROR] if self.simulated else [])]
-
-    def document(self) -> dict[str, Any]:
-        """What both commands tell of the record."""
-        return {
-            "station": self.station, "seasons": len(self.seasons), "first_season": self.seasons[0],
-            "last_season": self.seasons[-1], "runs": self.record.calendar.words, "inference": "; ".join(self.notes),
-            "shift_degf": list(self.shift_degf) or None, "is_simulated": bool(self.simulated),
-        }  # fmt: skip
+def _study(given: dict[str, Any], thresholds_degf: Sequence[float]) -> Study:
+    names = ("unit", "station", "rounding", "latitude_deg", "since", "seed")
+    how = climate_study.HowToRead(**{name: given[name] for name in names})
+    told = climate_study.weather_in(frame.file_bytes(given["file"]), given["file"], how)
+    normals = [climate_study.normals_in(frame.file_bytes(each), each) for each in given["normals"]]
+    return climate_study.study(told, normals, thresholds_degf, how)
 
 
-def _weather(path: str, unit: str | None, station: str) -> Climate:
-    from seasonlog.intake.weather import read_weather
-    from seasonlog.intake.weather_daily import Asked
-    from seasonlog.intake.weather_days import Unit
-
-    asked = Asked(None if unit is None else Unit(unit), station)
-    found, problems = read_weather(frame.file_bytes(path), path, asked)
-    if found is None:
-        raise InputRefusedError(problems)
-    if not found.days:
-        raise InputRefusedError([Problem(path, "holds single hours; freeze dates need the daily record of many years")])
-    return found
+def _basis(study: Study) -> list[str]:
+    """Where the dates come from and how far they may be off."""
+    errors = "error of raw dates: one standard error of a percentile of so many seasons, normal dates (textbook)"
+    return [*_BASIS, errors, *([bootstrap.EXPECTED_ERROR] if study.simulated else [])]
 
 
-def _normals(path: str) -> "Normals":
-    from seasonlog.intake.normals import read_normals
-
-    found, problems = read_normals(frame.file_bytes(path), path)
-    if found is None:
-        raise InputRefusedError(problems)
-    return found
-
-
-def _record(told: Climate, rounding: str | None, latitude_deg: float | None, notes: list[str]) -> Record:
-    in_whole = freeze_dates.was_read_in_whole_degf(told.days)
-    rounded = in_whole if rounding is None else rounding == "whole-degf"
-    seen = "nearly all of them lie on whole degF" if in_whole else "they do not lie on whole degF"
-    notes.append(f"lowest temperatures {'rounded to whole degF first' if rounded else 'taken as they are'}; {seen}")
-    lowest = freeze_dates.lowest_of(told.days, rounded=rounded)
-    return Record(lowest, _calendar(lowest, told.station.latitude if latitude_deg is None else latitude_deg, notes))
-
-
-def _calendar(lowest: freeze_dates.Lowest, latitude_deg: float | None, notes: list[str]) -> SeasonCalendar:
-    by_winter = freeze_dates.colder_half(lowest)
-    if latitude_deg is None:
-        if by_winter is None:
-            raise UsageError("The file tells no latitude and its winter does not show: give --latitude-deg.")
-        notes.append(f"seasons {by_winter.words}, inferred: {'July' if by_winter.is_southern else 'January'} is colder")
-        return by_winter
-    found = calendar_at(latitude_deg)
-    notes.append(f"seasons {found.words}, by latitude {latitude_deg:g}")
-    if by_winter not in (None, found):
-        notes.append("WARNING: the record's own winter is in the other half of the year; is the latitude's sign right?")
-    return found
-
-
-def _shift(record: Record, seasons: Sequence[int], normals: "Sequence[Normals]", notes: list[str]) -> Sequence[float]:
-    monthly = next((each.monthly_tmin_degf for each in normals if each.monthly_tmin_degf), ())
-    if not monthly:
-        return ()
-    found = bootstrap.shift(record, seasons, monthly)
-    notes.append(f"simulated months shifted to the published normals: {min(found):+.2f} to {max(found):+.2f} degF")
-    return found
+def _document_of(study: Study) -> dict[str, Any]:
+    """What both commands tell of the record."""
+    return {
+        "station": study.station, "seasons": len(study.seasons), "first_season": study.seasons[0],
+        "last_season": study.seasons[-1], "runs": study.record.calendar.words, "inference": "; ".join(study.notes),
+        "shift_degf": list(study.shift_degf) or None, "is_simulated": bool(study.simulated),
+    }  # fmt: skip
 
 
 def _month_day(text: str | None) -> MonthDay | None:
@@ -266,9 +151,9 @@ def _heading(percents: Sequence[float]) -> list[str]:
     return ["at or below", "freeze", "", *(f"{each:g} %" for each in percents), "comes at all", "error, days"]
 
 
-def _rows(study: _Study, percents: Sequence[float]) -> Iterator[list[str]]:
+def _rows(study: Study, percents: Sequence[float]) -> Iterator[list[str]]:
     for degf, seen, made in study.sides():
-        about, raw = [_at(degf), str(seen.side)], seen.days
+        about, raw = [at_degf(degf), str(seen.side)], seen.days
         errors = " ".join("-" if raw.missing else f"{raw.error_days(each):.1f}" for each in percents)
         yield [*about, "raw", *_told(raw, percents), _share(raw), errors]
         if made is not None:
@@ -297,20 +182,20 @@ def _off(days: FreezeDays, percent: float, published: MonthDay | None) -> int | 
     return None if published is None or ours is None else days.calendar.number(ours) - days.calendar.number(published)
 
 
-def _chances(study: _Study, on: MonthDay | None) -> Iterator[str]:
+def _chances(study: Study, on: MonthDay | None) -> Iterator[str]:
     for degf, (first, last) in study.observed.items():
         if Freezes(first.days, last.days).at_both_ends:
-            yield f"{_at(degf)}: {BOTH_ENDS}"
+            yield f"{at_degf(degf)}: {BOTH_ENDS}"
     for degf, seen, made in study.sides():
         days = made or seen.days
         if seen.days.missing:
-            yield f"{_at(degf)} {seen.side}: no raw dates, {seen.days.missing}"
+            yield f"{at_degf(degf)} {seen.side}: no raw dates, {seen.days.missing}"
         if on is not None and days.judged and 0 < days.chance_by(on) < days.chance:
             what = f"has come by {on.words}" if seen.side is Side.FIRST else f"still comes on or after {on.words}"
-            yield f"{_at(degf)}: the {seen.side} freeze {what} in {100 * days.chance_by(on):.0f} % of all seasons"
+            yield f"{at_degf(degf)}: the {seen.side} freeze {what} in {100 * days.chance_by(on):.0f} % of all seasons"
 
 
-def _dates_document(study: _Study, percents: Sequence[float], on: MonthDay | None) -> dict[str, Any]:
+def _dates_document(study: Study, percents: Sequence[float], on: MonthDay | None) -> dict[str, Any]:
     thresholds: dict[float, dict[str, Any]] = {}
     for degf, seen, made in study.sides():
         known = thresholds.setdefault(degf, {"threshold_degf": degf, "threshold_degc": degc_from_degf(degf)})
@@ -318,11 +203,11 @@ def _dates_document(study: _Study, percents: Sequence[float], on: MonthDay | Non
             "published": {f"{each:g}": str(day) for each in percents
                           if (day := study.published.get((seen.side, degf, each)))},
         }  # fmt: skip
-    return study.document() | {"thresholds": list(thresholds.values()), "expected_error": bootstrap.EXPECTED_ERROR}
+    return _document_of(study) | {"thresholds": list(thresholds.values()), "expected_error": bootstrap.EXPECTED_ERROR}
 
 
 def _side_document(
-    study: _Study, seen: Observed, made: FreezeDays | None, percents: Sequence[float], on: MonthDay | None
+    study: Study, seen: Observed, made: FreezeDays | None, percents: Sequence[float], on: MonthDay | None
 ) -> dict[str, Any]:
     raw = seen.days
     return {
