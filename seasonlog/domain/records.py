@@ -42,6 +42,8 @@ class Kind(StrEnum):
     PLAN_BASIS_RECORDED = "plan_basis_recorded"
     VISIT_PLANNED = "visit_planned"
     VISIT_UNPLANNED = "visit_unplanned"
+    CLIMATE_IMPORTED = "climate_imported"
+    COLD_SNAP_RAISED = "cold_snap_raised"
     HANDOVER_READ = "handover_read"
     SEASON_REVIEWED = "season_reviewed"
 
@@ -193,6 +195,31 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "last_day": "last one",
         "because": "why nobody has it",
         "added?": "what it is for, of a visit that no window asked for",
+    },
+    Kind.CLIMATE_IMPORTED: {
+        "site": "site id",
+        "used": "whose dates count: basis, threshold_degf, first, last (of 10 %), because",
+        "files": "list of what, name and sha256 of each file",
+        "station": "id, name, latitude_deg and longitude_deg of the record's station; empty where not told",
+        "published_station": "id and name of the station of published normals, or empty",
+        "period": "first_day, last_day, first_season, last_season, seasons of the record; empty without one",
+        "first_month": "month a season begins in: 8, south of the equator 2",
+        "thresholds": "list: threshold_degf, then first and last: seasons, dates of 10, 50, 90 %, error, chance",
+        "coldest?": "begins, ends and mean_degf of the coldest days",
+        "seed": "start of the random draw",
+        "formula": "name and version of how the dates were found",
+        "notes": "list of how the files were understood",
+    },
+    Kind.COLD_SNAP_RAISED: {
+        "site": "site id",
+        "season": "first year",
+        "ordinal": "which cold-snap check of the season, from 1; the same again when the night was brought forward",
+        "night": "first night, by the date its lowest temperature is forecast for",
+        "last_night": "last night on end",
+        "lows": "mapping of each night to its forecast lowest temperature, degF",
+        "threshold_degf": "a night this cold or colder counts",
+        "source": "file name and hash, or typed",
+        "says": "what was forecast, in words",
     },
     Kind.HANDOVER_READ: {"site": "site id"},
     Kind.SEASON_REVIEWED: {

@@ -15,10 +15,10 @@ from typing import Any
 from seasonlog.domain import finding as findings
 from seasonlog.domain.finding import Event, Finding
 from seasonlog.domain.records import Kind
-from seasonlog.journal import plan_views
+from seasonlog.journal import climate_views, plan_views
 from seasonlog.journal.stored import Stored
 
-VERSION = 5
+VERSION = 6
 """Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
 
 SCHEMA = (
@@ -59,15 +59,16 @@ CREATE TABLE handover (site TEXT NOT NULL, who TEXT NOT NULL, pos INTEGER NOT NU
   STRICT, WITHOUT ROWID;
 """
     + plan_views.SCHEMA
+    + climate_views.SCHEMA
 )
 
 TABLES = (
     "register_item", "checklist_text", "visit", "visit_step", "temporary_change", "note", "finding", "reading", "plan",
-    "calendar_basis", "winter_mode", "handover", *plan_views.TABLES,
+    "calendar_basis", "winter_mode", "handover", *plan_views.TABLES, *climate_views.TABLES,
 )  # fmt: skip
 
 _CALENDAR_FIELDS = {
-    "site": ("first_freeze", "last_freeze", "time_zone", "name", "access", "emergency_contact", "roof_note"),
+    "site": ("first_freeze", "last_freeze", "time_zone", "name", "access", "emergency_contact", "roof_note", "tighten"),
     "tower": ("name", "winter", "site"),
 }
 _PARENTS = ("site", "tower", "of")
@@ -122,16 +123,7 @@ def _register_recorded(db: sqlite3.Connection, seen: Seen) -> None:
         (what, ident, parent, str(item.get("name", "")), _json(item), seen.pos),
     )
     if what in _CALENDAR_FIELDS:
-        _calendar_basis(db, seen, what, ident, item)
-
-
-def _calendar_basis(db: sqlite3.Connection, seen: Seen, what: str, ident: str, item: Mapping[str, Any]) -> None:
-    basis = _json([item.get(name) for name in _CALENDAR_FIELDS[what]])
-    db.execute(
-        "INSERT INTO calendar_basis VALUES (?,?,0,?,?) ON CONFLICT (what, id) DO UPDATE SET"
-        " changes = changes + 1, stamp = excluded.stamp, basis = excluded.basis WHERE basis != excluded.basis",
-        (what, ident, seen.wall_ms, basis),
-    )
+        climate_views.keep_basis(db, seen, what, ident, [item.get(name) for name in _CALENDAR_FIELDS[what]])
 
 
 def _register_retired(db: sqlite3.Connection, seen: Seen) -> None:
@@ -349,4 +341,5 @@ _FOLDS: dict[str, Callable[[sqlite3.Connection, Seen], None]] = {
     Kind.WINTER_MODE_SET: _winter_mode_set,
     Kind.HANDOVER_READ: _handover_read,
     **plan_views.FOLDS,
+    **climate_views.FOLDS,
 }
