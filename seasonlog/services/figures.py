@@ -112,7 +112,7 @@ def worked(
     """As `figures`, from what was already fetched."""
     practice = practice_table().with_site(register.site_of(tower).tighten)
     circuits = register.circuits_of(tower)
-    read = {circuit.id: _measured(circuit, readings) for circuit in circuits}
+    read = {circuit.id: measured(circuit, readings) for circuit in circuits}
     wet = [] if mode == "drained" else list(register.basins_of(tower))
     broken = {basin.id: list(_broken(basin, register, findings)) for basin in wet}
     heat = tuple(
@@ -121,7 +121,8 @@ def worked(
     return TowerFigures(tower, mode, heat, tuple(_circuit(c, register, read[c.id]) for c in circuits))
 
 
-def _measured(circuit: Circuit, readings: Mapping[tuple[str, str], queries.Reading]) -> Measured:
+def measured(circuit: Circuit, readings: Mapping[tuple[str, str], queries.Reading]) -> Measured:
+    """What was last read on a heater circuit, from a tower's newest readings."""
     volts, amps = (_newest(quantity, circuit.id, readings) for quantity in ("supply_volts", "line_amps"))
     newest = max((r.wall_ms for r in (volts, amps) if r is not None), default=None)
     words = "" if newest is None else f"on {day_of(newest).isoformat()}"
