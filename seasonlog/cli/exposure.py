@@ -112,6 +112,14 @@ def lines_of(placed: "Placed") -> list[str]:
     return lines
 
 
+def short_lines(board: "ExposureBoard") -> list[str]:
+    """The board with one line a tower, for the foot of another one."""
+    lines = [f"{p.rank:>4}. {_head(p)}  {p.found.tower}: {p.found.reasons[0]}" for p in board.exposed]
+    lines += [f"      cannot tell  {each.tower}: proven, but {each.why}" for each in board.unjudged]
+    lines += [f"      drained  {each.tower}: {each.words}" for each in board.drained if not each.proven]
+    return lines or ["      no tower: each is proven with heat enough, or proven drained, as far as the record tells"]
+
+
 def _head(placed: "Placed") -> str:
     from seasonlog.domain.exposure import KIND_WORDS, hours_words
     from seasonlog.services.exposure import weather_words

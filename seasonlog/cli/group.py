@@ -11,6 +11,7 @@ COMMANDS: dict[str, str] = {
     "demo": "Build the sample sites with some history, to try everything on.",
     "register": "What is installed: import, export, check, list.",
     "limits": "The pass and fail limits of a tower, computed from its heaters' ratings.",
+    "today": "Who goes where today, with access and missing parts, and what is exposed tonight.",
     "due": "What is due on a day, site by site; move or drop a due visit.",
     "visit": "Carry out a whole visit from a file of answers.",
     "findings": "What is wrong and needs a person; assign, accept, close.",

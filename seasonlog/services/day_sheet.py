@@ -1,0 +1,145 @@
+"""The morning's sheet: per person the visits to go on with and the towers that are due, and what is exposed tonight.
+
+Until a plan is published, a site belongs to whoever made the newest visit there, and its towers stand in the order in
+which they are due. Sites that nobody visited yet belong to nobody, and everybody sees them.
+"""
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from seasonlog.domain.finding import Finding
+from seasonlog.domain.register import Register, Site
+from seasonlog.domain.season_due import DueItem, due_words, to_do
+from seasonlog.domain.visit import Visit
+from seasonlog.journal import queries
+from seasonlog.services import exposure, registry, season, today
+from seasonlog.services.logbook import Logbook
+from seasonlog.services.rounds import person_of
+
+NOBODY = ""
+"""Who has a site that nobody visited yet."""
+_STAGE = re.compile(r"(?P<part>.*) (?P<stage>ordered|promised|fitted) (?P<on>\d{4}-\d\d-\d\d)", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One tower on somebody's round, with what is wanted to work there."""
+
+    tower: str
+    name: str
+    site: str
+    site_name: str
+    checklist: str
+    due: date
+    words: str
+    """`due by 2026-10-03, 12 days left`."""
+    access: str
+    """Gate, keys, escort, hours, shutdown windows: as the site's record has them."""
+    permits: str
+    roof_note: str
+    parts_missing: tuple[str, ...]
+    """Parts of open findings that are not fitted yet, with what was last said of them."""
+    findings: tuple[str, ...]
+    """Ids of the open findings."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One person's day."""
+
+    person: str
+    """Name; empty for what nobody has yet."""
+    open_visits: tuple[today.OpenVisit, ...]
+    """Newest first."""
+    stops: tuple[Stop, ...]
+    """In order."""
+
+
+@dataclass(frozen=True, slots=True)
+class DaySheets:
+    """Everybody's, and what is exposed."""
+
+    on: date
+    sheets: tuple[Sheet, ...]
+    exposed: exposure.ExposureBoard
+
+
+def day_sheets(book: Logbook, on: date, who: str = "") -> DaySheets:
+    """Who has what to do on a day.
+
+    Args:
+        book: The log.
+        on: The day.
+        who: Only this person, and what nobody has yet; everybody when empty.
+    """
+    register = registry.towers_and_sites(book.db)
+    stops = _stops(book, register, on)
+    holders = _holders(book, register)
+    visits = [today.open_visit(book, visit) for visit in queries.open_visits(book.db)]
+    names = _names(book, holders.values(), (v.visit.who for v in visits), who)
+    sheets = [_sheet(name, visits, [s for s in stops if holders.get(s.site, NOBODY) == name]) for name in names]
+    kept = tuple(sheet for sheet in sheets if sheet.open_visits or sheet.stops or (who and sheet.person))
+    return DaySheets(on, kept, exposure.exposure(book, on, exposure.Asked()))
+
+
+def _sheet(name: str, visits: Sequence[today.OpenVisit], stops: Sequence[Stop]) -> Sheet:
+    return Sheet(name, tuple(visit for visit in visits if visit.visit.who == name), tuple(stops))
+
+
+def _names(book: Logbook, holders: Iterable[str], busy: Iterable[str], who: str) -> list[str]:
+    """Who gets a sheet, by name; nobody's comes last."""
+    if not who:
+        return [*sorted({*holders, *busy} - {NOBODY}), NOBODY]
+    person = person_of(registry.shared(book.db), who)
+    return [person.name if person is not None else who, NOBODY]
+
+
+def _holders(book: Logbook, register: Register) -> Mapping[str, str]:
+    """Site to whoever made the newest visit there. A published plan will say better."""
+    newest: dict[str, Visit] = {}
+    for tower in register.towers.values():
+        for visit in queries.visits_of(book.db, tower.id)[-1:]:
+            held = newest.setdefault(tower.site, visit)
+            if held.started_wall_ms < visit.started_wall_ms:
+                newest[tower.site] = visit
+    return {site: visit.who for site, visit in newest.items()}
+
+
+def _stops(book: Logbook, register: Register, on: date) -> list[Stop]:
+    """Every tower with something to be done now, the one due first coming first."""
+    found: dict[str, list[Finding]] = {}
+    for finding in queries.findings(book.db, open_only=True):
+        found.setdefault(finding.tower, []).append(finding)
+    items = to_do(season.items(book, on))
+    return [_stop(register, item, found.get(item.tower, ()), on) for item in items]
+
+
+def _stop(register: Register, item: DueItem, findings: Sequence[Finding], on: date) -> Stop:
+    site: Site = register.sites[item.site]
+    return Stop(
+        tower=item.tower,
+        name=register.towers[item.tower].name,
+        site=site.id,
+        site_name=site.name,
+        checklist=item.checklist,
+        due=item.due,
+        words=due_words(item, on),
+        access=site.access or "",
+        permits=site.permits or "",
+        roof_note=site.roof_note or "",
+        parts_missing=tuple(part for finding in findings for part in parts_missing(finding)),
+        findings=tuple(finding.id for finding in findings),
+    )
+
+
+def parts_missing(finding: Finding) -> tuple[str, ...]:
+    """Parts that a finding's repair usually needs or that were noted, less those fitted; with what was last said."""
+    said: dict[str, str] = dict.fromkeys(finding.parts, "")
+    for note in finding.part_stages:
+        stage = _STAGE.fullmatch(note)
+        if stage is not None:
+            said[stage["part"]] = f"{stage['stage']} {stage['on']}"
+    waiting = {part: words for part, words in said.items() if not words.startswith("fitted")}
+    return tuple(f"{part} ({words})" if words else part for part, words in waiting.items())
