@@ -49,7 +49,7 @@ def due(
         day = frame.day_or(today, book)
         items = season.items(book, day, site=site, tower=tower)
     shown = items if everything else to_do(items)
-    frame.out_json([_document(i) for i in shown]) if as_json else _words(shown, day)
+    frame.out_json([_document(i) for i in shown]) if as_json else _words(shown, day, reasons=bool(tower))
     return 0
 
 
@@ -87,13 +87,17 @@ def _document(item: "DueItem") -> dict[str, object]:
         "planned": item.planned.isoformat(),
         "state": str(item.state),
         "why": item.why,
+        "reason": item.reason,
     }
 
 
-def _words(items: "tuple[DueItem, ...]", day: "date") -> None:
+def _words(items: "tuple[DueItem, ...]", day: "date", *, reasons: bool) -> None:
     from seasonlog.domain.season_due import due_words
 
     if not items:
         frame.say(f"Nothing is due on {day.isoformat()}.")
         return
     frame.table((i.site, i.tower, i.checklist, due_words(i, day)) for i in items)
+    for item in items if reasons else ():
+        if item.reason:
+            frame.out(f"{item.checklist} {item.ordinal}: {item.reason}")

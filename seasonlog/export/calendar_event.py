@@ -14,7 +14,7 @@ from dateutil import tz
 
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.register import Site, Tower
-from seasonlog.domain.season import FALL_ENABLE, MID_WINTER, SPRING_DISABLE, freeze_dates, season_name
+from seasonlog.domain.season import FALL_ENABLE, MID_WINTER, SPRING_DISABLE, season_name
 from seasonlog.domain.season_due import DueItem, DueKey
 
 ALARM_DAYS = (7, 1)
@@ -158,14 +158,14 @@ def _status(item: DueItem, history: VisitHistory) -> EventStatus:
 
 
 def _description(site: Site, item: DueItem) -> str:
-    freezes = freeze_dates(site, item.season)
     season = season_name(item.season, site.latitude_deg)
     lines = (
         ("Dropped" if item.state is DueState.DROPPED else "Due because", item.why),
         ("Done", str(item.planned) if item.state is DueState.DONE else ""),
         ("Window", f"{item.opens} to {item.due} (last sensible day)"),
         ("Why", _WHY.get(item.checklist, "")),
-        ("Freeze dates", f"{freezes.first} to {freezes.last}, {season}"),
+        ("Why then", item.reason if item.reason != item.why else ""),
+        ("Season", season),
         ("Access", site.access),
         ("Permits", site.permits),
         ("Emergency contact", site.emergency_contact),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
-from seasonlog.domain.season import season_of
+from seasonlog.domain.season import COLD_SNAP, ENABLE_LEAD, season_of
 from seasonlog.domain.season_due import SETTLED, Added, DueHistory, DueItem, DueKey, to_do
 from seasonlog.domain.season_items import due_items
 from seasonlog.errors import InputRefusedError, Problem
@@ -43,8 +43,10 @@ def _register(book: Logbook, tower: str, site: str) -> Register:
 
 
 def history(book: Logbook) -> DueHistory:
-    """What the log says was done, moved and dropped."""
+    """What the log says was done, moved and dropped, when each site freezes and which cold snaps were raised."""
     plans = list(queries.plans(book.db))
+    lead = int(practice_table().value(ENABLE_LEAD))
+    frosts = {site: climate.frost(lead) for site, climate in climate_queries.climates(book.db).items()}
     return DueHistory(
         done={_key(p): day(p.done) for p in plans if p.done},
         moved={_key(p): day(p.moved_to) for p in plans if p.moved_to},
@@ -141,11 +143,15 @@ class _Changes:
         from seasonlog.export.calendar_event import VisitHistory
 
         nothing = (0, 0)
-        parts = (
+        parts = [
             self.plans.get(item.key, nothing),
             self.basis.get(("site", item.site), nothing),
             self.basis.get(("tower", item.tower), nothing),
-        )
+        ]
+        if item.checklist == COLD_SNAP:
+            parts.append(self.basis.get(("cold_snap", snap_id(item.site, item.season, item.ordinal)), nothing))
+        elif (known := self.basis.get(("climate", item.site))) is not None:
+            parts.append((known[0] + 1, known[1]))  # the first record changed what the typed dates had said
         return VisitHistory(sum(p[0] for p in parts), moment(max(p[1] for p in parts)))
 
 

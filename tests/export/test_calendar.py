@@ -65,7 +65,8 @@ DTSTAMP:20260801T123005Z
 UID:{uid}@seasonlog
 SEQUENCE:0
 DESCRIPTION:Window: 2026-08-29 to 2026-10-03 (last sensible day)\\nWhy: Prove before the first freeze that the tower \
-heats when cold and stays off when it must.\\nFreeze dates: 2026-10-24 to 2027-04-20\\, winter 2026/27\\nAccess: Gate 4\
+heats when cold and stays off when it must.\\nWhy then: 21 days before the usual first freeze\\, 24 October\\, as typed for \
+the site\\nSeason: winter 2026/27\\nAccess: Gate 4\
 \\, key at the desk\\nEmergency contact: Night desk\\, extension 4
 GEO:41.9;-87.6
 LOCATION:Lakeside Hospital - open edge\\; ice
@@ -170,7 +171,7 @@ def test_missing_notes_leave_no_empty_line() -> None:
     bare = site(access=None, emergency_contact=None, roof_note=None)
     found = event_for(LOG, bare, tower(), items()[0], VisitHistory(0, STAMP))
     assert found.location == "Lakeside Hospital"
-    assert [line.split(":")[0] for line in found.description.split("\n")] == ["Window", "Why", "Freeze dates"]
+    assert [line.split(":")[0] for line in found.description.split("\n")] == ["Window", "Why", "Why then", "Season"]
 
 
 def test_stamps_are_written_in_universal_time() -> None:
