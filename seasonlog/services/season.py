@@ -12,10 +12,12 @@ from seasonlog.domain.season import COLD_SNAP, ENABLE_LEAD, season_of
 from seasonlog.domain.season_due import SETTLED, Added, DueHistory, DueItem, DueKey, to_do
 from seasonlog.domain.season_items import due_items
 from seasonlog.errors import InputRefusedError, Problem
-from seasonlog.journal import queries
+from seasonlog.journal import climate_queries, queries
+from seasonlog.journal.climate_views import snap_id
 from seasonlog.journal.plan_queries import planned_visits
 from seasonlog.services import registry
 from seasonlog.services.days import day, moment
+from seasonlog.services.limits import practice_table
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reasons import note_in, reason_in
 
@@ -52,6 +54,8 @@ def history(book: Logbook) -> DueHistory:
         moved={_key(p): day(p.moved_to) for p in plans if p.moved_to},
         dropped={_key(p): p.dropped for p in plans if p.dropped},
         mode_changes=registry.mode_changes(book.db),
+        frosts={site: frost for site, frost in frosts.items() if frost is not None},
+        snaps=climate_queries.cold_snaps(book.db),
         added={p.key: Added(p.first_day, p.last_day, p.added) for p in planned_visits(book.db) if p.added},
     )
 

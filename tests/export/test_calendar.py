@@ -65,8 +65,8 @@ DTSTAMP:20260801T123005Z
 UID:{uid}@seasonlog
 SEQUENCE:0
 DESCRIPTION:Window: 2026-08-29 to 2026-10-03 (last sensible day)\\nWhy: Prove before the first freeze that the tower \
-heats when cold and stays off when it must.\\nWhy then: 21 days before the usual first freeze\\, 24 October\\, as typed for \
-the site\\nSeason: winter 2026/27\\nAccess: Gate 4\
+heats when cold and stays off when it must.\\nWhy then: 21 days before the usual first freeze\\, 24 October\\, as \
+typed for the site\\nSeason: winter 2026/27\\nAccess: Gate 4\
 \\, key at the desk\\nEmergency contact: Night desk\\, extension 4
 GEO:41.9;-87.6
 LOCATION:Lakeside Hospital - open edge\\; ice
