@@ -7,7 +7,7 @@ at sea level, which is on the high side for a high-lying place.
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import Generic, Protocol, TypeVar
+from typing import Generic, NamedTuple, Protocol, TypeVar
 
 from seasonlog.calc.basin import (
     LEAST_WATER_DEGF,
@@ -52,8 +52,7 @@ class HeatLoss(Protocol[_AnyAir]):
         ...
 
 
-@dataclass(frozen=True, slots=True)
-class Span(Generic[A]):
+class Span(NamedTuple, Generic[A]):
     """Some hours of one weather, or of what it does to one basin."""
 
     hours: float
@@ -107,11 +106,7 @@ def exposed_loss(activity: float) -> HeatLoss[Exposure]:
     """The same for weather that `exposed` has worked already. Arguments and errors as `basin_loss`."""
     within(activity, "activity factor", "", 0.1, 2.0)
 
-    def kw(water_degf: float, met: Exposure) -> float:
-        evaporation, convection, radiation, walls = met.paths(water_degf, activity)
-        return (evaporation + convection + radiation + walls) / BTUH_PER_KW
-
-    return kw
+    return lambda water_degf, met: sum(met.paths(water_degf, activity)) / BTUH_PER_KW
 
 
 def exposed(basin: Basin, spans: Iterable[Span[Weather]], shelter: float = SEASON_SHELTER) -> list[Span[Exposure]]:
@@ -159,13 +154,18 @@ def season_heat(lost: HeatLoss[A], water_degf: float, spans: Iterable[Span[A]]) 
         Sum of max(0, loss) over the hours colder than the water.
     """
     within(water_degf, "temperature held", "degF", LEAST_WATER_DEGF, MOST_WATER_DEGF)
-    total, cold = 0.0, [(0.0, 0.0)]
-    for span in spans:
-        total += span.hours
-        if span.weather.air_degf < water_degf:
-            cold.append((span.hours, max(0.0, lost(water_degf, span.weather))))
-    kwh = math.fsum(hours * kw for hours, kw in cold)
-    return Heat(kwh, max(kw for _, kw in cold), total, sum(hours for hours, _ in cold))
+    total = cold = peak = 0.0
+    kwh = []
+    for hours, weather in spans:
+        total += hours
+        if weather.air_degf < water_degf:
+            cold += hours
+            kw = lost(water_degf, weather)
+            if kw > 0.0:
+                kwh.append(hours * kw)
+                if kw > peak:
+                    peak = kw
+    return Heat(math.fsum(kwh), peak, total, cold)
 
 
 @dataclass(frozen=True, slots=True)

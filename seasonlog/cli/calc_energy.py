@@ -63,8 +63,7 @@ def _basin(given: dict[str, Any]) -> Basin | None:
 
 def _climate(path: str, unit: str | None, station: str) -> Climate:
     from seasonlog.intake.weather import read_weather
-    from seasonlog.intake.weather_daily import Asked
-    from seasonlog.intake.weather_days import Unit
+    from seasonlog.intake.weather_text import Asked, Unit
 
     asked = Asked(None if unit is None else Unit(unit), station)
     climate, problems = read_weather(frame.file_bytes(path), path, asked)

@@ -6,14 +6,12 @@ Opens no file. A file is taken whole or refused with the line of every problem.
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from importlib import import_module
 
 from seasonlog.calc.climate import Climate
 from seasonlog.domain.text import visible
-from seasonlog.errors import InputRefusedError, Problem
-from seasonlog.intake import weather_daily as daily
-from seasonlog.intake import weather_hourly as hourly
-from seasonlog.intake.weather_daily import Asked
-from seasonlog.intake.weather_text import Reading, columns
+from seasonlog.errors import InputRefusedError, Problem, UsageError
+from seasonlog.intake.weather_text import Asked, Reading, columns
 
 NO_WISH = Asked()
 _DLY = re.compile(r"[A-Z]{2}[A-Z0-9_-]{9}\d{6}[A-Z0-9]{4}[ \d-]{5}", re.ASCII)
@@ -30,7 +28,29 @@ class Form:
     known_by: str
     fits: Callable[[str, str], bool]
     """Its first and second line."""
-    read: Callable[[Reading, Asked], Climate | None]
+    reader: str
+    """Module and function that reads it, loaded only for a file that needs it."""
+    takes: frozenset[str] = frozenset()
+    """Wishes that change how it is read."""
+
+    def read(self, reading: Reading, asked: Asked) -> Climate | None:
+        """The climate it holds; None, and problems kept, when something is wrong."""
+        module, _, function = self.reader.partition(".")
+        found: Climate | None = getattr(import_module(f"seasonlog.intake.weather_{module}"), function)(reading, asked)
+        return found
+
+    def check(self, asked: Asked, name: str) -> None:
+        """Refuse wishes that a file of this form has no use for.
+
+        Raises:
+            UsageError: there is one.
+        """
+        for option, value, why in (
+            ("--unit", asked.unit, "that form tells its unit"),
+            ("--station", asked.station, "that form holds one station"),
+        ):
+            if value and option not in self.takes:
+                raise UsageError(f"{name} is {self.title}: {why}; leave out {option} {visible(str(value))}.")
 
 
 def read_weather(data: bytes, name: str, asked: Asked = NO_WISH) -> tuple[Climate | None, list[Problem]]:
@@ -43,6 +63,9 @@ def read_weather(data: bytes, name: str, asked: Asked = NO_WISH) -> tuple[Climat
 
     Returns:
         The climate and no problem, or None and the problems.
+
+    Raises:
+        UsageError: a unit or station is asked for that a file of this form has no use for.
     """
     try:
         reading = Reading.of(data, name)
@@ -52,6 +75,7 @@ def read_weather(data: bytes, name: str, asked: Asked = NO_WISH) -> tuple[Climat
     form = next((form for form in FORMS if form.fits(first, second)), None)
     if form is None:
         return None, [Problem(f"{name}, line 1", _unknown(first))]
+    form.check(asked, visible(name))
     reading.notes.append(f"form: {form.title}, known by {form.known_by}")
     climate = form.read(reading, asked)
     problems = reading.problems()
@@ -84,31 +108,22 @@ def _heads(*names: str) -> Callable[[str, str], bool]:
 
 
 FORMS = (
-    Form("EPW", "the word LOCATION on its first line", lambda first, _: first.startswith("LOCATION,"), hourly.read_epw),
-    Form(
-        "GHCN-Daily, fixed width (.dly)",
-        "station, year, month and element at the start of a line",
-        lambda first, _: _DLY.match(first) is not None,
-        daily.read_dly,
-    ),
-    Form("GHCN-Daily by station", "station, day and element in its first cells", _is_by_station, daily.read_by_station),
-    Form(
-        "TMY3",
-        "a column Dry-bulb (C) on its second line",
-        lambda _, second: {"dry-bulb (c)", "date (mm/dd/yyyy)", "time (hh:mm)"} <= set(_titles(second)),
-        hourly.read_tmy3,
-    ),
-    Form(
-        "daily summaries with a heading (archive file or order)",
-        "the columns STATION and DATE",
-        _heads("station", "date"),
-        daily.read_with_heading,
-    ),
-    Form("days by year, month and day", "the columns YYYY, MM, DD and TMIN", _heads("yyyy", "mm", "dd", "tmin"),
-         daily.read_by_parts),
+    Form("EPW", "the word LOCATION on its first line",
+         lambda first, _: first.startswith("LOCATION,"), "hourly.read_epw"),
+    Form("GHCN-Daily, fixed width (.dly)", "station, year, month and element at the start of a line",
+         lambda first, _: _DLY.match(first) is not None, "daily.read_dly", frozenset({"--station"})),
+    Form("GHCN-Daily by station", "station, day and element in its first cells",
+         _is_by_station, "daily.read_by_station", frozenset({"--station"})),
+    Form("TMY3", "a column Dry-bulb (C) on its second line",
+         lambda _, second: {"dry-bulb (c)", "date (mm/dd/yyyy)", "time (hh:mm)"} <= set(_titles(second)),
+         "hourly.read_tmy3"),
+    Form("daily summaries with a heading (archive file or order)", "the columns STATION and DATE",
+         _heads("station", "date"), "daily.read_with_heading", frozenset({"--unit", "--station"})),
+    Form("days by year, month and day", "the columns YYYY, MM, DD and TMIN",
+         _heads("yyyy", "mm", "dd", "tmin"), "daily.read_by_parts", frozenset({"--unit"})),
     Form("seasonlog's own days", "a column date beside tmin_degf or tmin_degc",
-         lambda first, _: "date" in _titles(first), daily.read_own_days),
+         lambda first, _: "date" in _titles(first), "daily.read_own_days"),
     Form("seasonlog's own hours", "a column time beside degf or degc",
-         lambda first, _: "time" in _titles(first), hourly.read_own_hours),
+         lambda first, _: "time" in _titles(first), "hourly.read_own_hours"),
 )  # fmt: skip
 """Every form, the most particular first."""

@@ -12,21 +12,13 @@ from functools import lru_cache
 
 from seasonlog.calc.climate import Climate, Station
 from seasonlog.domain.text import visible
-from seasonlog.intake.weather_days import TMAX, TMIN, WORDS, Days, Unit, inferred_unit
-from seasonlog.intake.weather_text import FIRST_YEAR, LAST_YEAR, Reading, cell, columns
+from seasonlog.intake.weather_days import TMAX, TMIN, WORDS, Days, inferred_unit
+from seasonlog.intake.weather_text import FEET_PER_METRE, FIRST_YEAR, LAST_YEAR, Reading, Unit, cell, columns
+from seasonlog.intake.weather_text import Asked as Asked
 
-FEET_PER_METRE = 1.0 / 0.3048
 _MISSING = -9999
 _ELEMENTS = (TMIN, TMAX)
 _VALUES_AT = range(21, 21 + 31 * 8, 8)
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the user said about a file that may not say it itself."""
-
-    unit: Unit | None = None
-    station: str = ""
 
 
 @dataclass(slots=True)

@@ -3,21 +3,13 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from enum import StrEnum
 
 from seasonlog.calc.climate import Climate, Daily, Station
 from seasonlog.calc.units import degf_from_degc
 from seasonlog.intake.weather_text import Reading
+from seasonlog.intake.weather_text import Unit as Unit
 
 TMIN, TMAX = "TMIN", "TMAX"
-
-
-class Unit(StrEnum):
-    """What the numbers of a file are."""
-
-    DEGF = "degf"
-    DEGC = "degc"
-    TENTHS = "tenths"
 
 
 TO_DEGF: Mapping[Unit, Callable[[float], float]] = {

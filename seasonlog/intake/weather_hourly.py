@@ -9,12 +9,23 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from typing import TypeVar
 
 from seasonlog.calc.climate import Climate, Hourly, Station
 from seasonlog.calc.units import degf_from_degc
 from seasonlog.domain.text import visible
-from seasonlog.intake.weather_daily import FEET_PER_METRE, Asked
-from seasonlog.intake.weather_text import COLDEST_DEGF, MOST_REMEMBERED, WARMEST_DEGF, Reading, cell, columns, plain_number, quoted
+from seasonlog.intake.weather_text import (
+    COLDEST_DEGF,
+    FEET_PER_METRE,
+    MOST_REMEMBERED,
+    WARMEST_DEGF,
+    Asked,
+    Reading,
+    cell,
+    columns,
+    plain_number,
+    quoted,
+)
 
 MPH_PER_M_PER_S = 1.0 / 0.44704
 YEAR_HOURS = (8760, 8784)
@@ -124,16 +135,22 @@ def _epw_row(hours: _Hours, number: int, line: str) -> None:
         hours.put(number, at, None if air is None else degf_from_degc(air), [_mph(others[0]), *others[1:]])
 
 
-class _Known(dict[str, float]):
+_V = TypeVar("_V", int, float)
+
+
+class _Known(dict[str, _V]):
     """Texts of one column with what they mean; a text is checked when it is first met, and again if it was refused."""
 
-    def __init__(self, most: float, meaning: Callable[[float], float] = float, least: float = 0.0) -> None:
-        self._bounds, self._meaning = (least, most), meaning
+    def __init__(self, meaning: Callable[[float], _V], most: float, least: float = 0.0) -> None:
+        self._bounds = (least, most)
+        self._meaning: Callable[[float], _V] = meaning
 
-    def __missing__(self, text: str) -> float:
+    def __missing__(self, text: str) -> _V:
         value = plain_number(text.strip())
-        least, most = self._bounds
-        if value is None or not least <= (found := self._meaning(value)) <= most:
+        if value is None:
+            raise ValueError(text)
+        found, (least, most) = self._meaning(value), self._bounds
+        if not least <= found <= most:
             raise ValueError(text)
         if len(self) < MOST_REMEMBERED:
             self[text] = found
@@ -144,10 +161,10 @@ class _QuickEpw:
     """Rows with nothing wrong or missing in them, which are nearly all: each text of a column is checked only once."""
 
     def __init__(self) -> None:
-        self.months, self.days, self.hours = (_Known(most, least=1.0) for most in (12.0, 31.0, 24.0))
-        self.air = _Known(WARMEST_DEGF, degf_from_degc, COLDEST_DEGF)
-        self.wind = _Known(MOST_WIND_MPH, lambda value: value * MPH_PER_M_PER_S)
-        self.humidity, self.cloud = _Known(100.0), _Known(10.0)
+        self.months, self.days, self.hours = (_Known(int, most, 1.0) for most in (12.0, 31.0, 24.0))
+        self.air = _Known(degf_from_degc, WARMEST_DEGF, COLDEST_DEGF)
+        self.wind = _Known(lambda value: value * MPH_PER_M_PER_S, MOST_WIND_MPH)
+        self.humidity, self.cloud = _Known(float, 100.0), _Known(float, 10.0)
 
     def hour(self, line: str) -> Hourly | None:
         """The hour of a row; None for a row that must be looked at cell by cell."""
@@ -156,7 +173,7 @@ class _QuickEpw:
         cells = line.split(",", _EPW_CELLS)
         try:
             month, day, hour = self.months[cells[1]], self.days[cells[2]], self.hours[cells[3]]
-            at = datetime(LEAP_YEAR, int(month), int(day), int(hour) - 1)  # noqa: DTZ001  (local standard time)
+            at = datetime(LEAP_YEAR, month, day, hour - 1)  # noqa: DTZ001  (local standard time)
             return Hourly(at, self.air[cells[6]], self.wind[cells[21]], self.humidity[cells[8]], self.cloud[cells[23]])
         except ValueError:
             return None

@@ -5,6 +5,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from enum import StrEnum
 
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.intake.bytes_text import decoded
@@ -20,6 +21,25 @@ _DAY = re.compile(r"(\d{4})-?(\d\d)-?(\d\d)", re.ASCII)
 FIRST_YEAR, LAST_YEAR = 1700, 2199
 COLDEST_DEGF, WARMEST_DEGF = -130.0, 140.0
 """Outside these no air temperature was ever measured. Source: world records, -128.6 and 134 degF (from memory)."""
+
+
+FEET_PER_METRE = 1.0 / 0.3048
+
+
+class Unit(StrEnum):
+    """What the numbers of a file are."""
+
+    DEGF = "degf"
+    DEGC = "degc"
+    TENTHS = "tenths"
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the user said about a file that may not say it itself."""
+
+    unit: Unit | None = None
+    station: str = ""
 
 
 @dataclass(slots=True)

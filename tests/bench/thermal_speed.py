@@ -4,6 +4,7 @@ import math
 import subprocess
 import sys
 from collections.abc import Iterator
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from seasonlog.calc.basin import WALLS, Basin, Weather, adequate, loss_range
@@ -19,7 +20,6 @@ DESIGN_DEGF, RECORD_DEGF, HELD_DEGF = -4.0, -27.0, 40.0
 
 
 def measure(folder: Path) -> Iterator[tuple[str, float, float, str]]:
-    del folder  # nothing is written
     air = invented_year()
     kwh, bare = held_year(HELD, air).kwh, bare_year(air)
     if not math.isclose(kwh, bare, rel_tol=1e-4):
@@ -30,6 +30,34 @@ def measure(folder: Path) -> Iterator[tuple[str, float, float, str]]:
     yield f"{TOWERS} towers judged at design and record low", ours, 2, "s"
     ours, floor = paired(heater_process, floors.bare_python)
     yield "seasonlog calc heater --json / bare Python", ours / floor, 12, "ratio"
+    file = folder / "invented.epw"
+    file.write_text(invented_epw())
+    ours, floor = paired(lambda: energy_process(file), floors.bare_python)
+    yield "seasonlog calc energy on a year of hours / bare Python", ours / floor, 12, "ratio"
+
+
+def invented_epw() -> str:
+    """The invented year as a weather file of 8,760 hours, each with its own wind, humidity and cloud."""
+    heading = ["LOCATION,Invented,XX,USA,none,000000,43.00,-79.00,-5.0,100.0", *["COMMENTS"] * 7]
+    first = datetime(2001, 1, 1)  # noqa: DTZ001  (local standard time)
+    return (
+        "\n".join(heading + [epw_row(first + timedelta(hours=h), h, f) for h, f in enumerate(invented_year())]) + "\n"
+    )
+
+
+def epw_row(at: datetime, hour: int, degf: float) -> str:
+    wind, humidity, cloud = hour * 7 % 113 / 10, 40 + hour * 11 % 60, hour * 3 % 11
+    sun, rest = ",".join(["0"] * 10), f"{cloud},24.1,2740,9,999999999,40,0.0000,0,88,0.200,0.0,1.0"
+    air = (degf - 32) / 1.8
+    return (
+        f"2001,{at.month},{at.day},{at.hour + 1},0,?9?9?9,{air:.1f},{air - 4:.1f},{humidity},99500,{sun},270,{wind},"
+        f"{cloud},{rest}"
+    )
+
+
+def energy_process(file: Path) -> object:
+    words = ["calc", "energy", "--weather", file, "--area-ft2", "100", "--wall-ft2", "140", "--json"]
+    return subprocess.run([Path(sys.executable).parent / "seasonlog", *words], capture_output=True, check=True)
 
 
 def invented_year() -> list[float]:

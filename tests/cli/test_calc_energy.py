@@ -114,6 +114,8 @@ REFUSED = {
     "negative price": (("--weather", MONTH, *BASIN, "steel", "--rate-per-kwh", "-1"), 3, "price of a kWh"),
     "storm": (("--weather", MONTH, *BASIN, "steel", "--wind-mph", "1e9"), 3, "wind"),
     "shelter": (("--weather", MONTH, *BASIN, "steel", "--shelter", "2"), 3, "share of the wind"),
+    "unit told by the form": (("--weather", MONTH, *BASIN, "r4", "--unit", "degf"), 2, "leave out --unit degf"),
+    "station of the one": (("--weather", MONTH, *BASIN, "r4", "--station", "A"), 2, "leave out --station A"),
     "a folder": (("--weather", str(resources.sample_sites()), *BASIN, "steel"), 2, "cannot be read"),
     "a document": (("--weather", str(resources.sample_sites() / "FORMAT.md"), *BASIN, "r4"), 3, "none of the weather"),
 }

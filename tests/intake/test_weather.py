@@ -1,5 +1,6 @@
 """Weather files of every form: what they hold comes out in degF, how they were understood is told."""
 
+import re
 from datetime import date, datetime
 from pathlib import Path
 
@@ -8,9 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from seasonlog.calc.climate import Climate, Daily
+from seasonlog.errors import UsageError
 from seasonlog.intake.weather import read_weather
-from seasonlog.intake.weather_daily import Asked
-from seasonlog.intake.weather_days import Unit, inferred_unit
+from seasonlog.intake.weather_days import inferred_unit
+from seasonlog.intake.weather_text import Asked, Unit
 from tests.intake import weather_files as files
 
 DAILY = {
@@ -117,6 +119,25 @@ def test_epw_numbers_that_mean_missing() -> None:
     assert any(note.startswith("1 hours without an air temperature") for note in climate.notes)
 
 
+ODD_CELLS = [
+    "5", "+5", "-5", "05", "5.", ".5", " 5 ", "5.000000001", "99", "99.9", "100", "105", "110.5", "999", "1e1", "1_0",
+    "nan", "inf", "", " ", "\u0665", "0", "-0", "12.5", "24", "31", "-60", "-90.1", "60.1",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("column", [1, 2, 3, 6, 8, 21, 23])
+def test_a_row_read_at_once_and_cell_by_cell_says_the_same(column: int) -> None:
+    """Each odd cell in each column that counts; a quotation mark elsewhere in the row has it read cell by cell."""
+    rows = files.epw().split("\n")
+    for odd in ODD_CELLS:
+        cells = rows[1000].split(",")
+        cells[column] = odd
+        at_once = "\n".join([*rows[:1000], ",".join(cells), *rows[1001:]])
+        cells[5] = f'"{cells[5]}"'
+        by_cell = "\n".join([*rows[:1000], ",".join(cells), *rows[1001:]])
+        assert read_weather(at_once.encode(), "x") == read_weather(by_cell.encode(), "x"), odd
+
+
 def test_the_years_of_an_epw_mean_nothing() -> None:
     mixed = files.epw(lambda m, d, h: files.epw_row(m, d, h, year=1970 + m))
     assert read(mixed).hours == read(files.epw()).hours
@@ -178,6 +199,27 @@ def test_one_of_several_stations() -> None:
     assert "holds 2 stations (USW00099999, USW00088888)" in problems[0].says
     assert read(two, Asked(station="USW00088888")).station.id == "USW00088888"
     assert "holds no station NONE" in read_weather(two.encode(), "x", Asked(station="NONE"))[1][0].says
+
+
+USELESS = {
+    "EPW, unit": (files.epw(days=1), Asked(Unit.DEGF), "x is EPW: that form tells its unit; leave out --unit degf."),
+    "EPW, station": (files.epw(days=1), Asked(station="A"), "x is EPW: that form holds one station; leave out "),
+    "TMY3, unit": (files.tmy3(), Asked(Unit.DEGC), "leave out --unit degc"),
+    "TMY3, station": (files.tmy3(), Asked(station="A"), "leave out --station A"),
+    "fixed width, unit": (files.dly(), Asked(Unit.DEGC), "leave out --unit degc"),
+    "by station, unit": (files.BY_STATION, Asked(Unit.TENTHS), "leave out --unit tenths"),
+    "by parts, station": (files.BY_PARTS, Asked(station="A"), "leave out --station A"),
+    "own days, unit": (files.OWN_DAYS, Asked(Unit.DEGF), "leave out --unit degf"),
+    "own days, station": (files.OWN_DAYS, Asked(station="\x1b[2J"), "leave out --station \u241b[2J"),
+    "own hours, unit": (files.OWN_HOURS, Asked(Unit.DEGF), "leave out --unit degf"),
+    "own hours, station": (files.OWN_HOURS, Asked(station="A"), "leave out --station A"),
+}
+
+
+@pytest.mark.parametrize(("text", "asked", "says"), USELESS.values(), ids=USELESS)
+def test_a_wish_the_form_has_no_use_for_is_refused_not_passed_over(text: str, asked: Asked, says: str) -> None:
+    with pytest.raises(UsageError, match=re.escape(says)):
+        read_weather(text.encode(), "x", asked)
 
 
 @pytest.mark.parametrize("end", ["\r\n", "\r", "\n\n", "\n  \n"], ids=["crlf", "cr", "empty lines", "blank lines"])
