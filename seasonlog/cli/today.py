@@ -43,11 +43,15 @@ def _document(found: "DaySheets") -> dict[str, Any]:
         {
             "person": sheet.person,
             "open_visits": [_visit(visit) for visit in sheet.open_visits],
-            "stops": [asdict(stop) | {"due": stop.due.isoformat()} for stop in sheet.stops],
+            "stops": [_stop(stop) for stop in sheet.stops],
         }
         for sheet in found.sheets
     ]
     return {"on": found.on.isoformat(), "people": sheets, "tonight": exposure_document(found.exposed)}
+
+
+def _stop(stop: "Stop") -> dict[str, Any]:
+    return asdict(stop) | {"visits": [asdict(each) | {"due": each.due.isoformat()} for each in stop.visits]}
 
 
 def _visit(visit: "OpenVisit") -> dict[str, Any]:
@@ -75,11 +79,15 @@ def _sheet(sheet: "Sheet") -> None:
         frame.out(f"  go on with {visit.visit.tower} {visit.title}, started {visit.visit.day}, {progress}")
     site = ""
     for number, stop in enumerate(sheet.stops, 1):
-        frame.out(f"{number:>4}. {stop.tower} {stop.name}, {stop.site_name}: {stop.checklist} {stop.words}")
+        frame.out(f"{number:>4}. {stop.tower} {stop.name}, {stop.site_name}: {_due(stop)}")
         for name, text in _needs(stop, told=stop.site == site):
             if text:
                 frame.out(f"        {name}: {text}")
         site = stop.site
+
+
+def _due(stop: "Stop") -> str:
+    return "; ".join(f"{each.checklist} {each.words}" for each in stop.visits)
 
 
 def _needs(stop: "Stop", *, told: bool) -> list[tuple[str, str]]:

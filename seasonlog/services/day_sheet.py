@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from seasonlog.domain.finding import Finding
-from seasonlog.domain.register import Register, Site
+from seasonlog.domain.register import Register
 from seasonlog.domain.season_due import DueItem, due_words, to_do
 from seasonlog.domain.visit import Visit
 from seasonlog.journal import queries
@@ -24,6 +24,16 @@ _STAGE = re.compile(r"(?P<part>.*) (?P<stage>ordered|promised|fitted) (?P<on>\d{
 
 
 @dataclass(frozen=True, slots=True)
+class Wanted:
+    """One visit that is due."""
+
+    checklist: str
+    due: date
+    words: str
+    """`due by 2026-10-03, 12 days left`."""
+
+
+@dataclass(frozen=True, slots=True)
 class Stop:
     """One tower on somebody's round, with what is wanted to work there."""
 
@@ -31,10 +41,8 @@ class Stop:
     name: str
     site: str
     site_name: str
-    checklist: str
-    due: date
-    words: str
-    """`due by 2026-10-03, 12 days left`."""
+    visits: tuple[Wanted, ...]
+    """What is due there, the first due first."""
     access: str
     """Gate, keys, escort, hours, shutdown windows: as the site's record has them."""
     permits: str
@@ -112,20 +120,21 @@ def _stops(book: Logbook, register: Register, on: date) -> list[Stop]:
     found: dict[str, list[Finding]] = {}
     for finding in queries.findings(book.db, open_only=True):
         found.setdefault(finding.tower, []).append(finding)
-    items = to_do(season.items(book, on))
-    return [_stop(register, item, found.get(item.tower, ()), on) for item in items]
+    wanted: dict[str, list[DueItem]] = {}
+    for item in to_do(season.items(book, on)):
+        wanted.setdefault(item.tower, []).append(item)
+    return [_stop(register, items, found.get(tower, ()), on) for tower, items in wanted.items()]
 
 
-def _stop(register: Register, item: DueItem, findings: Sequence[Finding], on: date) -> Stop:
-    site: Site = register.sites[item.site]
+def _stop(register: Register, items: Sequence[DueItem], findings: Sequence[Finding], on: date) -> Stop:
+    tower = register.towers[items[0].tower]
+    site = register.sites[tower.site]
     return Stop(
-        tower=item.tower,
-        name=register.towers[item.tower].name,
+        tower=tower.id,
+        name=tower.name,
         site=site.id,
         site_name=site.name,
-        checklist=item.checklist,
-        due=item.due,
-        words=due_words(item, on),
+        visits=tuple(Wanted(item.checklist, item.due, due_words(item, on)) for item in items),
         access=site.access or "",
         permits=site.permits or "",
         roof_note=site.roof_note or "",

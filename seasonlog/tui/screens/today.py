@@ -24,6 +24,7 @@ class TodayScreen(SeasonScreen):
 
     BINDINGS = [
         Binding("escape", "back", "Back", show=False, tooltip="This is the first screen; Quit leaves the app"),
+        Binding("e", "exposure", "Exposed", tooltip="Which towers may freeze tonight, what freezes first on top"),
         Binding("r", "reload", "Refresh", tooltip="Read the log again: another program may have written"),
     ]
     CSS_PATH = None
@@ -32,7 +33,7 @@ class TodayScreen(SeasonScreen):
     HELP = (
         "What needs doing today. First the visits that are not finished: tap one to go on where it was left. "
         "Then what leaves a tower unprotected tonight. Then every site, the most pressing first, with what is "
-        "due there.\n\n"
+        "due there. Press e for the towers that may freeze tonight, ranked by what freezes first.\n\n"
         "Tap a line, or move with the arrow keys and press Enter."
     )
 
@@ -60,6 +61,12 @@ class TodayScreen(SeasonScreen):
         """Something may have been done on another screen."""
         if self.book.journal.count() != self._seen:
             self.action_reload()
+
+    def action_exposure(self) -> None:
+        """The towers that may freeze, ranked."""
+        from seasonlog.tui.screens.exposure import ExposureScreen
+
+        self.app.push_screen(ExposureScreen())
 
     def action_reload(self) -> None:
         """Read the log again."""
