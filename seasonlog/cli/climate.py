@@ -13,6 +13,7 @@ from seasonlog.calc.season_days import MonthDay
 from seasonlog.calc.units import degc_from_degf, degf_from_degc
 from seasonlog.cli import frame
 from seasonlog.cli.calc_frame import Answer, json_option, number, show
+from seasonlog.cli.climate_site import forecast, import_, show_
 from seasonlog.errors import UsageError
 from seasonlog.services import climate_study
 from seasonlog.services.climate_study import Study, at_degf
@@ -39,7 +40,11 @@ _BASIS = (
 
 @click.group()
 def climate() -> None:
-    """When a place freezes first and last, from its own weather record. Needs no log."""
+    """When a place freezes first and last, from its own weather record, and the visits' windows."""
+
+
+for each in (import_, show_, forecast):
+    climate.add_command(each)
 
 
 def _record_options(function: _F) -> _F:

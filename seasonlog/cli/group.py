@@ -22,6 +22,7 @@ COMMANDS: dict[str, str] = {
     "verify": "Prove that no entry of the log was changed.",
     "rebuild": "Make the log's tables again from its entries.",
     "checklist": "List, show or check checklists.",
+    "climate": "When a place freezes first and last, from its own weather record, and the visits' windows.",
     "figures": "Is the heat enough, hours to freeze, expected amps, wiring: of one tower or all.",
     "fault": "It does not heat: ask for the next test, name the cause; the fault table; the wiring drawn.",
     "calc": "A pocket calculator for heaters, branches, thermostats, heat loss and ice.",

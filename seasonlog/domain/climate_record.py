@@ -113,14 +113,17 @@ def side_of(body: Mapping[str, Any], side: Side) -> Mapping[str, Any]:
 
 
 def source_words(body: Mapping[str, Any]) -> str:
-    """`own record of NOWHERE AP (USW00014735), 30 seasons 1987 to 2016`."""
-    station, period = body["station"], body["period"]
-    named = " ".join(each for each in (station["name"], f"({station['id']})" if station["id"] else "") if each)
+    """`own record of NOWHERE AP (USW00014735), 30 seasons 1987 to 2016`; a station without name by its file."""
     if body["used"]["basis"] == Basis.PUBLISHED:
-        published = body["published_station"]
-        return f"published normals of {published['name'] or 'station'} ({published['id']})"
+        return f"published normals of {_named(body['published_station'])}"
+    period = body["period"]
     seasons = f"{period['seasons']} seasons {period['first_season']} to {period['last_season']}"
-    return f"own record{' of ' + named if named else ''}, {seasons}"
+    return f"own record of {_named(body['station']) or body['files'][0]['name']}, {seasons}"
+
+
+def _named(station: Mapping[str, str]) -> str:
+    ident = f"({station['id']})" if station["id"] else ""
+    return " ".join(each for each in (station["name"], ident) if each)
 
 
 def chances_words(side: Side, told: Mapping[str, Any], basis: Basis) -> str:

@@ -152,9 +152,10 @@ def _against_known(book: Logbook, snap: Snap, source: str) -> Snap:
     if same is not None and same.night <= first:
         return _with(snap, same, None)
     later = [s.night for s in known if s.night > first and s is not same]
-    nights = [night for night in snap.nights if all(night < other for other in later)]
-    ordinal = same.ordinal if same is not None else _next(book, snap.towers, season, known)
-    return _with(snap, same, _record(snap, nights, season, ordinal, source))
+    ends = max([night for night in snap.nights if all(night < other for other in later)])
+    if same is None:
+        return _with(snap, None, _record(snap, ends, season, _next(book, snap.towers, season, known), source))
+    return _with(snap, same, _record(snap, max(ends, same.last_night), season, same.ordinal, source))
 
 
 def _with(snap: Snap, known: ColdSnap | None, record: Record | None) -> Snap:
@@ -168,19 +169,20 @@ def _next(book: Logbook, towers: Sequence[str], season: int, known: Sequence[Col
     return max([*made, *(s.ordinal for s in known)], default=0) + 1
 
 
-def _record(snap: Snap, nights: Sequence[date], season: int, ordinal: int, source: str) -> Record:
+def _record(snap: Snap, last: date, season: int, ordinal: int, source: str) -> Record:
+    first = snap.nights[0]
     body = {
         "site": snap.site.id,
         "season": season,
         "ordinal": ordinal,
-        "night": nights[0].isoformat(),
-        "last_night": nights[-1].isoformat(),
-        "lows": {night.isoformat(): _degrees(snap.lows_degf[night]) for night in nights},
+        "night": first.isoformat(),
+        "last_night": last.isoformat(),
+        "lows": {night.isoformat(): _degrees(low) for night, low in snap.lows_degf.items()},
         "threshold_degf": _degrees(snap.threshold_degf),
         "source": source,
         "says": says(snap),
     }
-    return Record(Kind.COLD_SNAP_RAISED, body, uid=f"cold-snap:{snap.site.id}:{nights[0].isoformat()}")
+    return Record(Kind.COLD_SNAP_RAISED, body, uid=f"cold-snap:{snap.site.id}:{first.isoformat()}")
 
 
 def says(snap: Snap) -> str:

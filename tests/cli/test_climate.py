@@ -11,7 +11,7 @@ import pytest
 
 from seasonlog import resources
 from seasonlog.calc.season_days import NORTH, MonthDay
-from seasonlog.cli import group, run
+from seasonlog.cli import run
 from tests.cli.runner import Ran
 from tests.intake import normals_files
 from tests.intake import weather_files as files
@@ -20,9 +20,8 @@ Climate = Callable[..., Ran]
 
 
 @pytest.fixture
-def climate(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Climate:
+def climate(capsys: pytest.CaptureFixture[str]) -> Climate:
     """Runs the command as the shell would, in this process."""
-    monkeypatch.setitem(group.COMMANDS, "climate", "When a place freezes.")  # type: ignore[attr-defined]
 
     def ran(*words: str | Path) -> Ran:
         code = run(["climate", *map(str, words)])
