@@ -30,6 +30,8 @@ APART = 0.5
 """Share of answers that must differ for a test to tell two faults apart."""
 LEAST_BITS = 0.01
 """A test that brings less is not worth asking."""
+WORTH_NAMING = 0.01
+"""A fault less likely than that is not told in a group."""
 MOST_TESTS = 15
 """No session asks for more tests."""
 _DEAD_MODES = (DEAD, JUMPER, DRAINED)
@@ -45,13 +47,20 @@ def next_test(session: "Session") -> Choice | Stop:
     mass = sum(chances[n] for n in group)
     needed = SURE_OF_NOTHING if session.book.faults[group[0]].number == 0 else SURE
     if mass >= needed:
-        return explain.stop(session, "one_cause" if len(group) == 1 else "group", group)
+        return explain.stop(session, _reason(session, group), group)
     if session.asked >= MOST_TESTS:
         return explain.stop(session, "enough", group)
     best = max(open_tests, key=lambda each: _worth(session, each, chances), default=None)
     if best is None or gain_bits(best, chances) < LEAST_BITS:
         return explain.stop(session, "nothing_left" if session.qualified else "send_technician", group)
     return Choice(best.check, explain.why(session, best, chances), explain.outcomes(session, best, chances))
+
+
+def _reason(session: "Session", group: tuple[int, ...]) -> str:
+    """From outside only a fault that is seen alone is a cause; that nothing is wrong is never said from there."""
+    if not session.qualified and (len(group) > 1 or session.book.faults[group[0]].number == 0):
+        return "send_technician"
+    return "one_cause" if len(group) == 1 else "group"
 
 
 def _gate(session: "Session") -> Choice | Stop | None:
@@ -123,9 +132,9 @@ def _worth(session: "Session", test: Answers, chances: Sequence[float]) -> float
 def _group(chances: Sequence[float], tests: Sequence[Answers]) -> tuple[int, ...]:
     """Places of the likeliest fault and of all that no test left tells from it, the likeliest first."""
     first = max(range(len(chances)), key=lambda n: chances[n])
-    others = [n for n in range(len(chances)) if n != first and not _told_apart(first, n, tests)]
-    worth_naming = [n for n in others if chances[n] >= 0.01]
-    return (first, *sorted(worth_naming, key=lambda n: -chances[n]))
+    worth_naming = [n for n in range(len(chances)) if n != first and chances[n] >= WORTH_NAMING]
+    others = [n for n in worth_naming if not _told_apart(first, n, tests)]
+    return (first, *sorted(others, key=lambda n: -chances[n]))
 
 
 def _told_apart(one: int, other: int, tests: Sequence[Answers]) -> bool:

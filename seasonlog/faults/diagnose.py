@@ -18,6 +18,7 @@ from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.evidence import VisitAnswer, from_visit
 from seasonlog.faults.likelihood import Answerbook, answerbook
 from seasonlog.faults.observation import AnswerError, Check, Choice, Observation, Stop, Suspect
+from seasonlog.faults.pairs import suspected_pairs
 from seasonlog.faults.priors import Priors
 from seasonlog.faults.tests_offered import READY, check_of
 
@@ -99,26 +100,47 @@ class Session:
 
     @property
     def book(self) -> Answerbook:
-        """What every fault would show in every test; kept per circuit."""
+        """What every fault would show in every test; kept per circuit. The first use takes up to a second."""
         return answerbook(self.circuit, self.base)
 
     def probabilities(self) -> tuple[float, ...]:
-        """How likely each fault of `book.faults` is, all observations in."""
-        logs = [self._prior(numbers) for numbers in (fault.numbers for fault in self.book.faults)]
+        """How likely each fault of `book.faults` is, all observations in, if there is but one fault."""
+        logs = self.log_weights()
+        highest = max(logs)
+        weights = [math.exp(log - highest) for log in logs]
+        whole = sum(weights)
+        return tuple(weight / whole for weight in weights)
+
+    def log_weights(self) -> list[float]:
+        """Logarithm of prior times likelihood of each fault of `book.faults`."""
+        logs = [self.log_prior(fault.numbers) for fault in self.book.faults]
         for test_id, answer in self.answers.items():
             if (found := self.book.tests.get(test_id)) is not None:
                 place = found.outcome(answer)
                 logs = [log + math.log(shares[place]) for log, shares in zip(logs, found.shares, strict=True)]
-        highest = max(logs)
-        weights = [math.exp(log - highest) for log in logs]
-        return tuple(weight / sum(weights) for weight in weights)
+        return logs
 
-    def _prior(self, numbers: tuple[int, ...]) -> float:
-        return 0.0 if self.priors is None else math.log(self.priors.of(numbers))
+    def log_prior(self, numbers: tuple[int, ...]) -> float:
+        """Logarithm of the prior of a fault, or of a pair."""
+        if self.priors is None:
+            return -len(numbers) * math.log(len(self.book.faults))
+        return math.log(self.priors.of(numbers))
 
     def suspects(self) -> tuple[Suspect, ...]:
         """Every fault this circuit can have, the likeliest first."""
         return explain.suspects(self.book.faults, self.probabilities())
+
+    def unexplained(self) -> tuple[str, ...]:
+        """Tests whose answers are mistakes if the likeliest fault is the only one."""
+        chances = self.probabilities()
+        return explain.contradictions(self, self.book.faults[chances.index(max(chances))])
+
+    def pairs(self) -> tuple[Suspect, ...]:
+        """Two faults at once, the likeliest first, where no single fault explains every answer; otherwise none.
+
+        Takes up to a few seconds. A single fault with a mistaken answer stands between them where it is as likely.
+        """
+        return suspected_pairs(self) if self.unexplained() else ()
 
     def next_test(self) -> Choice | Stop:
         """The next test to make, or why there is none."""

@@ -108,14 +108,15 @@ def stop(session: "Session", reason: str, group: tuple[int, ...]) -> Stop:
     faults = [session.book.faults[n] for n in group]
     repair = " ".join(repair_words(fault) for fault in faults)
     steps = dict.fromkeys(step for fault in faults for each in repairs_of(fault) for step in each.steps)
-    return Stop(reason, found, _ending(session, reason, faults), repair, tuple(steps), (_CAUTION, NOT_RECLOSED))
+    odd = contradictions(session, faults[0])
+    says = _ending(session, reason, faults, odd)
+    return Stop(reason, found, says, repair, tuple(steps), (_CAUTION, NOT_RECLOSED), odd)
 
 
-def _ending(session: "Session", reason: str, faults: Sequence[Fault]) -> str:
+def _ending(session: "Session", reason: str, faults: Sequence[Fault], odd: Sequence[str]) -> str:
     likely = {suspect.fault: suspect.probability for suspect in session.suspects()}
     named = ", ".join(f"{fault.code} {fault.name} {_percent(likely[fault.code])}" for fault in faults)
     sent = "" if session.qualified or reason == "send_technician" else f" {_SAYS['send_technician']}"
-    odd = contradictions(session, faults[0])
     doubt = f" It leaves unexplained: {', '.join(odd)}; read them again, or look for a second fault." if odd else ""
     return f"{_SAYS[reason]} {named}.{doubt}{sent}"
 

@@ -66,9 +66,13 @@ def inspections(circuit: Circuit, lockout: str) -> Iterator[Check]:
                         caution=caution)  # fmt: skip
 
 
-def shown(check: str, number: int, choices: tuple[str, ...]) -> dict[str, float]:
-    """How often each answer is found when this fault is there; the first answer is that of a sound circuit."""
-    found = dict(SHOWS[check].get(number, {}))
-    rest = 1.0 - sum(found.values())
-    found[choices[0]] = found.get(choices[0], 0.0) + rest
-    return {choice: found.get(choice, 0.0) for choice in choices}
+def shown(check: str, numbers: tuple[int, ...], choices: tuple[str, ...]) -> dict[str, float]:
+    """How often each answer is found when these faults are there; the first answer is that of a sound circuit."""
+    found = dict.fromkeys(choices, 0.0)
+    for number in numbers:
+        for choice, often in SHOWS[check].get(number, {}).items():
+            found[choice] = 1.0 - (1.0 - found[choice]) * (1.0 - often)
+    whole = max(1.0, sum(found.values()))
+    found = {choice: often / whole for choice, often in found.items()}
+    found[choices[0]] += max(0.0, 1.0 - sum(found.values()))
+    return found

@@ -111,7 +111,7 @@ class Bench:
     def choice(self, check: Check) -> dict[str, float]:
         """How likely each answer is, mistakes apart."""
         if check.what == "seen":
-            return shown(check.id, self.fault.number, check.choices)
+            return shown(check.id, self.fault.numbers, check.choices)
         return _CHOICES[check.what](self.at(check.state), check)
 
 
@@ -202,7 +202,7 @@ def volts_scale(circuit: Circuit, check: Check) -> float:
 
 
 @lru_cache(maxsize=16)
-def answerbook(circuit: Circuit, base: str = at.COLD_WATER) -> Answerbook:
+def answerbook(circuit: Circuit, base: str) -> Answerbook:
     """Every test of this circuit under every fault it can have.
 
     Args:
@@ -227,6 +227,14 @@ def answers(circuit: Circuit, check: Check, benches: Sequence[Bench]) -> Answers
     shares = [tuple(_mistaken(p, len(edges) + 1) for p in _masses(each, edges)) for each in predicted]
     labels = (*(_label(check, x, scale) for x in middles), "anything else")
     return Answers(check, labels, tuple(shares), tuple(edges), scale, _noise(shares))
+
+
+def share_of(test: Answers, bench: Bench, answer: str | float) -> float:
+    """How likely an answer is for a circuit that is not in the book: one with two faults."""
+    if test.check.choices:
+        return _mistaken(bench.choice(test.check)[str(answer)], len(test.labels))
+    masses = _masses(_predicted(bench, test.check, test.unit_scale), test.edges)
+    return _mistaken(masses[test.outcome(answer)], len(test.labels))
 
 
 def _noise(shares: Sequence[Sequence[float]]) -> tuple[float, ...]:
@@ -255,11 +263,12 @@ def _outcomes(predicted: Sequence[Scaled]) -> tuple[list[tuple[float, float]], l
             groups[-1].append(each)
         else:
             groups.append([each])
-    spans = [(g[0][0] - BEYOND * g[0][1], g[-1][0] + BEYOND * g[-1][1]) for g in groups]
+    spans = [(min(x - BEYOND * s for x, s in g), max(x + BEYOND * s for x, s in g)) for g in groups]
     for n in range(len(spans) - 1):
         border = (groups[n][-1][0] + groups[n + 1][0][0]) / 2.0
-        spans[n] = (spans[n][0], min(spans[n][1], border))
-        spans[n + 1] = (max(spans[n + 1][0], border), spans[n + 1][1])
+        high, low = spans[n][1], spans[n + 1][0]
+        spans[n] = (spans[n][0], min(high, max(border, low)))
+        spans[n + 1] = (max(low, min(border, high)), spans[n + 1][1])
     return spans, [(g[0][0] + g[-1][0]) / 2.0 for g in groups]
 
 

@@ -144,3 +144,5 @@ class Stop:
     retest: tuple[str, ...] = ()
     """Ids of the checklist steps that prove the repair."""
     cautions: tuple[str, ...] = ()
+    unexplained: tuple[str, ...] = ()
+    """Tests whose answers are mistakes if the first suspect is all; then `Session.pairs` is worth asking."""

@@ -1,4 +1,4 @@
-"""Simulated technicians at a heater with one fault: how soon, and how often, is it found; against a fixed reading order.
+"""Simulated technicians at a heater with one fault: how soon and how often it is found, against a fixed order.
 
 python -m tests.faults.simulate --runs 200 --seed 1            with and without errors, and the reading order
 python -m tests.faults.simulate --runs 20 --seed 1 --each      one line per fault too
@@ -260,7 +260,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--each", action="store_true")
     chosen = parser.parse_args(argv)
-    answerbook(Circuit())
+    answerbook(Circuit(), at.COLD_WATER)
     told = {
         "with errors": simulated(guided, chosen.runs, chosen.seed),
         "without errors": simulated(guided, chosen.runs, chosen.seed, errors=False),
@@ -274,9 +274,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         for fault in _real_faults(Circuit()):
             print(f"{fault.code} {fault.name:60} {told['with errors'].of(fault.number)}")
     ours, order = told["with errors"], told["reading order, with errors"]
-    print(
-        f"tests {1 - ours.mean_tests / order.mean_tests:.0%} fewer, live {1 - ours.mean_live / order.mean_live:.0%} fewer"
-    )
+    fewer = [1 - ours.mean_tests / order.mean_tests, 1 - ours.mean_live / order.mean_live]
+    print(f"tests {fewer[0]:.0%} fewer, live {fewer[1]:.0%} fewer")
     return 0
 
 
