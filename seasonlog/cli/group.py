@@ -13,6 +13,7 @@ COMMANDS: dict[str, str] = {
     "limits": "The pass and fail limits of a tower, computed from its heaters' ratings.",
     "today": "Who goes where today, with access and missing parts, and what is exposed tonight.",
     "due": "What is due on a day, site by site; move or drop a due visit.",
+    "plan": "Who does which tower on which day; draft, publish, replan.",
     "visit": "Carry out a whole visit from a file of answers.",
     "findings": "What is wrong and needs a person; assign, accept, close.",
     "coverage": "Which towers are proven for the season, and why not.",

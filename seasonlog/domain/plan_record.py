@@ -40,6 +40,11 @@ class PlannedVisit:
         """Somebody is to make it on a day."""
         return self.day is not None
 
+    @property
+    def clock(self) -> str:
+        """When the work starts: 07:25."""
+        return f"{self.start_minute // 60:02}:{self.start_minute % 60:02}"
+
 
 def key_body(key: DueKey) -> dict[str, str | int]:
     """What names a visit, as entries hold it."""

@@ -113,6 +113,9 @@ class DueHistory:
     snaps: Mapping[str, Sequence[ColdSnap]] = field(default_factory=dict)
     """Site id to the cold snaps raised for it."""
 
+    planned_with: Mapping[DueKey, str] = field(default_factory=dict)
+    """Who makes a visit at what time, in words, where a plan was published."""
+
     added: Mapping[DueKey, Added] = field(default_factory=dict)
     """Visits put into the plan by a person, beside those of the season."""
 
@@ -158,6 +161,9 @@ class DueItem:
 
     why: str = ""
     """Why it is due outside the usual round, or why it was dropped; empty for the usual."""
+
+    planned_with: str = ""
+    """Who makes it at what time, in words; empty while no published plan says."""
 
     reason: str = ""
     """Why its window lies where it lies, in words."""
@@ -231,6 +237,8 @@ def _time_left(item: DueItem, on: date) -> str:
 
 
 def _late_plan(item: DueItem) -> str:
+    if item.planned_with:
+        return f"; planned for {item.planned}, {item.planned_with}"
     late = (item.planned - item.due).days
     return f"; planned for {item.planned}, {_days(late)} after the last sensible day" if late > 0 else ""
 

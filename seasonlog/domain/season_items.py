@@ -188,6 +188,7 @@ def _item(tower: Tower, season: int, asked: _Asked, on: date, history: DueHistor
         planned=history.done.get(key) or moved or window.planned,
         state=_state(key, asked.dropped, opens, window.due, on, history),
         why=history.dropped.get(key, asked.why),
+        planned_with=history.planned_with.get(key, ""),
         reason=window.reason,
     )
 

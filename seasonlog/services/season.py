@@ -56,8 +56,17 @@ def history(book: Logbook) -> DueHistory:
         mode_changes=registry.mode_changes(book.db),
         frosts={site: frost for site, frost in frosts.items() if frost is not None},
         snaps=climate_queries.cold_snaps(book.db),
+        planned_with=_planned_with(book),
         added={p.key: Added(p.first_day, p.last_day, p.added) for p in planned_visits(book.db) if p.added},
     )
+
+
+def _planned_with(book: Logbook) -> dict[DueKey, str]:
+    """Who makes which visit when, by the published plan."""
+    planned = [each for each in planned_visits(book.db) if each.is_planned]
+    people = registry.shared(book.db).people if planned else {}
+    names = {ident: person.name for ident, person in people.items()}
+    return {p.key: f"{names.get(p.person, p.person)} at {p.clock}" for p in planned}
 
 
 def _key(plan: queries.Plan) -> DueKey:

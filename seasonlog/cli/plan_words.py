@@ -1,0 +1,61 @@
+"""A plan in words, for a terminal."""
+
+from seasonlog.cli import frame
+from seasonlog.planning.reasons import clock
+from seasonlog.services.plan import Workplan
+from seasonlog.services.plan_rows import PersonDay, Unplaced, cover, move_words, person_days, unplaced
+
+MOST_MOVES = 40
+
+
+def tell(work: Workplan) -> None:
+    """All of it: days, what moved, what has nobody, how the windows are covered."""
+    for each in person_days(work):
+        _day(each)
+    _moves(work)
+    _unplaced(unplaced(work))
+    frame.table([("SITE", "DUE", "DONE", "IN TIME", "LATE", "CAN WAIT", "NOBODY"), *_cover_rows(work)])
+    for sentence in (*work.broken, *work.inputs.notes, work.says):
+        if sentence:
+            frame.say(sentence)
+
+
+def _day(each: PersonDay) -> None:
+    way = f"leaves {each.base} {clock(each.leaves_minute)}, back {clock(each.home_minute)}"
+    frame.out(f"{each.day} {each.day:%a}  {each.name}: {way}, {each.travel_minutes} min on the road")
+    site = ""
+    for stop in each.stops:
+        item = stop.item
+        marks = [*(["done"] if stop.is_done else []), *(["OVERDUE"] if stop.is_late else [])]
+        due = f"due by {item.due}" + "".join(f", {mark}" for mark in marks)
+        frame.out(f"    {stop.times}  {item.tower}  {item.checklist}  {stop.tower_name}, {stop.site_name}; {due}")
+        if item.site != site:
+            for label, words in (("access", stop.access), ("permits", stop.permits)):
+                if words:
+                    frame.out(f"        {label}: {words}")
+        site = item.site
+
+
+def _moves(work: Workplan) -> None:
+    if work.is_draft and work.moved and work.inputs.published:
+        frame.out(f"Moved against the published plan: {len(work.moved)}")
+        for move in work.moved[:MOST_MOVES]:
+            frame.out(f"    {move_words(work, move)}")
+        if len(work.moved) > MOST_MOVES:
+            frame.out(f"    ... and {len(work.moved) - MOST_MOVES} more; --json lists all")
+
+
+def _unplaced(found: list[Unplaced]) -> None:
+    pressing, waiting = [each for each in found if not each.can_wait], [each for each in found if each.can_wait]
+    for title, ours in (("NOBODY HAS", pressing), ("Not planned yet, can wait", waiting)):
+        if ours:
+            frame.out(f"{title}: {len(ours)}")
+        for each in ours:
+            frame.out(f"    {each.item.tower}  {each.item.checklist}  due by {each.item.due}: {each.reason}")
+
+
+def _cover_rows(work: Workplan) -> list[tuple[str, ...]]:
+    return [
+        (c.site, str(c.due), str(c.done), str(c.in_time), str(c.late), str(c.waiting), str(c.unplaced))
+        for c in cover(work)
+    ]
