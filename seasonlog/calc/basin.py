@@ -6,6 +6,7 @@ evaporation once it forms.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 from seasonlog.calc import air as moist_air
@@ -144,8 +145,7 @@ def draught_high(wind_mph: float, shelter: float = SHELTER) -> Draught:
     return Draught(max(LEAST_HIGH_WATER_MPH, at_water), max(DESIGN_WIND_MPH, wind_mph), 1.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Loss:
+class Loss(NamedTuple):
     """Heat leaving a basin, by path [Btu/h]; negative where it comes in."""
 
     evaporation_btuh: float
@@ -169,8 +169,7 @@ class Loss:
         return kw_from_btuh(self.total_btuh)
 
 
-@dataclass(frozen=True, slots=True)
-class LossRange:
+class LossRange(NamedTuple):
     """The smaller and the larger loss of the two draughts."""
 
     low: Loss
@@ -284,6 +283,7 @@ def adequate(kw: float, low_kw: float, high_kw: float) -> str:
     return "no" if kw < low_kw else "cannot_tell"
 
 
+@lru_cache(1024)
 def wall_u(wall: str, wind_mph: float) -> float:
     """Heat through a wall [Btu/h ft2 degF]: inside film, wall and outside film in a row.
 

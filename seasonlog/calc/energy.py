@@ -7,7 +7,7 @@ at sea level, which is on the high side for a high-lying place.
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import Generic, NamedTuple, Protocol, TypeVar
+from typing import Generic, NamedTuple, TypeAlias, TypeVar
 
 from seasonlog.calc.basin import (
     LEAST_WATER_DEGF,
@@ -19,8 +19,7 @@ from seasonlog.calc.basin import (
     exposure,
 )
 from seasonlog.calc.climate import Climate, Daily, Hourly, season_of
-from seasonlog.calc.cycling import MOST_UA, HeldBasin
-from seasonlog.calc.units import BTUH_PER_KW, positive, temperature, within
+from seasonlog.calc.units import BTUH_PER_KW, positive, within
 from seasonlog.errors import RatingError
 
 SEASON_SHELTER = 0.3
@@ -31,25 +30,9 @@ MOST_RATE = 1000.0
 """Largest believable price of a kWh in any currency. Common sense, no source."""
 
 
-class Air(Protocol):
-    """Weather as far as every loss needs it."""
-
-    @property
-    def air_degf(self) -> float:
-        """Dry bulb [degF]."""
-        ...
-
-
-A = TypeVar("A", bound=Air)
-_AnyAir = TypeVar("_AnyAir", bound=Air, contravariant=True)
-
-
-class HeatLoss(Protocol[_AnyAir]):
-    """What a basin loses."""
-
-    def __call__(self, water_degf: float, weather: _AnyAir, /) -> float:
-        """Water [degF] and weather to heat lost [kW]."""
-        ...
+HeatLoss: TypeAlias = Callable[[float, Weather], float]
+"""Water [degF] and weather to heat lost [kW]."""
+A = TypeVar("A", Weather, Exposure)
 
 
 class Span(NamedTuple, Generic[A]):
@@ -84,7 +67,7 @@ class Heat:
         return replace(self, kwh=self.kwh * share, cold_hours=self.cold_hours * share)
 
 
-def basin_loss(basin: Basin, activity: float, shelter: float = SEASON_SHELTER) -> HeatLoss[Weather]:
+def basin_loss(basin: Basin, activity: float, shelter: float = SEASON_SHELTER) -> HeatLoss:
     """The full model of a basin: sheltered wind at the water, free wind at walls and floor.
 
     Args:
@@ -98,15 +81,9 @@ def basin_loss(basin: Basin, activity: float, shelter: float = SEASON_SHELTER) -
     Source:
         See `basin.loss`.
     """
-    seen, lost = _seen(basin, shelter), exposed_loss(activity)
-    return lambda water_degf, weather: lost(water_degf, seen(weather))
-
-
-def exposed_loss(activity: float) -> HeatLoss[Exposure]:
-    """The same for weather that `exposed` has worked already. Arguments and errors as `basin_loss`."""
     within(activity, "activity factor", "", 0.1, 2.0)
-
-    return lambda water_degf, met: sum(met.paths(water_degf, activity)) / BTUH_PER_KW
+    seen = _seen(basin, shelter)
+    return lambda water_degf, weather: sum(seen(weather).paths(water_degf, activity)) / BTUH_PER_KW
 
 
 def exposed(basin: Basin, spans: Iterable[Span[Weather]], shelter: float = SEASON_SHELTER) -> list[Span[Exposure]]:
@@ -123,7 +100,7 @@ def _seen(basin: Basin, shelter: float) -> Callable[[Weather], Exposure]:
     return lambda weather: exposure(basin, weather, shelter * weather.wind_mph, weather.wind_mph)
 
 
-def linear_loss(ua_btuh_per_degf: float) -> HeatLoss[Air]:
+def linear_loss(ua_btuh_per_degf: float) -> HeatLoss:
     """A loss that only follows the temperature difference, as learned from rounds.
 
     Args:
@@ -135,11 +112,13 @@ def linear_loss(ua_btuh_per_degf: float) -> HeatLoss[Air]:
     Source:
         Definition: Q = UA (Tw - Ta).
     """
+    from seasonlog.calc.cycling import MOST_UA  # a basin given by its size does without
+
     kw_per_degf = positive(ua_btuh_per_degf, "loss coefficient", "Btu/h degF", MOST_UA) / BTUH_PER_KW
     return lambda water_degf, weather: kw_per_degf * (water_degf - weather.air_degf)
 
 
-def season_heat(lost: HeatLoss[A], water_degf: float, spans: Iterable[Span[A]]) -> Heat:
+def season_heat(lost: HeatLoss, water_degf: float, spans: Iterable[Span[Weather]]) -> Heat:
     """Heat that holds the water at a temperature through some hours.
 
     Args:
@@ -153,19 +132,36 @@ def season_heat(lost: HeatLoss[A], water_degf: float, spans: Iterable[Span[A]]) 
     Source:
         Sum of max(0, loss) over the hours colder than the water.
     """
+    cold, hours = _cold(water_degf, spans)
+    return _added_up([(span.hours, lost(water_degf, span.weather)) for span in cold], hours)
+
+
+def exposed_heats(activities: Iterable[float], water_degf: float, spans: Iterable[Span[Exposure]]) -> list[Heat]:
+    """The same of a basin for each activity factor, of weather that `exposed` has worked.
+
+    Arguments, errors and source as `basin_loss` and `season_heat`.
+    """
+    cold, hours = _cold(water_degf, spans)
+    paths = [(span.hours, span.weather.paths(water_degf, 1.0)) for span in cold]
+    return [_stirred(paths, within(activity, "activity factor", "", 0.1, 2.0), hours) for activity in activities]
+
+
+def _stirred(paths: Iterable[tuple[float, Sequence[float]]], activity: float, hours: float) -> Heat:
+    share = activity / BTUH_PER_KW
+    return _added_up([(h, share * (e + c) + (r + w) / BTUH_PER_KW) for h, (e, c, r, w) in paths], hours)
+
+
+def _cold(water_degf: float, spans: Iterable[Span[A]]) -> tuple[list[Span[A]], float]:
+    """The spans colder than the water, and the hours of all."""
     within(water_degf, "temperature held", "degF", LEAST_WATER_DEGF, MOST_WATER_DEGF)
-    total = cold = peak = 0.0
-    kwh = []
-    for hours, weather in spans:
-        total += hours
-        if weather.air_degf < water_degf:
-            cold += hours
-            kw = lost(water_degf, weather)
-            if kw > 0.0:
-                kwh.append(hours * kw)
-                if kw > peak:
-                    peak = kw
-    return Heat(math.fsum(kwh), peak, total, cold)
+    every = list(spans)
+    return [span for span in every if span.weather.air_degf < water_degf], sum(span.hours for span in every)
+
+
+def _added_up(cold: Sequence[tuple[float, float]], hours: float) -> Heat:
+    """Hours and the kW lost in them; nothing is gained by a loss below zero."""
+    kwh = math.fsum(h * kw for h, kw in cold if kw > 0.0)
+    return Heat(kwh, max((0.0, *(kw for _, kw in cold))), hours, sum(h for h, _ in cold))
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,8 +228,7 @@ MOST_SEASONS = 30
 """As many as a climate normal has; the last ones count."""
 
 
-@dataclass(frozen=True, slots=True)
-class Season:
+class Season(NamedTuple):
     """One whole season of a record, or all of a record that holds none."""
 
     name: str
@@ -286,79 +281,3 @@ def extra_cost(extra_kwh: float, rate_per_kwh: float) -> float:
         RatingError: a value is impossible.
     """
     return within(extra_kwh, "energy", "kWh", 0.0, 1e9) * positive(rate_per_kwh, "price of a kWh", "", MOST_RATE)
-
-
-@dataclass(frozen=True, slots=True)
-class HeldYear:
-    """What a thermostat and its heater did through a weather record."""
-
-    kwh: float
-    hours_on: float
-    starts: int
-    """Times the heater was switched on."""
-    lowest_degf: float
-    """Coldest the water was at the end of an hour or at a switching [degF]; below 32 it would be freezing."""
-    ends_degf: float
-
-
-def held_year(held: HeldBasin, air_degf: Sequence[float], start_degf: float | None = None) -> HeldYear:
-    """A basin under its thermostat, hour by hour; the air steady within each hour, the switching times exact.
-
-    Args:
-        held: Basin, heater and thermostat; one loss coefficient.
-        air_degf: One temperature for each hour [degF].
-        start_degf: Water at the beginning [degF], heater off above cut-in; cut-out when not given.
-
-    Raises:
-        RatingError: a value is impossible.
-
-    Source:
-        Heat balance M cp dT/dt = P - UA (T - Ta), solved exactly within each hour and between switchings.
-    """
-    if not air_degf:
-        raise RatingError("no hour of weather is given; one temperature an hour is wanted")
-    for each in (min(air_degf), max(air_degf), math.fsum(air_degf) / len(air_degf)):
-        temperature(each, "outdoor air")
-    water = temperature(held.cut_out_degf if start_degf is None else start_degf, "water at the beginning")
-    return _run(held, air_degf, water)
-
-
-def _run(held: HeldBasin, air_degf: Sequence[float], water: float) -> HeldYear:
-    """The hours one after the other. An hour that reaches no edge costs one multiplication."""
-    slow, rise = held.time_constant_hours, held.rise_degf
-    cut_in, cut_out = held.cut_in_degf, held.cut_out_degf
-    kept = math.exp(-1.0 / slow)
-    on, starts, hours_on, lowest = water <= cut_in, int(water <= cut_in), 0.0, water
-    for air in air_degf:
-        toward = air + rise if on else air
-        after = toward + (water - toward) * kept
-        if after < cut_out if on else after > cut_in:
-            water = after
-            hours_on += on
-        else:
-            water, on, began, spent = _switching_hour(held, slow, rise, water, on, air)
-            starts += began
-            hours_on += spent
-            lowest = min(lowest, cut_in) if began else lowest
-        if water < lowest:
-            lowest = water
-    return HeldYear(hours_on * held.kw, hours_on, starts, lowest, water)
-
-
-def _switching_hour(
-    held: HeldBasin, slow: float, rise: float, water: float, on: bool, air: float
-) -> tuple[float, bool, int, float]:
-    """One hour with one or more switchings: water and heater at its end, times switched on, hours on."""
-    left, began, spent = 1.0, 0, 0.0
-    while True:
-        toward = air + rise if on else air
-        edge = held.cut_out_degf if on else held.cut_in_degf
-        reaches = toward > edge if on else toward < edge
-        until = slow * math.log((water - toward) / (edge - toward)) if reaches else math.inf
-        step = min(until, left)
-        spent += step if on else 0.0
-        if until >= left:
-            return toward + (water - toward) * math.exp(-left / slow), on, began, spent
-        left -= until
-        water, on = edge, not on
-        began += on

@@ -1,6 +1,6 @@
 """`seasonlog calc energy`: the heat of a season, and what a set point too high costs."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
@@ -78,6 +78,11 @@ class _Held:
 
     heats: Sequence[rules.Heat]
 
+    @classmethod
+    def of(cls, heats: Iterable[rules.Heat], given: dict[str, Any]) -> "_Held":
+        """With the tower idle only part of the time."""
+        return cls([heat.shared(given["idle_percent"]) for heat in heats])
+
     def mean(self, what: Callable[[rules.Heat], float]) -> float:
         return sum(what(heat) for heat in self.heats) / len(self.heats)
 
@@ -95,26 +100,23 @@ _Sides: TypeAlias = dict[str, _Held]
 
 
 def _by_basin(basin: Basin, seasons: Sequence[rules.Season], given: dict[str, Any]) -> tuple[_Sides, _Sides]:
-    ways = {"high": rules.exposed_loss(rules.ACTIVITY_HIGH), "low": rules.exposed_loss(rules.ACTIVITY_LOW)}
-    return _both_held(ways, [rules.exposed(basin, season.spans, given["shelter"]) for season in seasons], given)
+    exposed = [rules.exposed(basin, season.spans, given["shelter"]) for season in seasons]
+    sides = {"high": rules.ACTIVITY_HIGH, "low": rules.ACTIVITY_LOW}
+
+    def held(degf: float) -> _Sides:
+        heats = [rules.exposed_heats(sides.values(), degf, spans) for spans in exposed]
+        return {name: _Held.of(each, given) for name, each in zip(sides, zip(*heats, strict=True), strict=True)}
+
+    return held(given["water_degf"]), held(given["instead_degf"])
 
 
 def _by_coefficient(seasons: Sequence[rules.Season], given: dict[str, Any]) -> tuple[_Sides, _Sides]:
-    ways = {"high": rules.linear_loss(given["ua_btuh_per_degf"])}
-    return _both_held(ways, [season.spans for season in seasons], given)
+    lost = rules.linear_loss(given["ua_btuh_per_degf"])
 
+    def held(degf: float) -> _Sides:
+        return {"high": _Held.of([rules.season_heat(lost, degf, season.spans) for season in seasons], given)}
 
-def _both_held(
-    ways: Mapping[str, rules.HeatLoss[rules.A]], seasons: Sequence[Sequence[rules.Span[rules.A]]], given: dict[str, Any]
-) -> tuple[_Sides, _Sides]:
-    """The water held at the set point, and at the one that is too high."""
-
-    def held(lost: rules.HeatLoss[rules.A], degf: float) -> _Held:
-        return _Held([rules.season_heat(lost, degf, spans).shared(given["idle_percent"]) for spans in seasons])
-
-    low, high = ({name: held(lost, given[degf]) for name, lost in ways.items()}
-                 for degf in ("water_degf", "instead_degf"))  # fmt: skip
-    return low, high
+    return held(given["water_degf"]), held(given["instead_degf"])
 
 
 def _answer(given: dict[str, Any], climate: Climate, held: _Sides, instead: _Sides, wind_mph: float) -> Answer:

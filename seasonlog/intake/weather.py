@@ -5,8 +5,8 @@ Opens no file. A file is taken whole or refused with the line of every problem.
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from importlib import import_module
+from typing import NamedTuple
 
 from seasonlog.calc.climate import Climate
 from seasonlog.domain.text import visible
@@ -14,14 +14,13 @@ from seasonlog.errors import InputRefusedError, Problem, UsageError
 from seasonlog.intake.weather_text import Asked, Reading, columns
 
 NO_WISH = Asked()
-_DLY = re.compile(r"[A-Z]{2}[A-Z0-9_-]{9}\d{6}[A-Z0-9]{4}[ \d-]{5}", re.ASCII)
-_GHCN_ID = re.compile(r"[A-Z]{2}[A-Z0-9_-]{9}", re.ASCII)
-_COMPACT_DAY = re.compile(r"\d{8}", re.ASCII)
+_DLY = r"[A-Z]{2}[A-Z0-9_-]{9}\d{6}[A-Z0-9]{4}[ \d-]{5}"
+_GHCN_ID = r"[A-Z]{2}[A-Z0-9_-]{9}"
+_COMPACT_DAY = r"\d{8}"
 _SHOWN_LINE = 60
 
 
-@dataclass(frozen=True, slots=True)
-class Form:
+class Form(NamedTuple):
     """One form of weather file."""
 
     title: str
@@ -98,7 +97,7 @@ def _is_by_station(first: str, second: str) -> bool:
     cells = [each.strip().strip('"') for each in first.split(",")]
     return (
         len(cells) >= 4
-        and bool(_GHCN_ID.fullmatch(cells[0]) and _COMPACT_DAY.fullmatch(cells[1]))
+        and bool(re.fullmatch(_GHCN_ID, cells[0], re.ASCII) and re.fullmatch(_COMPACT_DAY, cells[1], re.ASCII))
         and len(cells[2]) == 4
     )
 
@@ -111,7 +110,7 @@ FORMS = (
     Form("EPW", "the word LOCATION on its first line",
          lambda first, _: first.startswith("LOCATION,"), "hourly.read_epw"),
     Form("GHCN-Daily, fixed width (.dly)", "station, year, month and element at the start of a line",
-         lambda first, _: _DLY.match(first) is not None, "daily.read_dly", frozenset({"--station"})),
+         lambda first, _: re.match(_DLY, first, re.ASCII) is not None, "daily.read_dly", frozenset({"--station"})),
     Form("GHCN-Daily by station", "station, day and element in its first cells",
          _is_by_station, "daily.read_by_station", frozenset({"--station"})),
     Form("TMY3", "a column Dry-bulb (C) on its second line",

@@ -5,8 +5,7 @@ memory, checked on a public copy of one file.
 """
 
 import math
-import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import TypeVar
@@ -23,6 +22,7 @@ from seasonlog.intake.weather_text import (
     Reading,
     cell,
     columns,
+    pattern,
     plain_number,
     quoted,
 )
@@ -43,9 +43,9 @@ _TMY3 = {
     "date": "date (mm/dd/yyyy)", "time": "time (hh:mm)", "air": "dry-bulb (c)", "humidity": "rhum (%)",
     "wind": "wspd (m/s)", "cloud": "opqcld (tenths)",
 }  # fmt: skip
-_US_DAY = re.compile(r"(\d\d?)/(\d\d?)/(\d{4})", re.ASCII)
-_CLOCK = re.compile(r"(\d\d?):00", re.ASCII)
-_TIME = re.compile(r"(\d{4})-(\d\d)-(\d\d)[T ](\d\d):00(:00)?", re.ASCII)
+_US_DAY = r"(\d\d?)/(\d\d?)/(\d{4})"
+_CLOCK = r"(\d\d?):00"
+_TIME = r"(\d{4})-(\d\d)-(\d\d)[T ](\d\d):00(:00)?"
 
 
 @dataclass(slots=True)
@@ -108,9 +108,8 @@ class _Hours:
 def read_epw(reading: Reading, asked: Asked) -> Climate | None:
     """EnergyPlus weather: eight heading lines, then one row an hour."""
     del asked  # an EPW file tells its unit and has one station
-    hours, quick = _Hours(reading), _QuickEpw()
-    for number, line in enumerate(reading.lines[EPW_HEADING_LINES:], EPW_HEADING_LINES + 1):
-        hour = quick.hour(line)
+    hours = _Hours(reading)
+    for number, line, hour in _at_once(reading.lines):
         if hour is None or hour.at in hours.lines:
             _epw_row(hours, number, line)
         else:
@@ -157,26 +156,21 @@ class _Known(dict[str, _V]):
         return found
 
 
-class _QuickEpw:
-    """Rows with nothing wrong or missing in them, which are nearly all: each text of a column is checked only once."""
-
-    def __init__(self) -> None:
-        self.months, self.days, self.hours = (_Known(int, most, 1.0) for most in (12.0, 31.0, 24.0))
-        self.air = _Known(degf_from_degc, WARMEST_DEGF, COLDEST_DEGF)
-        self.wind = _Known(lambda value: value * MPH_PER_M_PER_S, MOST_WIND_MPH)
-        self.humidity, self.cloud = _Known(float, 100.0), _Known(float, 10.0)
-
-    def hour(self, line: str) -> Hourly | None:
-        """The hour of a row; None for a row that must be looked at cell by cell."""
-        if line.count(",") < EPW_LEAST_FIELDS - 1 or '"' in line:
-            return None
-        cells = line.split(",", _EPW_CELLS)
-        try:
-            month, day, hour = self.months[cells[1]], self.days[cells[2]], self.hours[cells[3]]
-            at = datetime(LEAP_YEAR, month, day, hour - 1)  # noqa: DTZ001  (local standard time)
-            return Hourly(at, self.air[cells[6]], self.wind[cells[21]], self.humidity[cells[8]], self.cloud[cells[23]])
-        except ValueError:
-            return None
+def _at_once(lines: Sequence[str]) -> Iterator[tuple[int, str, Hourly | None]]:
+    """Each row of an EPW file with its hour; None for a row with anything odd or missing, to be read cell by cell."""
+    months, days, ends = (_Known(int, most, 1.0) for most in (12.0, 31.0, 24.0))
+    air, wind = _Known(degf_from_degc, WARMEST_DEGF, COLDEST_DEGF), _Known(_mph_of, MOST_WIND_MPH)
+    humidity, cloud = _Known(float, 100.0), _Known(float, 10.0)
+    for number, line in enumerate(lines[EPW_HEADING_LINES:], EPW_HEADING_LINES + 1):
+        hour = None
+        if line.count(",") >= EPW_LEAST_FIELDS - 1 and '"' not in line:
+            c = line.split(",", _EPW_CELLS)
+            try:
+                at = datetime(LEAP_YEAR, months[c[1]], days[c[2]], ends[c[3]] - 1)  # noqa: DTZ001  (local standard time)
+                hour = Hourly(at, air[c[6]], wind[c[21]], humidity[c[8]], cloud[c[23]])
+            except ValueError:
+                hour = None
+        yield number, line, hour
 
 
 def _epw_value(reading: Reading, line: int, name: str, cells: Sequence[str]) -> float | None:
@@ -212,7 +206,7 @@ def read_tmy3(reading: Reading, asked: Asked) -> Climate | None:
 
 
 def _tmy3_hour(reading: Reading, line: int, day: str, clock: str) -> datetime | None:
-    on, at = _US_DAY.fullmatch(day), _CLOCK.fullmatch(clock)
+    on, at = pattern(_US_DAY).fullmatch(day), pattern(_CLOCK).fullmatch(clock)
     if on is None or at is None:
         reading.wrong(line, f"{quoted(day)} {quoted(clock)} is not a day and hour such as 01/31/1988 05:00")
         return None
@@ -263,7 +257,7 @@ def read_own_hours(reading: Reading, asked: Asked) -> Climate | None:
 
 
 def _own_hour(reading: Reading, line: int, text: str) -> datetime | None:
-    match = _TIME.fullmatch(text)
+    match = pattern(_TIME).fullmatch(text)
     if match is None or not int(match[4]) < 24:
         reading.wrong(line, f"{quoted(text)} is not a whole hour; it must be written 2026-01-31T05:00")
         return None
@@ -272,7 +266,11 @@ def _own_hour(reading: Reading, line: int, text: str) -> datetime | None:
 
 
 def _mph(metres_per_second: float | None) -> float | None:
-    return None if metres_per_second is None else metres_per_second * MPH_PER_M_PER_S
+    return None if metres_per_second is None else _mph_of(metres_per_second)
+
+
+def _mph_of(metres_per_second: float) -> float:
+    return metres_per_second * MPH_PER_M_PER_S
 
 
 def _finite(text: str) -> float | None:

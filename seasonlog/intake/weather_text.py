@@ -1,11 +1,11 @@
 """What every reader of weather files shares: lines, cells, strict numbers and days, and a gathering of problems."""
 
-import csv
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
+from functools import lru_cache
 
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.intake.bytes_text import decoded
@@ -17,7 +17,7 @@ MOST_PROBLEMS = 50
 MOST_REMEMBERED = 20_000
 """Texts whose number is remembered; a station's life has some thousand different ones."""
 _NUMBER = re.compile(r"[+-]?(\d{1,7}(\.\d{0,9})?|\.\d{1,9})", re.ASCII)
-_DAY = re.compile(r"(\d{4})-?(\d\d)-?(\d\d)", re.ASCII)
+_DAY = r"(\d{4})-?(\d\d)-?(\d\d)"
 FIRST_YEAR, LAST_YEAR = 1700, 2199
 COLDEST_DEGF, WARMEST_DEGF = -130.0, 140.0
 """Outside these no air temperature was ever measured. Source: world records, -128.6 and 134 degF (from memory)."""
@@ -93,6 +93,8 @@ class Reading:
         """The cells of a line without the spaces around them; None, and a problem kept, when quotation is broken."""
         if '"' not in line:
             return [cell.strip() for cell in line.split(",")]
+        import csv  # only a line with quotation marks needs it
+
         try:
             return [cell.strip() for cell in next(csv.reader([line], strict=True))]
         except csv.Error:
@@ -118,7 +120,7 @@ class Reading:
 
     def day(self, line: int, text: str) -> date | None:
         """A day written YYYY-MM-DD or YYYYMMDD; None, and a problem kept, for anything else."""
-        match = _DAY.fullmatch(text)
+        match = pattern(_DAY).fullmatch(text)
         if match is None or text.count("-") == 1:
             self.wrong(line, f"{quoted(text)} is not a day; it must be written 2026-01-31")
             return None
@@ -151,6 +153,12 @@ class Reading:
 def plain_number(text: str) -> float | None:
     """What a plain number says; None for anything else: `nan`, `1e9`, a decimal comma, digits of another script."""
     return float(text) if _NUMBER.fullmatch(text) else None
+
+
+@lru_cache
+def pattern(text: str) -> re.Pattern[str]:
+    """A pattern made ready when it is first needed: most files need few of them."""
+    return re.compile(text, re.ASCII)
 
 
 def quoted(text: str) -> str:

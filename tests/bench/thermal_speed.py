@@ -9,7 +9,7 @@ from pathlib import Path
 
 from seasonlog.calc.basin import WALLS, Basin, Weather, adequate, loss_range
 from seasonlog.calc.cycling import HeldBasin
-from seasonlog.calc.energy import held_year
+from seasonlog.calc.held_year import held_year
 from tests.bench import floors
 from tests.bench.start_speed import paired
 

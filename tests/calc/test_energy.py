@@ -23,13 +23,13 @@ from seasonlog.calc.energy import (
     Span,
     basin_loss,
     exposed,
-    exposed_loss,
+    exposed_heats,
     extra_cost,
-    held_year,
     linear_loss,
     season_heat,
     seasons_of,
 )
+from seasonlog.calc.held_year import held_year
 from seasonlog.calc.units import BTUH_PER_KW
 from seasonlog.errors import RatingError
 from seasonlog.intake.weather import read_weather
@@ -152,10 +152,10 @@ def test_weather_worked_once_loses_what_each_way_of_asking_loses(
 ) -> None:
     """Worked once for many waters, asked one at a time, and `basin.loss` with the draught written out: to 1e-12."""
     basin, weather = Basin(100, 1, 140, wall, sky), Weather(air, wind, humidity)
-    (span,) = exposed(basin, [Span(1, weather)])
+    (heat,) = exposed_heats([activity], water, exposed(basin, [Span(1, weather)]))
     alone = loss(basin, water, weather, Draught(SEASON_SHELTER * wind, wind, activity)).kw
-    assert exposed_loss(activity)(water, span.weather) == pytest.approx(alone, rel=1e-12)
     assert basin_loss(basin, activity)(water, weather) == pytest.approx(alone, rel=1e-12)
+    assert heat.kwh == pytest.approx(max(0, alone) if air < water else 0, rel=1e-9, abs=1e-9)
 
 
 @pytest.mark.parametrize("below", [40.0, 50.0, 75.0, math.inf])
@@ -282,7 +282,8 @@ IMPOSSIBLE: dict[str, Callable[[], object]] = {
     "shelter above one": lambda: basin_loss(Basin(100, 1, 140), 1, 1.1),
     "activity of nothing": lambda: basin_loss(Basin(100, 1, 140), 0),
     "shelter is no number": lambda: exposed(Basin(100, 1, 140), [], math.nan),
-    "endless activity": lambda: exposed_loss(math.inf),
+    "endless activity": lambda: exposed_heats([math.inf], 40, []),
+    "boiling set point": lambda: exposed_heats([1], 201, []),
     "frozen set point": lambda: season_heat(linear_loss(1), 31, []),
     "set point is no number": lambda: season_heat(linear_loss(1), math.nan, []),
     "idle share of nothing": lambda: Heat(1, 1, 1, 1).shared(0),
