@@ -200,6 +200,22 @@ def of_person(work: Workplan, name: str) -> Workplan:
     return replace(work, inputs=inputs, plan=Plan(made), moved=())
 
 
+def planned_person(book: Logbook, name: str) -> str:
+    """Register id of somebody who is, or was, in the published plan.
+
+    Raises:
+        InputRefusedError: nobody of that name is.
+    """
+    had = {person for each in planned_visits(book.db) for person in each.had}
+    person = person_of(registry.shared(book.db), name)
+    found = person.id if person else name
+    if found not in had:
+        raise refuse(
+            f"technician {name}", f"has nothing in the published plan; {', '.join(sorted(had)) or 'nobody'} has"
+        )
+    return found
+
+
 @dataclass(frozen=True, slots=True)
 class Absence:
     """Somebody cannot work on some days."""

@@ -1,6 +1,6 @@
 """The season: what is due where, what was moved or dropped, and the calendar file."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -22,7 +22,7 @@ from seasonlog.services.logbook import Logbook
 from seasonlog.services.reasons import note_in, reason_in
 
 if TYPE_CHECKING:
-    from seasonlog.export.calendar_event import VisitHistory
+    from seasonlog.export.calendar_event import CalendarEvent, VisitHistory
 
 
 def items(book: Logbook, today: date, *, tower: str = "", site: str = "") -> tuple[DueItem, ...]:
@@ -129,20 +129,50 @@ def _body(item: DueItem) -> dict[str, str | int]:
     return {"tower": item.tower, "checklist": item.checklist, "season": item.season, "ordinal": item.ordinal}
 
 
-def calendar(book: Logbook, today: date) -> bytes:
-    """The season's reminders as an iCalendar file: the same log and season give the same bytes."""
-    from seasonlog.export.calendar import to_ics
-    from seasonlog.export.calendar_event import event_for
+def calendar(book: Logbook, today: date, *, site: str = "", technician: str = "") -> bytes:
+    """The season's reminders as an iCalendar file: the same log and season give the same bytes.
 
-    register = registry.towers_and_sites(book.db)
-    told = _changes(book)
-    found = due_items(register, today, history(book))
-    events = [
-        event_for(book.journal.log_id, register.sites[i.site], register.towers[i.tower], i, told.of(i)) for i in found
-    ]
+    Args:
+        book: The log.
+        today: The day the season is looked at.
+        site: Only this site's visits, when given.
+        technician: Register id of a person: only what the published plan gives them; what it took away is taken back.
+    """
+    from seasonlog.export.calendar import to_ics
+
+    drawn = _Events(book)
+    events = [event for item in items(book, today, site=site) for event in drawn.of(item, technician)]
+    name = " ".join(["seasonlog", *(part for part in (technician, site) if part)])
     if not book.journal.is_demonstration:
-        return to_ics(events, "seasonlog")
-    return to_ics([replace(e, summary=f"DEMONSTRATION {e.summary}") for e in events], "seasonlog DEMONSTRATION")
+        return to_ics(events, name)
+    return to_ics([replace(e, summary=f"DEMONSTRATION {e.summary}") for e in events], f"{name} DEMONSTRATION")
+
+
+class _Events:
+    """Due visits as calendar events."""
+
+    def __init__(self, book: Logbook) -> None:
+        self._log = book.journal.log_id
+        self._register = registry.towers_and_sites(book.db)
+        self._told = _changes(book)
+        self._planned = {each.key: each for each in planned_visits(book.db)}
+        self._moved = {_key(p) for p in queries.plans(book.db) if p.moved_to}
+        self._people = {p.id: p.name for p in registry.shared(book.db).people.values()}
+
+    def of(self, item: DueItem, technician: str) -> "Iterator[CalendarEvent]":
+        """The visit's event; none where it never was this technician's."""
+        from seasonlog.export.calendar_event import event_for
+        from seasonlog.export.calendar_plan import by_plan, for_person
+
+        sites, towers = self._register.sites, self._register.towers
+        event = event_for(self._log, sites[item.site], towers[item.tower], item, self._told.of(item))
+        was = self._planned.get(item.key)
+        if was is not None:
+            event = by_plan(event, was, item.planned, self._people, is_moved=item.key in self._moved)
+        mine = for_person(event, was, technician, self._people) if technician and was else None
+        found = mine if technician else event
+        if found is not None:
+            yield found
 
 
 @dataclass(frozen=True, slots=True)
