@@ -46,15 +46,18 @@ def branch(
     each = rules.branch(amps / rules.circuits_needed(amps), terminals, run) if found.subdivide else None
     is_audit = awg is not None or ocpd_amps is not None
     faults = rules.audit(amps, ocpd_amps, _size(awg), terminals, run)
+    notes = _notes(ocpd_amps)
     plain = [
         _plain(found),
         *_marked(found, terminals, run),
         *_split(found, each),
         *(_audit_lines(faults) if is_audit else ()),
+        *notes,
     ]
     working = [how, *_working(found, terminals, run)]
     document = _document(found, each, run) | {
-        "audit": [{"name": fault.name, "says": fault.says} for fault in faults] if is_audit else None
+        "audit": [{"name": fault.name, "says": fault.says} for fault in faults] if is_audit else None,
+        "notes": notes,
     }
     return show(Answer(plain, document, working, (_BASIS,), (_CAUTION,)), as_json)
 
@@ -110,6 +113,22 @@ def _audit_lines(faults: tuple[rules.Fault, ...]) -> list[str]:
     if not faults:
         return ["as installed: no fault found in what was given"]
     return [f"as installed: {fault.says} ({fault.name})" for fault in faults]
+
+
+def _notes(ocpd_amps: float | None) -> list[str]:
+    """What is odd about the device installed, though no rule is broken by it."""
+    if ocpd_amps is None or ocpd_amps in rules.STANDARD_OCPD_AMPS:
+        return []
+    from seasonlog.calc.fuses import STANDARD_FUSE_AMPS
+
+    if ocpd_amps in STANDARD_FUSE_AMPS:
+        return [f"note: {ocpd_amps:g} A is a standard size of fuse, of no breaker: read what is installed"]
+    near = sorted(STANDARD_FUSE_AMPS, key=lambda size: abs(size - ocpd_amps))[:2]
+    sizes = " and ".join(f"{size} A" for size in sorted(near))
+    return [
+        f"note: {ocpd_amps:g} A is no standard size of breaker or fuse (240.6(A)); the nearest are {sizes}: read its "
+        "label again, unless it is a breaker with an adjustable trip"
+    ]
 
 
 def _working(found: rules.Branch, terminals: int | None, run: Run) -> list[str]:

@@ -50,6 +50,26 @@ def test_the_branch_as_installed(installed: tuple[str, ...], names: list[str]) -
     assert (ran.code, [each["name"] for each in ran.json["audit"]]) == (0, names)
 
 
+@pytest.mark.parametrize(
+    ("ocpd", "says"),
+    [
+        ("33", "note: 33 A is no standard size of breaker or fuse (240.6(A)); the nearest are 30 A and 35 A: read its"),
+        ("30.5", "note: 30.5 A is no standard size of breaker or fuse"),
+        ("2", "note: 2 A is no standard size of breaker or fuse (240.6(A)); the nearest are 1 A and 3 A"),
+        ("10", "note: 10 A is a standard size of fuse, of no breaker"),
+        ("30", None),
+        ("35", None),
+    ],
+)
+def test_a_device_of_no_standard_size_is_told_and_still_audited(ocpd: str, says: str | None) -> None:
+    """NEC 240.6(A): standard sizes of breakers and fuses, further ones of fuses alone. Words and JSON."""
+    words, found = (seasonlog(*PLATE, "--awg", "10", "--ocpd-amps", ocpd, *more) for more in ((), ("--json",)))
+    assert (words.code, found.code, isinstance(found.json["audit"], list)) == (0, 0, True)
+    assert len(found.json["notes"]) == (says is not None)
+    assert says is None or found.json["notes"][0].startswith(says)
+    assert [line for line in words.out.splitlines() if line.startswith("note:")] == found.json["notes"]
+
+
 def test_a_warm_full_run_asks_for_more_copper() -> None:
     """NEC 310.15: 90 C insulation, 6 conductors, 40 C over a sunlit roof: 73 C, x 0.50 x 0.80; exactly."""
     run = ("--insulation-degc", "90", "--ambient-degc", "40", "--conductors", "6", "--sunlit-roof")
