@@ -121,11 +121,28 @@ def test_watts_and_ohms_tolerances_are_inverses() -> None:
     assert heater.ohms_band(1.0).low == pytest.approx(0.925, abs=0.0005)
 
 
-@pytest.mark.parametrize(("per_degc", "rise_degc", "ratio"), [(0.00013, 200, 1.026), (0.00017, 200, 1.034)])
+@pytest.mark.parametrize(
+    ("ohms_percent", "watts_percent"), [(10.0, -9.1), (-5.0, 5.3), (-4.8, 5.0), (11.1, -10.0)], ids=str
+)
+def test_an_element_off_in_ohms_is_off_in_watts_the_other_way(ohms_percent: float, watts_percent: float) -> None:
+    """Exact at fixed volts, P = V^2/R: ohms +10 % are watts -9.1 %, ohms -5 % watts +5.3 %; to the tenth printed."""
+    kw = 18 / (1 + ohms_percent / 100)
+    assert heater.ohms_line_to_line(kw, 480, 3) == pytest.approx(25.6 * (1 + ohms_percent / 100), rel=1e-12)
+    assert 100 * (kw / 18 - 1) == pytest.approx(watts_percent, abs=0.06)
+
+
+@pytest.mark.parametrize(
+    ("per_degc", "rise_degc", "ratio"),
+    [(0.00013, 200, 1.026), (0.00017, 200, 1.034), (0.00013, 300, 1.039), (0.00017, 300, 1.051)],
+)
 def test_the_warming_allowed_is_that_of_nickel_chrome_in_water(per_degc: float, rise_degc: float, ratio: float) -> None:
-    """Open textbook coefficients, linear: a sheath in water stays under a rise of 200 degC, and 1.03 lies between."""
-    assert 1 + per_degc * rise_degc == pytest.approx(ratio, abs=1e-9)
+    """Open textbook coefficients, linear: a sheath in water stays under a rise of 200 degC, and 1.03 lies between the
+    two alloys there; 300 degC, in no water, would be beyond the ratio allowed."""
+    hot = heater.ohms_line_to_line(18, 480, 3)
+    cold = heater.ohms_band(hot, heater.Tolerance(0.0, 0.0, hot_over_cold=1 + per_degc * rise_degc)).low
+    assert hot / cold == pytest.approx(ratio, abs=1e-9)
     assert 1.026 <= heater.CUSTOMARY.hot_over_cold <= 1.034
+    assert rise_degc < 300 or ratio > heater.CUSTOMARY.hot_over_cold
 
 
 @given(KW, VOLTS, st.sampled_from([1, 3]), st.floats(0.1, 10))
