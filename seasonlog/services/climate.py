@@ -275,11 +275,9 @@ def _used(counts: Mapping[str, Any], calendar: SeasonCalendar, study: Study | No
         if first and last and not why:
             return _use(basis, degf, first, last, error=error)
         reasons.append(why)
-    because = next((each for each in reasons if each), "no early first and late last freeze are told")
-    if study is None:
-        because = (
-            f"at {degf} degF the published normals tell no dates for 10 %" if because.startswith("no ") else because
-        )
+    told_by = "the published normals tell" if study is None else "the record tells"
+    told_by = "the published normals tell" if study is None else "the record tells"
+    because = next((each for each in reasons if each), f"{told_by} no dates for {CAUTIOUS} % at {degf} degF")
     return _use(Basis.TYPED, degf, "", "", because=because)
 
 

@@ -6,7 +6,7 @@ its first night forward moves the check, and a spell that goes on past what was 
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import takewhile
 
@@ -56,10 +56,13 @@ class Snap:
     record: Record | None
     """What is to be written; None: nothing."""
 
+    today: date
+    """The day it was looked at."""
+
     @property
     def due(self) -> date | None:
-        """The last sensible day of the check; None where no night is so cold."""
-        return None if not self.nights else self.nights[0] - timedelta(days=1)
+        """The last sensible day of the check: the day before, or today; None where no night is so cold."""
+        return max(self.nights[0] - timedelta(days=1), self.today) if self.nights else None
 
 
 def from_file(data: bytes, name: str, how: HowToRead) -> Forecast:
@@ -118,7 +121,7 @@ def look(book: Logbook, site: str, forecast: Forecast, today: date) -> Snap:
     wet = tuple(t.id for t in register.towers_of(site)
                 if nights and mode_on(t, modes.get(t.id, ()), nights[0]) != DRAINED)  # fmt: skip
     lows = {night: forecast.lows_degf[night] for night in nights}
-    found = Snap(where, limit, nights, lows, wet, None, None)
+    found = Snap(where, limit, nights, lows, wet, None, None, today)
     return found if not nights or not wet else _against_known(book, found, forecast.source)
 
 
@@ -147,26 +150,26 @@ def _days_from(first: date) -> Iterator[date]:
 def _against_known(book: Logbook, snap: Snap, source: str) -> Snap:
     first, last = snap.nights[0], snap.nights[-1]
     season = season_of(first, snap.site.latitude_deg)
-    known = [s for s in climate_queries.cold_snaps(book.db).get(snap.site.id, ()) if s.season == season]
-    same = min((s for s in known if s.night <= last and first <= s.last_night), key=lambda s: s.night, default=None)
-    if same is not None and same.night <= first:
-        return _with(snap, same, None)
-    later = [s.night for s in known if s.night > first and s is not same]
-    ends = max([night for night in snap.nights if all(night < other for other in later)])
-    if same is None:
-        return _with(snap, None, _record(snap, ends, season, _next(book, snap.towers, season, known), source))
-    return _with(snap, same, _record(snap, max(ends, same.last_night), season, same.ordinal, source))
+    raised = climate_queries.cold_snaps(book.db).get(snap.site.id, [])
+    covering = next((s for s in raised if s.night <= first <= s.last_night), None)
+    if covering is not None:
+        return replace(snap, known=covering)
+    later = sorted((s for s in raised if s.night > first), key=lambda s: s.night)
+    same = next((s for s in later if s.season == season and s.night <= last), None)
+    others = [s.night for s in later if s is not same]
+    ends = max(night for night in snap.nights if all(night < other for other in others))
+    if same is not None:
+        ends, ordinal = max(ends, same.last_night), same.ordinal
+    else:
+        ordinal = _next(book, snap.towers, season, [s.ordinal for s in raised if s.season == season])
+    return replace(snap, known=same, record=_record(snap, ends, season, ordinal, source))
 
 
-def _with(snap: Snap, known: ColdSnap | None, record: Record | None) -> Snap:
-    return Snap(snap.site, snap.threshold_degf, snap.nights, snap.lows_degf, snap.towers, known, record)
-
-
-def _next(book: Logbook, towers: Sequence[str], season: int, known: Sequence[ColdSnap]) -> int:
+def _next(book: Logbook, towers: Sequence[str], season: int, known: Sequence[int]) -> int:
     """A number that no check of the season has, raised or made without being asked for."""
     made = [v.ordinal for tower in towers for v in queries.visits_of(book.db, tower)
             if (v.checklist, v.season) == (COLD_SNAP, season)]  # fmt: skip
-    return max([*made, *(s.ordinal for s in known)], default=0) + 1
+    return max([*made, *known], default=0) + 1
 
 
 def _record(snap: Snap, last: date, season: int, ordinal: int, source: str) -> Record:

@@ -1,8 +1,6 @@
 """`seasonlog climate`: the dates and windows of a record in words and as JSON; what cannot be is a sentence."""
 
 import json
-import math
-import random
 from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
@@ -15,6 +13,7 @@ from seasonlog.cli import run
 from tests.cli.runner import Ran
 from tests.intake import normals_files
 from tests.intake import weather_files as files
+from tests.services.climate_samples import winters
 
 Climate = Callable[..., Ran]
 
@@ -34,13 +33,8 @@ def climate(capsys: pytest.CaptureFixture[str]) -> Climate:
 @pytest.fixture(scope="module")
 def made_up(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Twelve winters in degF, our own form, north."""
-    draw, lines = random.Random(4), ["date,tmin_degf,tmax_degf"]
-    for at in range(366 * 12):
-        day = date(2001, 8, 1) + timedelta(days=at)
-        low = round(40 - 25 * math.cos((NORTH.number(day) - 182) / 365 * 2 * math.pi) + draw.gauss(0, 6))
-        lines.append(f"{day},{low},{low + 15}")
     path = tmp_path_factory.mktemp("climate") / "made-up.csv"
-    path.write_text("\n".join(lines), "utf-8")
+    path.write_text(winters(), "utf-8")
     return path
 
 
