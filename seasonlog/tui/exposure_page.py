@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from textual.content import Content
 
 from seasonlog.domain.exposure import KIND_WORDS, Exposed, FreezeKind, Threat, hours_words
-from seasonlog.services.exposure import CAUTIONS, ExposureBoard, LastRecord, Placed, weather_words
+from seasonlog.services.exposure import CAUTIONS, MPH_PER_KMH, ExposureBoard, LastRecord, Placed, weather_words
 from seasonlog.tui import rows
 from seasonlog.tui.widgets.row import Row, heading
-from seasonlog.tui.wording import CALM, Look, say
-from seasonlog.tui.words import in_units
+from seasonlog.tui.wording import Look, say
+from seasonlog.tui.words import in_units, shown_as
 
 SYMBOLS = {
     FreezeKind.MAKEUP: "▼", FreezeKind.TRACE: "╪", FreezeKind.SKIN: "═", FreezeKind.BASIN: "▣", FreezeKind.COIL: "◎",
@@ -42,10 +42,22 @@ def board(found: ExposureBoard) -> list[Row]:
         shown += [heading(f"{title}: {len(ours)}"), *(tower(each) for each in ours)] if ours else []
     if not found.exposed:
         shown.append(ALL_WELL)
-    shown += [*_unjudged(found), *_drained(found), heading("WHAT THIS BOARD CANNOT SEE")]
-    says = {t.kind: t.says for each in found.exposed for t in each.found.threats if t.says}
-    shown += [Row("", say(KIND_WORDS[kind].capitalize()), say(says[kind]), look=CALM) for kind in sorted(says)]
+    shown += [*_unjudged(found), *_drained(found), *_basis(found), heading("WHAT THIS BOARD CANNOT SEE")]
     return [*shown, Row("", Content("Caution"), Content("\n").join(say(line) for line in CAUTIONS), look=WARNS)]
+
+
+def _basis(found: ExposureBoard) -> Iterator[Row]:
+    says = {t.kind: t.says for each in found.exposed for t in each.found.threats if t.says}
+    if says:
+        yield heading("WHAT THE HOURS REST ON")
+    for kind in sorted(says):
+        words = say(_units(says[kind], _units_of(found)))
+        yield Row("", say(KIND_WORDS[kind].capitalize()), words, look=Look(SYMBOLS[kind], "", "calm"))
+
+
+def _units_of(found: ExposureBoard) -> str:
+    """What a line about all sites is told in: metric where all of them are."""
+    return "si" if found.exposed and all(each.units == "si" for each in found.exposed) else "us"
 
 
 def _weather(found: ExposureBoard) -> Row:
@@ -57,9 +69,14 @@ def _weather(found: ExposureBoard) -> Row:
 
 def weather_asked(found: ExposureBoard) -> str:
     """What weather the board is for."""
-    asked = found.asked
-    air = "each site's design temperature" if asked.outdoor_degf is None else f"{asked.outdoor_degf:.0f} °F asked for"
-    return f"now: {air}, {'design wind' if asked.wind_mph is None else f'{asked.wind_mph:.0f} mph'}"
+    asked, metric = found.asked, _units_of(found) == "si"
+    wind = "design wind" if asked.wind_mph is None else f"{asked.wind_mph:.0f} mph"
+    if asked.wind_mph is not None and metric:
+        wind = f"{asked.wind_mph / MPH_PER_KMH:.0f} km/h"
+    if asked.outdoor_degf is None:
+        return f"now: each site's design temperature, {wind}"
+    unit, shown = shown_as("degf", _units_of(found))
+    return f"now: {shown(asked.outdoor_degf):.0f} {unit} asked for, {wind}"
 
 
 def tower(placed: Placed) -> Row:
@@ -71,16 +88,10 @@ def tower(placed: Placed) -> Row:
     found, first = placed.found, placed.found.first
     look = _look(found)
     head = f"{hours_words(first.hours)} · {KIND_WORDS[first.kind]}" if first and first.hours is not None else look.word
-    lines = [say(" · ".join(_where(placed)), "$foreground")]
+    lines = [say(" · ".join(_where(placed)), "bold $foreground")]
     lines += [_bar(found.threats)] if first else []
     lines += [say(_units(text, placed.units)) for text in (*_told(placed), " · ".join(_last(placed.last)))]
-    return Row(
-        f"tower:{found.tower}",
-        say(f"{placed.rank} · {head}"),
-        Content("\n").join(lines),
-        rows.marks((found.tower, look.tone)),
-        look,
-    )
+    return Row(f"tower:{found.tower}", say(f"{placed.rank} · {head}"), Content("\n").join(lines), look=look)
 
 
 def _where(placed: Placed) -> Iterator[str]:
