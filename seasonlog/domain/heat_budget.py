@@ -77,6 +77,8 @@ class BasinHeat:
     missing: str = ""
     """Not empty: why nothing can be told, and what to find out."""
     skin_ice: str = field(default=freeze.SKIN_ICE)
+    has: str = ""
+    """What heat reaches it, in words; empty with `missing`."""
 
     @property
     def adequate(self) -> str:
@@ -183,7 +185,7 @@ def basin_heat(
         at = tuple(_at(shape, share, practice, label, degf, kw) for label, degf in outdoor)
     except RatingError as unknown:
         return BasinHeat(basin.id, first, missing=str(unknown))
-    return BasinHeat(basin.id, first, found, kw, at)
+    return BasinHeat(basin.id, first, found, kw, at, has=_has(found, kw))
 
 
 def _heat_of(
@@ -194,6 +196,12 @@ def _heat_of(
     if basin.heat in ("hot_water", "steam"):
         return found, None
     return found, sum(each.kw for each in found)
+
+
+def _has(found: Sequence[Delivered], kw: float | None) -> str:
+    if kw is None:
+        return "heat not in kW on record"
+    return f"{kw:.3g} kW reach it" if found else "no heater on record"
 
 
 def _outdoor(site: Site, asked_degf: float | None) -> list[tuple[str, float]]:
