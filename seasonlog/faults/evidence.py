@@ -9,7 +9,7 @@ from seasonlog.faults.observation import Observation
 from seasonlog.faults.power import NO_AMPS, power
 
 VisitAnswer: TypeAlias = tuple[str, str | float | Sequence[float]]
-"""Step id and value: `yes`, a choice, a number, or the numbers of three lines."""
+"""Step id and value: `yes`, a choice, a number, as text or not, or the numbers of three lines."""
 YES_NO: Mapping[str, tuple[tuple[str, str, str], ...]] = {
     "heat_call": (("contactor", "in", "out"),),
     "off_switch": (("contactor_off", "out", "in"),),
@@ -53,7 +53,7 @@ def from_visit(circuit: Circuit, answers: Iterable[VisitAnswer]) -> tuple[Observ
 def _of_step(circuit: Circuit, step: str, value: str | float | Sequence[float]) -> list[tuple[str, str | float]]:
     if step in YES_NO and value in ("yes", "no"):
         return [(test, yes if value == "yes" else no) for test, yes, no in YES_NO[step]]
-    if step in NUMBERS and not isinstance(value, Sequence | str):
+    if step in NUMBERS and (isinstance(value, str) or not isinstance(value, Sequence)):
         return [(NUMBERS[step], float(value))]
     if isinstance(value, Sequence) and not isinstance(value, str):
         return _of_lines(circuit, step, [float(each) for each in value])

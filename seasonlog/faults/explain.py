@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 
 NAMED = 3
 """Suspects named in one sentence."""
-WORTH_NAMING = 0.02
+WORTH_NAMING, LEAST_TOLD = 0.02, 0.01
+"""Probability from which a suspect is named in a reason, and in what would remain."""
 WHY_READY = "Without a full basin, a cold sensor, the switch on and the pump off even a sound heater stays off."
 READY_OUTCOMES = (
     ("cold", 0.6, "the heater must run: every test that follows counts"),
@@ -45,11 +46,11 @@ def suspects(faults: Sequence[Fault], chances: Sequence[float]) -> tuple[Suspect
 def why(session: "Session", test: Answers, chances: Sequence[float]) -> str:
     """Which suspects a test tells apart, how it is made, and how much doubt it leaves."""
     sides = _sides(session, test, chances)
-    told = "; ".join(f"{test.labels[place]}: {names}" for place, names in sides if names)
+    told = "; ".join(f"{test.labels[place].replace('_', ' ')}: {names}" for place, names in sides)
     left = sum(outcome.probability * _doubt(_after(test, chances, n)) for n, outcome in _numbered(test, chances))
     return (
         f"It tells apart: {told}. The likeliest cause is now {_percent(max(chances))} likely; after this test "
-        f"{_percent(1.0 - left)} on average. Made {MODES[test.check.mode]}."
+        f"{_percent(1.0 - left)} on average. How: {MODES[test.check.mode]}."
     )
 
 
@@ -92,7 +93,7 @@ def outcomes(session: "Session", test: Answers, chances: Sequence[float]) -> tup
 
 
 def _remaining(session: "Session", after: Sequence[float]) -> str:
-    order = sorted(range(len(after)), key=lambda n: -after[n])[:NAMED]
+    order = [n for n in sorted(range(len(after)), key=lambda n: -after[n])[:NAMED] if after[n] >= LEAST_TOLD]
     return ", ".join(f"{session.book.faults[n].code} {session.book.faults[n].name} {_percent(after[n])}" for n in order)
 
 

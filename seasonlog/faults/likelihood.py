@@ -284,4 +284,6 @@ def _label(check: Check, x: float, scale: float) -> str:
     if x >= OPEN_DECADES - 1.0:
         return "OL (open)"
     value = max(0.0, 10.0**x - LEAD_OHMS)
-    return f"near {value:.2g} ohm" if value < 1000 else f"near {value / 1000:.2g} kohm"
+    if value >= 1000.0:
+        return f"near {value / 1000.0:.1f} kohm"
+    return f"near {value:.0f} ohm" if value >= 10.0 else f"near {value:.1f} ohm"

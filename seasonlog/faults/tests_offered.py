@@ -34,8 +34,8 @@ NO_HANDS = "Look only: hands and tools stay out of the panel."
 WATER_OVER = "Stop if water is not seen over the heater: it must not run dry."
 BY_HAND = f"{WATER_OVER} Touch no wire and no bare metal; the float's wires may carry line volts."
 JUMPER_WORDS = (
-    f"{LOCKOUT} Only then place the jumper, never across level relay or float; shut the panel, and let a qualified "
-    f"person energise it. {WATER_OVER} Take the jumper off under lockout."
+    f"{LOCKOUT} Only then place the jumper, never across level relay or float, and let a qualified person "
+    f"energise the branch; look without touching. {WATER_OVER} Take the jumper off under lockout."
 )
 DRAINED_WORDS = (
     f"{LOCKOUT} Lift and insulate the heater's leads at T1 T2 T3, only then restore power and drain. Afterwards "
@@ -76,7 +76,7 @@ def _lamps(circuit: Circuit) -> Iterator[Check]:
                     do=f"Look at the {says} ({at.SAYS[at.CALL]}). A lamp that flickers counts as dim.")  # fmt: skip
     if circuit.lamps > 1:
         for setting, minutes in _stay_off(circuit):
-            yield Check(id=f"lamp_h_{setting}", mode=HAND if setting in (at.WARMED, at.DOWN) else DOOR, state=setting,
+            yield Check(id=f"lamp_h_{setting}", mode=HAND, state=setting,
                         what="lamp", points=("H",), minutes=minutes, choices=LAMP,
                         do=f'Look at the "heating" lamp: {at.SAYS[setting]}.', caution=BY_HAND)  # fmt: skip
 

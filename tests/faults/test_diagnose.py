@@ -301,7 +301,8 @@ class TestEvidence:
          (("line_amps", (12.5, 12.5, 21.7)), "line_amps", "uneven"),
          (("line_amps", (5.4, 5.4, 5.4)), "line_amps", "low"),
          (("line_amps", (0.0, 0.0, 0.0)), "line_amps", "none"), (("float_free", "no"), "float_free", "stuck"),
-         (("stat_contact_ohms", 0.2), "ohms_stat", 0.2)],
+         (("stat_contact_ohms", 0.2), "ohms_stat", 0.2),
+         (("control_x2_volts", "118.5"), "volts_b_x2", 118.5)],
     )  # fmt: skip
     def test_each_step_says_one_thing(self, answer: tuple[str, object], test: str, kept: str | float) -> None:
         """Source of the amps: 18 kW 480 V delta, 21.65 A; 0.866 of it with a line lost, 0.577 and 1 with one element

@@ -114,3 +114,10 @@ def test_the_rules_catch_a_forbidden_test() -> None:
     assert broken_rules(CIRCUITS[0], "cold", dataclasses.replace(sound, mode=LIVE))
     assert broken_rules(CIRCUITS[0], "cold", dataclasses.replace(drained, mode=HAND))
     assert broken_rules(CIRCUITS[0], "cold", dataclasses.replace(sound, state="low"))
+
+
+@pytest.mark.parametrize("circuit", CIRCUITS, ids=lambda c: c.id)
+def test_whoever_is_not_qualified_moves_nothing(circuit: Circuit) -> None:
+    """Only lamps, ammeter, breaker handle and a look at the level device are asked from outside."""
+    outside = {check.id for check in checks_of(circuit) if check.door_closed}
+    assert outside <= {"lamps", "lamp_a", "lamp_h", "ammeter", "breaker_handle", "float_ice"}
