@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from seasonlog.cli import frame
+from seasonlog.cli.calc_frame import LIVE_CAUTION
 from seasonlog.cli.frame import Frame, by_option, log_option, shows
 
 if TYPE_CHECKING:
@@ -60,6 +61,8 @@ def _words(found: "list[Finding]", day: date) -> None:
         for name, text in _details(f):
             if text:
                 frame.out(f"    {name}: {text}")
+    if any(f.causes for f in found):
+        frame.out(LIVE_CAUTION)  # the next tests above may be live work
 
 
 def _details(f: "Finding") -> list[tuple[str, str]]:
