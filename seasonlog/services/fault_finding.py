@@ -12,6 +12,7 @@ from typing import Self
 
 from seasonlog import resources
 from seasonlog.domain.answers import OVER_RANGE, Unfit, decimal_text, number_of
+from seasonlog.domain.finding import Finding
 from seasonlog.domain.register import Circuit as Entry
 from seasonlog.domain.register import Register
 from seasonlog.domain.text import visible
@@ -34,6 +35,7 @@ from seasonlog.faults.observation import (
     Stop,
 )
 from seasonlog.faults.priors import Priors, parse_priors
+from seasonlog.faults.repairs import PROOFS
 from seasonlog.intake.observations_file import NOT_QUALIFIED, QUALIFIED, ObservationsFile
 from seasonlog.services import registry, rounds
 from seasonlog.services.logbook import Logbook
@@ -170,6 +172,11 @@ def answer_typed(check: Check, raw: str) -> str | float:
     if isinstance(found, Unfit):
         raise AnswerError(f"test {check.id}: {visible(found.says[:160])}")
     return check.answer(found.casefold() if found == OVER_RANGE else found)
+
+
+def is_about_a_circuit(finding: Finding) -> bool:
+    """A finding that a search for a fault of the heater's circuit may explain."""
+    return finding.step_id in PROOFS
 
 
 @dataclass(frozen=True, slots=True)

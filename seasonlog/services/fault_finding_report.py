@@ -1,7 +1,7 @@
 """What a search says: the same words and the same document for screen, command line and record."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,11 +10,10 @@ from seasonlog.faults import settings as at
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.dry_fire import CAUTIONS, IN_LEGS, DryFire, dry_fire
 from seasonlog.faults.observation import MODES, Check, Choice, Observation, Stop, Suspect
-from seasonlog.faults.repairs import PROOFS
 from seasonlog.faults.states import NAMED
 from seasonlog.faults.states import SAYS as STATE_SAYS
 from seasonlog.faults.table import HAZARDS, table
-from seasonlog.faults.tests_offered import GATE, checks_of
+from seasonlog.faults.tests_offered import GATE, READY, checks_of
 from seasonlog.services import checklists
 from seasonlog.services.fault_finding import WHO, WHO_ANSWERS, WHO_ASKED, WHO_WHY, Search
 
@@ -23,6 +22,12 @@ RETEST = "repair-retest"
 WORTH_NAMING = 0.01
 """Causes below this share are left out of words."""
 MOST_NAMED = 8
+SITUATIONS: Mapping[str, str] = {
+    at.OFF: "switch off", at.PUMP: "pump running", at.WARMED: "sensor warmed", at.ICE: "sensor in ice",
+    at.DOWN: "float moved down", at.JUMPERED: "jumper C to NO", at.LOW: "water low, leads lifted",
+    at.LIFTED: "float leads off", at.LIFTED_DOWN: "float leads off, float moved down",
+}  # fmt: skip
+"""What differs from a call for heat, or from locked out, when a test is made."""
 CELL_WORDS = (
     "A cell is, in that state: volts to ground at b s p t k, then at fa fb (1: 85 % or more, 0: 4 % or less, m: "
     "between); lamps A enabled and H heating (small: dim), coils R level relay and K contactor, - for off; then the "
@@ -51,14 +56,18 @@ def worth_naming(suspects: Sequence[Suspect], most: int = MOST_NAMED) -> tuple[S
 
 
 def test_words(check: Check) -> str:
-    """A test in a few words: `volts t to ground`, `contactor warmed`."""
+    """A test in a few words: `volts t to ground`, `contactor (sensor warmed)`."""
+    situation = SITUATIONS.get(check.state, "")
+    return _measured(check) + (f" ({situation})" if situation else "")
+
+
+def _measured(check: Check) -> str:
+    if check.id == READY:
+        return "full, switched on, pump off, and the water or sensor"
     if check.unit and len(check.points) == len("ab"):
         first, second = ("ground" if point == "g" else point for point in check.points)
-        usual = check.state in (at.CALL, at.LOCKED)
-        return f"{'volts' if check.unit == 'V' else 'ohms'} {first} to {second}" + (
-            "" if usual else f" ({check.state})"
-        )
-    return check.id.replace("_", " ")
+        return f"{'volts' if check.unit == 'V' else 'ohms'} {first} to {second}"
+    return check.id.removesuffix(f"_{check.state}").replace("_", " ")
 
 
 def answer_words(check: Check, answer: str | float) -> str:
@@ -153,8 +162,8 @@ def retest_steps(search: Search, stop: Stop) -> tuple[StepInstance, ...]:
 
 
 def proof_lines(search: Search, stop: Stop) -> tuple[str, ...]:
-    """How the repair is proved: each step by its title, and what it shows."""
-    return tuple(f"{each.step.title}: {PROOFS[each.step.id]}" for each in retest_steps(search, stop))
+    """The steps that prove the repair, by their titles; what each shows stands in the repair's own words."""
+    return tuple(each.step.title.rstrip("?") for each in retest_steps(search, stop))
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from seasonlog.domain.register_records import SPECS, Record, word_of
 from seasonlog.domain.season_due import DueItem, due_words
 from seasonlog.domain.visit import VisitState
 from seasonlog.tui import rows
+from seasonlog.tui.fault_offer import offer
 from seasonlog.tui.widgets.row import NOTHING, Row, heading
 from seasonlog.tui.wording import (
     DUE_STATES,
@@ -62,6 +63,7 @@ def _to_do(view: "TowerView", today: date, when: rows.When) -> Iterator[Row]:
     due = next((i for i in view.due if i.state in (DueState.OVERDUE, DueState.OPEN)), None)
     words = f"{plain(due.checklist)} is {due_words(due, today)}" if due else "nothing is due just now"
     yield Row("start:", Content("Start a visit"), say(words), look=START)
+    yield from (offer(circuit.id) for circuit in view.register.circuits_of(view.tower))
     yield Row("note:", Content("Leave a note"), Content("for whoever comes next"), look=rows.NOTE)
 
 

@@ -48,7 +48,7 @@ def test_the_same_from_standard_input_in_words(log: Path) -> None:
     assert ran.code == 0
     assert "next test:" in ran.out
     assert "why: It tells apart" in ran.out
-    assert "seen: ready: cold" in ran.out
+    assert "water or sensor: cold" in ran.out
 
 
 def test_a_loop_over_the_command_comes_to_an_end_with_a_reason(
@@ -182,7 +182,7 @@ def test_the_dialogue_asks_who_first_and_one_question_at_a_time(talk: Say, capsy
     out = capsys.readouterr().out
     assert out.index("Who is at the panel") < out.index("Is the basin full")
     assert "Answer 1 or 2." in out
-    assert "noted: ready: cold" in out
+    assert "water or sensor: cold" in out
     assert out.rstrip().endswith("Left. Nothing was written.")
 
 

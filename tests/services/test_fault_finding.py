@@ -204,7 +204,7 @@ def test_the_end_becomes_a_finding_that_the_retest_closes(tmp_path: Path) -> Non
         assert (found.severity, found.step_id) == (Severity.DRY_FIRE_RISK, "off_low_level")
         assert found.causes[0]["cause"] == "22"
         assert stop.repair in found.causes[0]["next_test"]
-        assert "seen: ready: cold" in found.says
+        assert "water or sensor: cold" in found.says
         assert found.unprotected
         answered(book, a_visit(book, "HOS-2"))
         closed = queries.finding(book.db, found.id)

@@ -11,8 +11,9 @@ from textual.widgets import Static
 
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.severity import Severity
-from seasonlog.services import findings
+from seasonlog.services import findings, registry
 from seasonlog.services.days import typed_day
+from seasonlog.services.fault_finding import is_about_a_circuit
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.form import Asked, FormSheet, Line, Typed
@@ -30,6 +31,9 @@ class FindingScreen(SeasonScreen):
 
     BINDINGS = [
         Binding("o", "tower", "Tower", tooltip="The tower's page; a visit started there can test again"),
+        Binding(
+            "w", "why", "Why", show=False, tooltip="It does not heat: find out why; what its visit read is evidence"
+        ),
         Binding("m", "measure", "Measure", tooltip="What was done to get through the night, and who was told"),
         Binding("s", "assign", "Assign", tooltip="Give it to somebody, with a day"),
         Binding("p", "part", "Part", show=False, tooltip="A part was ordered, is promised, or was fitted"),
@@ -85,6 +89,18 @@ class FindingScreen(SeasonScreen):
     def action_tower(self) -> None:
         """The tower's page."""
         self.seasonlog.open_tower(self.finding.tower)
+
+    def action_why(self) -> None:
+        """Search for the cause, with everything that the visit read."""
+        from seasonlog.tui.screens.fault import find_fault
+
+        found = self.finding
+        if not is_about_a_circuit(found):
+            self.tell("This finding is not about a heater's circuit; the tower's page finds a fault of one.")
+            return
+        register = registry.of_known_tower(self.book.db, found.tower)
+        ours = [each.id for each in register.circuits_of(found.tower) if found.target in (each.id, each.basin)]
+        find_fault(self, found.tower, ours[0] if len(ours) == 1 else "", found.visit)
 
     def _ask(self, asked: Asked, lines: list[Line], save: Callable[[Typed], object]) -> None:
         self.app.push_screen(FormSheet(asked, lines, save), self.when_done(self.show_finding))
@@ -189,6 +205,8 @@ def _facts(found: Finding) -> Iterator[tuple[str, str]]:
 def _deeds(found: Finding) -> Iterator[Row]:
     if found.is_open:
         yield heading("DO")
+        if is_about_a_circuit(found):
+            yield Row("why", Content("Find out why"), Content("with what was read in that visit as evidence"), look=DO)
         yield Row("measure", Content("Interim measure"), Content("what gets it through the night"), look=DO)
         yield Row("assign", Content("Assign"), Content("to somebody, by a day"), look=DO)
         yield Row("part", Content("Part"), Content("ordered, promised, fitted"), look=DO)

@@ -32,6 +32,7 @@ class TowerScreen(SeasonScreen):
     BINDINGS = [
         Binding("s", "start", "Start", tooltip="Start a visit; what is due is offered first"),
         Binding("g", "go_on", "Go on", show=False, tooltip="Go on with the visit that is open here"),
+        Binding("h", "fault", "No heat", show=False, tooltip="It does not heat: find out why, one question at a time"),
         Binding("n", "note", "Note", tooltip="Leave a note about this tower"),
         Binding("w", "winter", "Winter mode", show=False, tooltip="How it winters from a day on: wet, drained ..."),
         Binding("1", "part(0)", "State", show=False, tooltip="Proven or not, what to do, what is wrong, what is due"),
@@ -49,6 +50,7 @@ class TowerScreen(SeasonScreen):
         "measured there. Readings shows the last ones; open one to see its trend. Heat tells whether the heater "
         "is enough at the design temperature and at the record low, how many hours the water lasts without it, "
         "what a healthy heater shows a meter, and what its wiring should be; t asks it at another temperature. "
+        "A heater that does not come on is asked about by h, one question at a time, until the cause is found. "
         "Plate is what the register holds. Past is notes and visits."
     )
 
@@ -143,6 +145,8 @@ class TowerScreen(SeasonScreen):
             sheets.start(self, rest)
         elif what == "due":
             sheets.due(self, rest)
+        elif what == "fault":
+            self._find_fault(rest)
         elif what == "degf":
             self.action_outdoor()
         elif what == "note":
@@ -164,6 +168,15 @@ class TowerScreen(SeasonScreen):
             self.tell("No visit is open at this tower; press s to start one.")
         else:
             self.seasonlog.open_visit(going.id)
+
+    def action_fault(self) -> None:
+        """It does not heat: find out why."""
+        self._find_fault()
+
+    def _find_fault(self, circuit: str = "") -> None:
+        from seasonlog.tui.screens.fault import find_fault
+
+        find_fault(self, self.tower, circuit)
 
     def action_note(self) -> None:
         """Leave a note."""

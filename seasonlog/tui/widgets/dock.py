@@ -103,13 +103,23 @@ class Dock(Vertical, can_focus=True):
 
     async def show_reading(self, step: Step, unit: str) -> None:
         """One field or three, over a keypad."""
-        self._choices = ()
         names = line_names(step.quantity, 3 if step.kind is StepKind.THREE_LINES else 1)
+        await self.show_fields(names, unit, "START" if step.kind is StepKind.TIMED else "OL")
+
+    async def show_fields(self, names: Sequence[str], unit: str, extra: str) -> None:
+        """Fields over a keypad, the unit at the last one.
+
+        Args:
+            names: What each field is called; empty for the usual name.
+            unit: Unit of all of them.
+            extra: What the keypad's odd key says.
+        """
+        self._choices = ()
         fields = [
             Field(label=name or "Reading", unit=unit if i == len(names) - 1 else "") for i, name in enumerate(names)
         ]
         keypad = Keypad()
-        keypad.extra_words = "START" if step.kind is StepKind.TIMED else "OL"
+        keypad.extra_words = extra
         await self._fill(Horizontal(*fields, classes="fields"), keypad, kind="keypad")
         self._name_go()
         fields[0].focus()
