@@ -198,7 +198,7 @@ FIELDS: dict[Kind, dict[str, str]] = {
     },
     Kind.CLIMATE_IMPORTED: {
         "site": "site id",
-        "used": "whose dates count: basis, threshold_degf, first, last (of 10 %), because",
+        "used": "whose dates count: basis, threshold_degf, first, last (of 10 %), error, because",
         "files": "list of what, name and sha256 of each file",
         "station": "id, name, latitude_deg and longitude_deg of the record's station; empty where not told",
         "published_station": "id and name of the station of published normals, or empty",
