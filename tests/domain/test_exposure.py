@@ -22,16 +22,14 @@ from seasonlog.domain.exposure import (
     Night,
     Standing,
     Threat,
-    bare_line_hours,
     basin_night,
     exposed,
     hours_words,
-    jacketed_line_hours,
     night_of,
     ranked,
     unjudged,
-    worked,
 )
+from seasonlog.domain.exposure_hours import bare_line_hours, jacketed_line_hours, worked
 from seasonlog.domain.finding import Finding, FindingState
 from seasonlog.domain.heat_budget import Measured
 from seasonlog.domain.register import Register
