@@ -31,9 +31,7 @@ class FindingScreen(SeasonScreen):
 
     BINDINGS = [
         Binding("o", "tower", "Tower", tooltip="The tower's page; a visit started there can test again"),
-        Binding(
-            "w", "why", "Why", show=False, tooltip="It does not heat: find out why; what its visit read is evidence"
-        ),
+        Binding("w", "why", "Why", show=False, tooltip="Find out why; what its visit read is evidence"),
         Binding("m", "measure", "Measure", tooltip="What was done to get through the night, and who was told"),
         Binding("s", "assign", "Assign", tooltip="Give it to somebody, with a day"),
         Binding("p", "part", "Part", show=False, tooltip="A part was ordered, is promised, or was fitted"),
