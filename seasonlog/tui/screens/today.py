@@ -25,6 +25,7 @@ class TodayScreen(SeasonScreen):
     BINDINGS = [
         Binding("escape", "back", "Back", show=False, tooltip="This is the first screen; Quit leaves the app"),
         Binding("e", "exposure", "Exposed", tooltip="Which towers may freeze tonight, what freezes first on top"),
+        Binding("p", "plan", "Plan", tooltip="Who makes which visit on which day"),
         Binding("r", "reload", "Refresh", tooltip="Read the log again: another program may have written"),
     ]
     CSS_PATH = None
@@ -72,6 +73,12 @@ class TodayScreen(SeasonScreen):
         """Read the log again."""
         self._seen = self.book.journal.count()
         self.call_after_refresh(self._load)
+
+    def action_plan(self) -> None:
+        """Who does what when."""
+        from seasonlog.tui.screens.plan import PlanScreen
+
+        self.app.push_screen(PlanScreen())
 
     @work(thread=True, exclusive=True, group="board")
     def _load(self) -> None:
