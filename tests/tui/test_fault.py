@@ -22,6 +22,7 @@ from seasonlog.journal import queries
 from seasonlog.services.fault_finding import Search
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.app import SeasonlogApp
+from seasonlog.tui.commands import bindings_of
 from seasonlog.tui.screens.fault import FaultScreen
 from seasonlog.tui.screens.finding import FindingScreen
 from seasonlog.tui.screens.wiring import WiringScreen
@@ -304,6 +305,23 @@ async def test_a_finding_that_is_not_about_the_circuit_offers_no_search(sites: L
         await pilot.press("w")
         await settled(pilot)
         assert isinstance(app.screen, FindingScreen)
+
+
+async def test_every_key_is_in_the_menu_and_in_the_help(sites: Logbook) -> None:
+    app = SeasonlogApp(sites, TODAY)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await opened(app, pilot)
+        for key in ("", "f7"):
+            await pilot.press(*([key] if key else []))
+            await settled(pilot)
+            wanted = {b.description for b in bindings_of(type(app.screen))}
+            assert wanted <= {command.title for command in app.get_system_commands(app.screen)}
+            app.action_help()
+            await settled(pilot)
+            said = " ".join(str(s.content) for s in app.screen.query(Static))
+            assert all(words in said for words in wanted)
+            await pilot.press("escape")
+            await settled(pilot)
 
 
 @pytest.mark.parametrize("size", [(40, 30), (40, 48), (60, 24), (80, 24), (100, 30), (120, 40)], ids=str)
