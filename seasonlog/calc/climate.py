@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import NamedTuple
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +34,7 @@ class Daily:
         return self.tmin_degf is not None and self.tmax_degf is not None
 
 
-@dataclass(frozen=True, slots=True)
-class Hourly:
+class Hourly(NamedTuple):
     """One hour. None: missing, or not in the file."""
 
     at: datetime

@@ -1,6 +1,5 @@
 """Bytes of a file somebody handed in, made into text or refused in one sentence. Opens no file."""
 
-import tomllib
 from collections.abc import Callable
 from typing import Any
 
@@ -71,6 +70,8 @@ def toml_tables(text: str, name: str, number: Callable[[str], Any]) -> dict[str,
     Raises:
         InputRefusedError: it is not TOML (with the line), or too deep or too long to be read.
     """
+    import tomllib  # only files of ours are TOML
+
     try:
         return tomllib.loads(text, parse_float=number)
     except tomllib.TOMLDecodeError as error:

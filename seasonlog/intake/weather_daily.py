@@ -13,8 +13,7 @@ from functools import lru_cache
 from seasonlog.calc.climate import Climate, Station
 from seasonlog.domain.text import visible
 from seasonlog.intake.weather_days import TMAX, TMIN, WORDS, Days, inferred_unit
-from seasonlog.intake.weather_text import FEET_PER_METRE, FIRST_YEAR, LAST_YEAR, Reading, Unit, cell, columns
-from seasonlog.intake.weather_text import Asked as Asked
+from seasonlog.intake.weather_text import FEET_PER_METRE, FIRST_YEAR, LAST_YEAR, Asked, Reading, Unit, cell, columns
 
 _MISSING = -9999
 _ELEMENTS = (TMIN, TMAX)

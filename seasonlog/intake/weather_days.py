@@ -6,8 +6,7 @@ from datetime import date
 
 from seasonlog.calc.climate import Climate, Daily, Station
 from seasonlog.calc.units import degf_from_degc
-from seasonlog.intake.weather_text import Reading
-from seasonlog.intake.weather_text import Unit as Unit
+from seasonlog.intake.weather_text import Reading, Unit
 
 TMIN, TMAX = "TMIN", "TMAX"
 

@@ -12,8 +12,7 @@ from seasonlog.calc.units import degc_from_degf
 from seasonlog.errors import InputRefusedError, Problem, RatingError, UsageError
 from seasonlog.intake.normals import Normals, read_normals
 from seasonlog.intake.weather import read_weather
-from seasonlog.intake.weather_daily import Asked
-from seasonlog.intake.weather_days import Unit
+from seasonlog.intake.weather_text import Asked, Unit
 
 
 @dataclass(frozen=True, slots=True)

@@ -64,8 +64,7 @@ def _basin(heat: BasinHeat, units: str) -> Iterator[Row]:
 def _enough(heat: BasinHeat, at: At, units: str) -> Row:
     look = ENOUGH[at.adequate]
     loses = f"loses {at.loss_low_kw:.3g} to {at.loss_high_kw:.3g} kW, fans and pump off"
-    has = f"{heat.kw:.3g} kW reach it" if heat.kw is not None else "its heat is not in kW on record"
-    words = [say(f"{loses}; {has}"), *([_bar(at, heat.kw)] if heat.kw is not None else [])]
+    words = [say(f"{loses}; {heat.has}"), *([_bar(at, heat.kw)] if heat.kw is not None else [])]
     title = say(f"At {_degrees(at.outdoor_degf, units)}, {at.label}")
     return Row("", title, Content("\n").join(words), rows.marks((look.word, look.tone)), look)
 
