@@ -43,7 +43,8 @@ def fault(
     time, for two people on the telephone. Nothing is written into the log unless --by names somebody who says yes.
     """
     shown = [name for name, wanted in zip(SHOWS, (table, dry_fire, drawing, template), strict=True) if wanted]
-    _refuse_nonsense(shown, tower=tower, observe=observe, output=output, svg=svg)
+    _refuse_nonsense(shown, tower=tower, observe=observe, visit=visit, circuit=circuit)
+    _refuse_forms(shown, output=output, svg=svg, as_json=as_json)
     where = _Where(obj, log, tower or "", circuit, visit)
     if shown == ["table"]:
         return _table(where, as_json)
@@ -81,19 +82,26 @@ class _Where:
             return fault_finding.begin(book, self.tower, self.named, self.visit)
 
 
-def _refuse_nonsense(
-    shown: list[str], *, tower: str | None, observe: str | None, output: str | None, svg: bool
-) -> None:
+def _refuse_nonsense(shown: list[str], *, tower: str | None, observe: str | None, visit: str, circuit: str) -> None:
     if len(shown) > 1:
-        raise UsageError(f"Ask for one thing at a time: --{' or --'.join(each.replace('_', '-') for each in shown)}.")
-    if not tower and shown != ["table"]:
+        raise UsageError(f"Ask for one thing at a time: {' or '.join(_option(each) for each in shown)}.")
+    if not tower and (shown != ["table"] or circuit):
         raise UsageError("Name the tower: --tower T. Only --table works without one, for a reference circuit.")
-    if shown and observe is not None:
-        raise UsageError(f"--observe and --{shown[0].replace('_', '-')} do not go together.")
+    if shown and (observe is not None or visit):
+        raise UsageError(f"{'--visit' if visit else '--observe'} and {_option(shown[0])} do not go together.")
+
+
+def _refuse_forms(shown: list[str], *, output: str | None, svg: bool, as_json: bool) -> None:
     if shown != ["drawing"] and (svg or output):
         raise UsageError("--svg and -o go with --drawing.")
     if svg and not output:
         raise UsageError("Name the file of the picture: --drawing --svg -o FILE.svg.")
+    if as_json and shown in (["drawing"], ["template"]):
+        raise UsageError(f"{_option(shown[0])} has no form for --json.")
+
+
+def _option(name: str) -> str:
+    return f"--{name.replace('_', '-')}"
 
 
 def _table(where: _Where, as_json: bool) -> int:

@@ -151,7 +151,8 @@ class Talk:
         self._tell("what was seen:")
         for each in report.evidence(self.search):
             self._tell(f"  {each}")
-        for line in words.end(self.search, stop):
+        self._tell("what it may be:")
+        for line in (*words.causes(self.search), *words.end(self.search, stop)):
             self._tell(line)
         while not self._over:
             self._tell("Enter to finish, undo to take the last answer back, causes, or quit.")

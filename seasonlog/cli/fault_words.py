@@ -63,8 +63,8 @@ def question(search: Search, check: Check) -> Iterator[str]:
 def end(search: Search, stop: Stop) -> Iterator[str]:
     """Why it ends, the evidence for it, the repair, and the steps that prove it."""
     yield f"end: {stop.says}"
-    if stop.repair:
-        yield f"  repair: {stop.repair}"
+    if report.names_a_cause(stop):
+        yield f"  {report.repair_head(search).lower()}: {stop.repair}"
         yield f"  then start the visit `{report.RETEST}` at {search.tower}; it is proved by:"
         yield from (f"    - {each}" for each in report.proof_lines(search, stop))
     yield from (f"  CAUTION: {each}" for each in stop.cautions)

@@ -36,6 +36,8 @@ from seasonlog.faults.observation import (
 )
 from seasonlog.faults.priors import Priors, parse_priors
 from seasonlog.faults.repairs import PROOFS
+from seasonlog.faults.settings import ICED
+from seasonlog.faults.tests_offered import GATE, READY
 from seasonlog.intake.observations_file import NOT_QUALIFIED, QUALIFIED, ObservationsFile
 from seasonlog.services import registry, rounds
 from seasonlog.services.logbook import Logbook
@@ -57,6 +59,13 @@ RE_ENERGISE = (
     "water seen over the heater."
 )
 BEFORE_ALL = "A tripped breaker, a blown fuse or a tripped ground-fault device is never closed again as a test."
+FROM_OUTSIDE = replace(
+    GATE,
+    choices=tuple(each for each in GATE.choices if each != ICED),
+    do="Touching nothing: is the basin full to its mark, the heater switch on, the pump off, and the water colder than "
+    "cut-in (cold)? Say low if water is missing, not_ready otherwise, or if it cannot be seen from outside.",
+)
+"""The first test for whoever only looks: nobody is asked to move a sensor."""
 MUST_BE_READ = (LIVE, JUMPER, DRAINED)
 """Ways of making a test whose caution is acknowledged each time."""
 _DEAD_WAYS = (DEAD, JUMPER, DRAINED)
@@ -118,8 +127,7 @@ class Search:
             InputRefusedError: this circuit has no such test, or the test no such answer.
         """
         try:
-            check = self.session.test(test)
-            return self._next(self.session.with_answer(test, answer_typed(check, raw)))
+            return self._next(self.session.with_answer(test, answer_typed(self._test(test), raw)))
         except AnswerError as wrong:
             raise refuse(f"test {visible(test[:40])}", _without_name(wrong, test)) from None
 
@@ -133,7 +141,13 @@ class Search:
 
     def next(self) -> Choice | Stop:
         """The next test, or why there is none."""
-        return self.session.next_test()
+        found = self.session.next_test()
+        if isinstance(found, Stop) or self.session.qualified or found.test.id != READY:
+            return found
+        return Choice(FROM_OUTSIDE, found.why, tuple(each for each in found.outcomes if each.answer != ICED))
+
+    def _test(self, test: str) -> Check:
+        return FROM_OUTSIDE if test == READY and not self.session.qualified else self.session.test(test)
 
     def _next(self, session: Session) -> "Search":
         return replace(self, session=session, before=self)

@@ -11,7 +11,7 @@ from seasonlog.faults.table import hazards
 from seasonlog.journal import queries
 from seasonlog.services import findings, rounds
 from seasonlog.services.fault_finding import Search
-from seasonlog.services.fault_finding_report import evidence, named, percent, retest_steps
+from seasonlog.services.fault_finding_report import evidence, named, names_a_cause, percent, retest_steps
 from seasonlog.services.logbook import Logbook
 
 _SEVERITIES = {
@@ -35,11 +35,6 @@ _PROOFS = {
 """Hazard letter -> steps that prove it gone, the most telling first."""
 MOST_EVIDENCE = 1200
 """Characters of evidence in one note."""
-
-
-def names_a_cause(stop: Stop) -> bool:
-    """It ends with something to repair; otherwise there is only something to note."""
-    return bool(stop.repair) and stop.suspects[0].fault != "00"
 
 
 def record(book: Logbook, search: Search, stop: Stop) -> Finding | None:

@@ -34,6 +34,7 @@ CELL_WORDS = (
     "heater: 3 all lines full (1 of a single-phase heater), 2 a dead line, e uneven, h even but not full, L no current "
     "but a live terminal, 0 off."
 )
+CAUSE_NAMED, NO_FAULT = ("one_cause", "group"), "00"
 HEADS = ("NO", *NAMED, "RISK", "FAULT")
 
 
@@ -101,9 +102,20 @@ def answers(check: Check) -> str:
     return "volts" if check.unit == "V" else "ohms, or OL"
 
 
+def names_a_cause(stop: Stop) -> bool:
+    """It ends with something to repair: one cause, or a few that no test left tells apart."""
+    return stop.reason in CAUSE_NAMED and bool(stop.repair) and stop.suspects[0].fault != NO_FAULT
+
+
+def sees_no_fault(stop: Stop) -> bool:
+    """It ends with everything as it should be."""
+    return stop.reason in CAUSE_NAMED and bool(stop.repair) and stop.suspects[0].fault == NO_FAULT
+
+
 def document(search: Search, found: Choice | Stop) -> dict[str, Any]:
     """A search for a script."""
     stop = found if isinstance(found, Stop) and not search.asks_who else None
+    caused = stop if stop and names_a_cause(stop) else None
     return {
         "tower": search.tower,
         "circuit": search.circuit.id,
@@ -115,8 +127,8 @@ def document(search: Search, found: Choice | Stop) -> dict[str, Any]:
         "next_test": _next(search, found),
         "stop": stop.reason if stop else "",
         "says": stop.says if stop else "",
-        "repair": stop.repair if stop else "",
-        "retest": list(stop.retest) if stop else [],
+        "repair": caused.repair if caused else "",
+        "retest": list(caused.retest) if caused else [],
         "cautions": list(stop.cautions) if stop else [],
         "evidence": [
             {"test": each.test, "answer": _plain(each.answer), "from_visit": each.given}
@@ -159,6 +171,11 @@ def retest_steps(search: Search, stop: Stop) -> tuple[StepInstance, ...]:
     about = (None, "", search.entry.id, search.entry.basin)
     ours = {each.step.id: each for each in reversed(asked) if each.target in about}
     return tuple(ours[step] for step in stop.retest if step in ours)
+
+
+def repair_head(search: Search) -> str:
+    """Who repairs."""
+    return "Repair" if search.session.qualified else "Repair, by the technician who is sent"
 
 
 def proof_lines(search: Search, stop: Stop) -> tuple[str, ...]:

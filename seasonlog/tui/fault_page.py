@@ -8,7 +8,6 @@ from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.observation import DEAD, DOOR, DRAINED, HAND, JUMPER, LIVE, MODES, PANEL, Check, Choice, Stop
 from seasonlog.services import fault_finding_report as report
 from seasonlog.services.fault_finding import BEFORE_ALL, WHO_ANSWERS, WHO_ASKED, WHO_WHY, Search
-from seasonlog.services.fault_finding_record import names_a_cause
 from seasonlog.tui.widgets.row import NOTHING, Row
 from seasonlog.tui.wording import CALM, Look, counted, say
 
@@ -144,19 +143,20 @@ def last(search: Search) -> Content:
 
 def end_look(stop: Stop) -> Look:
     """What kind of end it is."""
-    if not stop.repair:
-        return NOT_NAMED
-    return FOUND if names_a_cause(stop) else HEALTHY
+    if report.sees_no_fault(stop):
+        return HEALTHY
+    return FOUND if report.names_a_cause(stop) else NOT_NAMED
 
 
 def end_words(search: Search, stop: Stop) -> Content:
     """Why it ends, the repair, the steps that prove it, the evidence."""
     parts = [say(stop.says, "bold")]
-    if names_a_cause(stop):
-        parts.append(_part("REPAIR", [stop.repair]))
-        parts.append(
-            _part('PROVED BY, IN THE VISIT "REPAIR RETEST"', [f"• {e}" for e in report.proof_lines(search, stop)])
-        )
+    if report.names_a_cause(stop):
+        proofs = [f"• {each}" for each in report.proof_lines(search, stop)]
+        parts.append(_part(report.repair_head(search).upper(), [stop.repair]))
+        parts.append(_part('PROVED BY, IN THE VISIT "REPAIR RETEST"', proofs))
+    elif search.session.observations and not report.sees_no_fault(stop):
+        parts.append(remaining(search))
     parts.append(_part("WHAT WAS SEEN", [f"• {each}" for each in report.evidence(search)]))
     return Content("\n\n").join(parts)
 

@@ -66,9 +66,16 @@ def test_a_loop_over_the_command_comes_to_an_end_with_a_reason(
         answer = asked["choices"][-1] if asked["choices"] else "0"
         text += f'{asked["test"]} = "{answer}"\n'
     assert found["stop"] in ("one_cause", "group", "nothing_left", "enough")
-    assert found["repair"]
-    assert found["retest"]
+    assert found["says"]
     assert any("Lock out" in each for each in found["cautions"])
+
+
+def test_a_named_cause_comes_with_its_repair_and_its_proof(log: Path) -> None:
+    seen = SEEN + 'lamps = "none"\ncoils = "both_out"\nbreaker_handle = "tripped"\n'
+    found = seasonlog("fault", "--tower", "HOS-2", "--observe", "-", "--json", "--log", log, stdin=seen).json
+    assert (found["stop"], found["causes"][0]["fault"], found["next_test"]) == ("one_cause", "01", None)
+    assert "Never reset it as a test" in found["repair"]
+    assert "insulation_mohm" in found["retest"]
 
 
 def test_without_a_file_and_without_a_terminal_the_first_question_is_told(log: Path) -> None:
@@ -136,6 +143,9 @@ def test_the_drawing_as_text_and_as_a_picture(log: Path, tmp_path: Path) -> None
         (("--tower", "HOS-2", "--svg"), "", 2, "go with --drawing"),
         (("--tower", "HOS-2", "--drawing", "--svg"), "", 2, "Name the file of the picture"),
         (("--tower", "HOS-2", "--table", "--observe", "seen"), "", 2, "do not go together"),
+        (("--tower", "HOS-2", "--drawing", "--visit", "V-1"), "", 2, "--visit and --drawing do not go together"),
+        (("--tower", "HOS-2", "--drawing", "--json"), "", 2, "has no form for --json"),
+        (("--table", "--circuit", "HOS-2-H"), "", 2, "Name the tower"),
         (("--tower", "HOS-2", "--observe", "no/such/file"), "", 2, "cannot be read"),
         (("--tower", "NONE"), "", 3, "is not in the register"),
         (("--tower", "\x1b[31m"), "", 3, "is not in the register"),

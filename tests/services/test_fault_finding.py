@@ -14,7 +14,8 @@ from seasonlog.intake.observations_file import read_observations
 from seasonlog.journal import queries
 from seasonlog.services import fault_finding, fault_finding_report, rounds
 from seasonlog.services.fault_finding import NOT_QUALIFIED, QUALIFIED, Search
-from seasonlog.services.fault_finding_record import names_a_cause, note_words, record
+from seasonlog.services.fault_finding_record import note_words, record
+from seasonlog.services.fault_finding_report import names_a_cause
 from tests.builders import a_book, a_visit, answered, sample_register
 
 
@@ -80,8 +81,31 @@ def test_who_is_not_qualified_is_asked_only_from_outside(tmp_path: Path) -> None
     while isinstance(found := search.next(), Choice):
         modes.add(found.test.mode)
         search = search.answered(found.test.id, found.test.choices[0])
+        assert not any(word in found.test.do for word in ("slush", "by hand", "held"))
     assert modes == {DOOR}
     assert "echnician" in found.says or found.reason == "one_cause"
+
+
+def test_the_first_test_from_outside_moves_no_sensor(tmp_path: Path) -> None:
+    """The numbers of its answers are those of the shorter list."""
+    search = begin(tmp_path).at_the_panel(NOT_QUALIFIED)
+    found = search.next()
+    assert isinstance(found, Choice)
+    assert found.test.choices == ("cold", "low", "not_ready")
+    assert search.answered("ready", "2").session.answers["ready"] == "low"
+    with pytest.raises(InputRefusedError):
+        search.answered("ready", "iced")
+
+
+def test_a_repair_is_told_only_with_a_cause(tmp_path: Path) -> None:
+    """Forty possible causes are no cause: nobody is told forty repairs."""
+    search = begin(tmp_path, "ICE-1").at_the_panel(NOT_QUALIFIED).answered("ready", "cold")
+    while isinstance(found := search.next(), Choice):
+        search = search.cannot(found.test.id)
+    assert found.reason == "send_technician"
+    assert not names_a_cause(found)
+    document = fault_finding_report.document(search, found)
+    assert (document["repair"], document["retest"]) == ("", [])
 
 
 @pytest.mark.parametrize("number", [1, 6, 14, 22, 31, 40])

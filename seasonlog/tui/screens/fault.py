@@ -19,7 +19,7 @@ from seasonlog.faults.observation import Check, Choice, Stop
 from seasonlog.faults.settings import ICED
 from seasonlog.services import fault_finding, fault_finding_record, rounds
 from seasonlog.services.fault_finding import Search
-from seasonlog.services.fault_finding_report import RETEST
+from seasonlog.services.fault_finding_report import RETEST, names_a_cause
 from seasonlog.tui import fault_page as page
 from seasonlog.tui import starting
 from seasonlog.tui.fault_offer import offer
@@ -191,7 +191,7 @@ class FaultScreen(SeasonScreen):
             return [Button("finding", Content("OPEN THE FINDING"), GO), Button("retest", Content("Retest"), SMALL)]
         if self._noted:
             return [Button("back", Content("LEAVE"), GO)]
-        named = fault_finding_record.names_a_cause(stop)
+        named = names_a_cause(stop)
         record = Button("record", Content("RECORD AS A FINDING" if named else "RECORD AS A NOTE"), GO)
         return [record, Button("undo", Content("Undo"), SMALL), Button("dry_fire", Content("Dry fire"), SMALL)]
 
