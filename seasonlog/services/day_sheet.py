@@ -1,23 +1,28 @@
 """The morning's sheet: per person the visits to go on with and the towers that are due, and what is exposed tonight.
 
-Until a plan is published, a site belongs to whoever made the newest visit there, and its towers stand in the order in
-which they are due. Sites that nobody visited yet belong to nobody, and everybody sees them.
+What a published plan gives to somebody for this day, or gave and was not done, stands on their sheet in the plan's
+order; what it has for a later day stands on nobody's. The rest belongs to whoever made the newest visit at the site, in
+the order in which it is due. Sites that nobody visited yet belong to nobody, and everybody sees them.
 """
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.register import Register
-from seasonlog.domain.season_due import DueItem, due_words, to_do
+from seasonlog.domain.season_due import DueItem, DueKey, due_words, to_do
 from seasonlog.domain.visit import Visit
 from seasonlog.journal import queries
+from seasonlog.journal.plan_queries import planned_visits
 from seasonlog.services import exposure, registry, season, today
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.rounds import person_of
 
+LAST = (date.max, 0)
+"""After everything that a plan gives a time to."""
 NOBODY = ""
 """Who has a site that nobody visited yet."""
 _STAGE = re.compile(r"(?P<part>.*) (?P<stage>ordered|promised|fitted) (?P<on>\d{4}-\d\d-\d\d)", re.ASCII)
@@ -83,13 +88,36 @@ def day_sheets(book: Logbook, on: date, who: str = "") -> DaySheets:
         who: Only this person, and what nobody has yet; everybody when empty.
     """
     register = registry.towers_and_sites(book.db)
-    stops = _stops(book, register, on)
+    due = to_do(season.items(book, on))
+    stops = _stops(book, register, on, due)
     holders = _holders(book, register)
+    planned = _planned(book, on, {item.key for item in due})
     visits = [today.open_visit(book, visit) for visit in queries.open_visits(book.db)]
-    names = _names(book, holders.values(), (v.visit.who for v in visits), who)
-    sheets = [_sheet(name, visits, [s for s in stops if holders.get(s.site, NOBODY) == name]) for name in names]
+    having = {s.tower: planned[s.tower].name if s.tower in planned else holders.get(s.site, NOBODY) for s in stops}
+    names = _names(book, [*holders.values(), *having.values()], (v.visit.who for v in visits), who)
+    stops.sort(key=lambda stop: planned[stop.tower].order if stop.tower in planned else LAST)
+    sheets = [_sheet(name, visits, [s for s in stops if having[s.tower] == name]) for name in names]
     kept = tuple(sheet for sheet in sheets if sheet.open_visits or sheet.stops or (who and sheet.person))
     return DaySheets(on, kept, exposure.exposure(book, on, exposure.Asked()))
+
+
+class _Turn(NamedTuple):
+    """Whose a tower is by the published plan, and when."""
+
+    name: str
+    order: tuple[date, int]
+
+
+def _planned(book: Logbook, on: date, due: Collection[DueKey]) -> Mapping[str, _Turn]:
+    """Tower to whoever the published plan sends there, this day or on one gone by."""
+    ours = [each for each in planned_visits(book.db) if each.day and each.day <= on and each.key in due]
+    people = registry.shared(book.db).people if ours else {}
+    turns: dict[str, _Turn] = {}
+    for each in ours:
+        name = people[each.person].name if each.person in people else each.person
+        turn = _Turn(name, (each.day or on, each.start_minute))
+        turns[each.key.tower] = max(turns.get(each.key.tower, turn), turn, key=lambda turn: turn.order)
+    return turns
 
 
 def _sheet(name: str, visits: Sequence[today.OpenVisit], stops: Sequence[Stop]) -> Sheet:
@@ -105,7 +133,7 @@ def _names(book: Logbook, holders: Iterable[str], busy: Iterable[str], who: str)
 
 
 def _holders(book: Logbook, register: Register) -> Mapping[str, str]:
-    """Site to whoever made the newest visit there. A published plan will say better."""
+    """Site to whoever made the newest visit there, where no published plan says better."""
     newest: dict[str, Visit] = {}
     for tower in register.towers.values():
         for visit in queries.visits_of(book.db, tower.id)[-1:]:
@@ -115,13 +143,15 @@ def _holders(book: Logbook, register: Register) -> Mapping[str, str]:
     return {site: visit.who for site, visit in newest.items()}
 
 
-def _stops(book: Logbook, register: Register, on: date) -> list[Stop]:
+def _stops(book: Logbook, register: Register, on: date, due: Iterable[DueItem]) -> list[Stop]:
     """Every tower with something to be done now, the one due first coming first."""
     found: dict[str, list[Finding]] = {}
     for finding in queries.findings(book.db, open_only=True):
         found.setdefault(finding.tower, []).append(finding)
     wanted: dict[str, list[DueItem]] = {}
-    for item in to_do(season.items(book, on)):
+    for item in due:
+        if item.planned_with and item.planned > on:
+            continue
         wanted.setdefault(item.tower, []).append(item)
     return [_stop(register, items, found.get(tower, ()), on) for tower, items in wanted.items()]
 

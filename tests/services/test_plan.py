@@ -15,6 +15,7 @@ from seasonlog.errors import InputRefusedError
 from seasonlog.journal.plan_queries import plan_basis, planned_visits
 from seasonlog.services import audit, board, closing, plan, plan_draft, plan_rows, season
 from seasonlog.services import register as equipment
+from seasonlog.services.day_sheet import day_sheets
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.plan import Absence, Addition
 from seasonlog.services.plan_moves import move, targets
@@ -118,6 +119,19 @@ def test_boards_and_due_words_show_the_plan(book: Logbook) -> None:
     assert board.tower_rows(book, ["HOS-1"], FROM)[0].due.endswith(words)
     view = board.tower_view(book, "HOS-1", FROM)
     assert any(i.planned == day and i.planned_with for i in view.due)
+
+
+def test_the_mornings_sheet_is_the_plans_day_in_its_order(book: Logbook) -> None:
+    """What the plan has for a later day is on nobody's sheet; the rest is with whoever knows the site."""
+    work = published(book)
+    on = next(m.day for m in work.plan.assignments if m.worker == "mirel")
+    sheets = {sheet.person: [stop.tower for stop in sheet.stops] for sheet in day_sheets(book, on).sheets}
+    for who in ("mirel", "halden"):
+        theirs = [m for m in work.plan.assignments if (m.worker, m.day) == (who, on)]
+        assert sheets[plan_rows.name_of(work, who)] == [work.inputs.items[m.job].tower for m in theirs]
+    later = {work.inputs.items[m.job].tower for m in work.plan.assignments if m.day > on}
+    today = {work.inputs.items[m.job].tower for m in work.plan.assignments if m.day <= on}
+    assert not {tower for towers in sheets.values() for tower in towers} & (later - today)
 
 
 def test_publishing_the_same_again_writes_nothing(book: Logbook) -> None:
