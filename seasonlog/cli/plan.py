@@ -1,5 +1,6 @@
 """`seasonlog plan`: who does which tower on which day; a draft, the published plan, a repaired one."""
 
+import sys
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -9,7 +10,6 @@ from seasonlog.cli.frame import Frame, by_option, log_option, shows
 from seasonlog.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from datetime import date
 
     from seasonlog.planning.vrp import Progress
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from seasonlog.services.plan import Absence, Addition, Request, Workplan
 
 _F = Any
+_CELLS = 30
 
 
 def _what(function: _F) -> _F:
@@ -70,18 +71,24 @@ def _request(
 def _draft(book: "Logbook", wanted: "Request") -> "Workplan":
     from seasonlog.services import plan as service
 
-    return service.draft(book, wanted, _bar(wanted.seconds) if wanted.seconds else None)
+    bar = _Bar(wanted.seconds) if wanted.seconds and frame.shows_progress() else None
+    work = service.draft(book, wanted, bar)
+    if bar is not None:
+        frame.say("")
+    return work
 
 
-def _bar(seconds: float) -> "Callable[[Progress], None] | None":
+class _Bar:
     """A line that fills while the search goes on; only where it can be drawn over."""
-    if not frame.shows_progress():
-        return None
 
-    def told(progress: "Progress") -> None:
-        frame.part_done(round(progress.travel_minutes / 60), min(progress.seconds / seconds, 1.0))
+    def __init__(self, seconds: float) -> None:
+        self._seconds = seconds
 
-    return told
+    def __call__(self, progress: "Progress") -> None:
+        """Drawn over the last one."""
+        filled = round(_CELLS * min(progress.seconds / self._seconds, 1.0))
+        words = f"{progress.travel_minutes / 60:.0f} h on the road, {progress.left_out} left out"
+        print(f"\r[{'#' * filled}{'.' * (_CELLS - filled)}] {words} ", end="", file=sys.stderr, flush=True)
 
 
 def _code(work: "Workplan") -> int:
