@@ -14,7 +14,9 @@ from seasonlog.tui.words import degc, number
 if TYPE_CHECKING:
     from datetime import date
 
+    from seasonlog.domain.climate_record import SiteClimate
     from seasonlog.services.board import Handover
+    from seasonlog.services.climate import SiteBasis
 
 STILL_IN_PLACE = Look("▲", "STILL IN PLACE", "near-fail")
 
@@ -24,23 +26,33 @@ def fact(label: str, text: str, tone: str = "") -> Content:
     return Content.assemble((label, "bold $soft"), "\n", say_lines(text, f"bold $tone-{tone}" if tone else ""), "\n\n")
 
 
-def facts(site: Site) -> Content:
-    """How to get in, whom to call, what is dangerous, what to hold."""
+def facts(basis: "SiteBasis") -> Content:
+    """How to get in, whom to call, what is dangerous, what to hold, and whose freeze dates count."""
+    site = basis.site
     unknown = "not on record"
     parts = [
         fact("AT NIGHT CALL", site.emergency_contact or unknown, "hot"),
         fact("ON THE ROOF", site.roof_note or unknown, "near-fail"),
         fact("GETTING IN", site.access or unknown),
         fact("PERMITS", site.permits or unknown),
-        fact("WINTER", _winter(site)),
+        fact("WINTER", _winter(basis)),
     ]
     return Content("").join(parts).rstrip()
 
 
-def _winter(site: Site) -> str:
-    freeze = f"first freeze usually {site.first_freeze}, last {site.last_freeze} (month-day)"
+def _winter(basis: "SiteBasis") -> str:
+    from seasonlog.services.season_strip import basis_words, serves_site
+
+    site, climate = basis.site, basis.climate
+    freeze = f"freezes {basis_words(site, climate)}"
+    if climate is not None:
+        freeze += f" ({_source(site, climate)})" if serves_site(climate, site) else "; its record does not serve"
     design, lowest = _temperature(site, site.design_degf), _temperature(site, site.record_low_degf)
     return f"{freeze}; designed for {design}, lowest on record {lowest}"
+
+
+def _source(site: Site, climate: "SiteClimate") -> str:
+    return f"{climate.source}, at {_temperature(site, climate.threshold_degf)}"
 
 
 def _temperature(site: Site, degf: object) -> str:

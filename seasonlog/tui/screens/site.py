@@ -10,6 +10,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from seasonlog.journal import queries
+from seasonlog.services.logbook import Logbook
 from seasonlog.tui import rows
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.widgets.row import Row, heading
@@ -19,8 +20,8 @@ from seasonlog.tui.wording import Look, say
 from seasonlog.tui.words import time_words
 
 if TYPE_CHECKING:
-    from seasonlog.domain.register import Site
     from seasonlog.services.board import Handover, TowerRow
+    from seasonlog.services.climate import SiteBasis
 
 READ = Look("✓", "READ", "pass")
 PARTS = ("towers", "facts", "changes")
@@ -117,15 +118,20 @@ class SiteScreen(SeasonScreen):
     def _load_side(self) -> None:
         from seasonlog.services import registry
         from seasonlog.services.board import handover
+        from seasonlog.services.climate import bases
 
-        self.ask(lambda book: (registry.site(book.db, self.site), handover(book, self.site)), self._show_side)
+        def look(book: Logbook) -> "tuple[SiteBasis | None, Handover]":
+            known = registry.site(book.db, self.site)
+            return bases(book, self.today, self.site)[0] if known else None, handover(book, self.site)
 
-    def _show_side(self, told: "tuple[Site | None, Handover]") -> None:
+        self.ask(look, self._show_side)
+
+    def _show_side(self, told: "tuple[SiteBasis | None, Handover]") -> None:
         from seasonlog.tui.site_page import changes, facts
 
-        site, changed = told
+        basis, changed = told
         offset = self.book.around.clock.offset_minutes()
-        self.query_one("#fact-words", Static).update(facts(site) if site else Content(""))
+        self.query_one("#fact-words", Static).update(facts(basis) if basis else Content(""))
         read = Row("read:", Content("I have read this"), Content("next time only newer changes show"), look=READ)
         found = changes(changed, self.today, lambda ms: time_words(ms, offset))
         self.query_one("#changes", RowList).show([*found, heading("READ?"), read] if found[0].heading else found)

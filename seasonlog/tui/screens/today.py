@@ -26,6 +26,7 @@ class TodayScreen(SeasonScreen):
         Binding("escape", "back", "Back", show=False, tooltip="This is the first screen; Quit leaves the app"),
         Binding("e", "exposure", "Exposed", tooltip="Which towers may freeze tonight, what freezes first on top"),
         Binding("p", "plan", "Plan", tooltip="Who makes which visit on which day"),
+        Binding("w", "weeks", "Season", tooltip="The season at a glance: every site week by week"),
         Binding("r", "reload", "Refresh", tooltip="Read the log again: another program may have written"),
     ]
     CSS_PATH = None
@@ -79,6 +80,12 @@ class TodayScreen(SeasonScreen):
         from seasonlog.tui.screens.plan import PlanScreen
 
         self.app.push_screen(PlanScreen())
+
+    def action_weeks(self) -> None:
+        """The season of every site, week by week."""
+        from seasonlog.tui.screens.season import WeeksScreen
+
+        self.app.push_screen(WeeksScreen())
 
     @work(thread=True, exclusive=True, group="board")
     def _load(self) -> None:
