@@ -149,12 +149,12 @@ def _joined(kept: Iterable[Assignment], plan: Plan) -> Plan:
 
 
 def _drafted(inputs: Inputs, plan: Plan, by: str, says: str) -> Workplan:
-    return Workplan(inputs, plan, is_draft=True, by=by, says=says, moved=differences(inputs.plan, plan))
+    return Workplan(inputs, plan, is_draft=True, by=by, says=says, moved=differences(inputs, plan))
 
 
-def differences(before: Plan, after: Plan) -> tuple[Move, ...]:
-    """What has another person, day or time, came in or fell out."""
-    old = {made.job: made for made in before.assignments}
+def differences(inputs: Inputs, after: Plan) -> tuple[Move, ...]:
+    """What has another person, day or time than published, came in or fell out."""
+    old = {made.job: made for made in inputs.as_published}
     new = {made.job: made for made in after.assignments}
     return tuple(
         Move(job, old.get(job), new.get(job))
@@ -330,7 +330,7 @@ def as_of_now(book: Logbook, work: Workplan) -> Workplan:
     why = {left.job: left.reason for left in (*inputs.plan.left_out, *work.plan.left_out)}
     left = tuple(LeftOut(name, why.get(name, NOT_YET)) for name in sorted(inputs.items) if name not in planned)
     plan = Plan(made, left)
-    return replace(work, inputs=inputs, plan=plan, moved=differences(inputs.plan, plan) if work.is_draft else ())
+    return replace(work, inputs=inputs, plan=plan, moved=differences(inputs, plan) if work.is_draft else ())
 
 
 def _unwritten(book: Logbook, added: Mapping[DueKey, DueItem]) -> dict[DueKey, DueItem]:

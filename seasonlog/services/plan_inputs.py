@@ -1,5 +1,6 @@
 """What a planner is given: the season's due visits, the register and the plan file, made into one instance."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -58,26 +59,30 @@ class Inputs:
 
     @cached_property
     def plan(self) -> Plan:
-        """The published plan in the planner's own values."""
-        jobs = {item.key: name for name, item in self.items.items()}
-        known = [(jobs[key], was) for key, was in self.published.items() if key in jobs]
-        made = _assignments([(name, was) for name, was in known if was.day], self.instance)
+        """The published plan in the planner's own values, as far as its people and days are still there."""
+        people = {worker.id for worker in self.instance.workers}
+        days = frozenset(self.instance.days)
+        made = [each for each in self.as_published if each.worker in people and each.day in days]
         planned = {each.job for each in made}
-        why = {name: was.because for name, was in known if not was.day}
+        why = {job_id(key): was.because for key, was in self.published.items()}
         left = [name for name in sorted(self.items) if name not in planned and name not in self.done]
         return Plan(tuple(made), tuple(LeftOut(name, why.get(name) or NOT_YET) for name in left))
 
+    @cached_property
+    def as_published(self) -> tuple[Assignment, ...]:
+        """What was published of the visits that are still to be made or were made as planned."""
+        return tuple(
+            _assignments((job_id(key), was) for key, was in self.published.items() if job_id(key) in self.items)
+        )
 
-def _assignments(known: Iterable[tuple[str, PlannedVisit]], instance: Instance) -> list[Assignment]:
-    people = {worker.id for worker in instance.workers}
-    found: list[Assignment] = []
-    order: dict[tuple[str, date], int] = {}
+
+def _assignments(known: Iterable[tuple[str, PlannedVisit]]) -> Iterator[Assignment]:
+    order: Counter[tuple[str, date]] = Counter()
     for name, was in sorted(known, key=lambda each: (each[1].day or date.min, each[1].person, each[1].start_minute)):
-        if was.day is not None and was.person in people and was.day in instance.days:
-            number = order[was.person, was.day] = order.get((was.person, was.day), 0) + 1
+        if was.day is not None:
+            order[was.person, was.day] += 1
             end = was.start_minute + was.minutes
-            found.append(Assignment(name, was.person, was.day, number, was.start_minute, end))
-    return found
+            yield Assignment(name, was.person, was.day, order[was.person, was.day], was.start_minute, end)
 
 
 def job_id(key: DueKey) -> str:

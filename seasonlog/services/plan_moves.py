@@ -97,7 +97,7 @@ def _redrawn(work: Workplan, roster: Roster, left: Sequence[LeftOut]) -> Workpla
     past = [m for m in work.plan.assignments if m.day < inputs.span.first]
     made = [*past, *(as_was.get(m.job, m) for m in roster.plan().assignments)]
     plan = Plan(tuple(sorted(made, key=_in_order)), tuple(sorted(left, key=lambda each: each.job)))
-    moved = differences(inputs.plan, plan)
+    moved = differences(inputs, plan)
     return replace(work, plan=plan, is_draft=True, by="hand", says="Moved by hand.", moved=moved)
 
 

@@ -284,6 +284,20 @@ def test_a_dropped_visit_leaves_the_plan(book: Logbook) -> None:
     assert is_legal(now)
 
 
+def test_the_work_of_somebody_who_left_the_register_is_told_and_given_to_others(book: Logbook) -> None:
+    before = published(book)
+    gone = [m.job for m in before.plan.assignments if m.worker == "halden"]
+    equipment.retire(book, "person", "halden", "left the firm")
+    with pytest.raises(InputRefusedError, match="halden is no technician"):
+        plan.published(book, FROM)
+    assert "halden at" in due(book, before.inputs.items[gone[0]].tower).planned_with
+    without = PLAN.replace(NAMED[1], "")
+    work = plan.replanned(book, request(file=without))
+    assert {m.job for m in work.moved} >= set(gone)
+    plan.publish(book, work)
+    assert is_legal(as_published(book))
+
+
 def test_nothing_is_published_that_breaks_a_rule_by_now(book: Logbook) -> None:
     work = plan.draft(book, request())
     wrong = replace(work, plan=replace(work.plan, assignments=tuple(
