@@ -11,10 +11,12 @@ from seasonlog.cli.frame import Frame, by_option, log_option
 from seasonlog.errors import UsageError
 
 if TYPE_CHECKING:
+    from seasonlog.domain.register import Register
     from seasonlog.faults.circuit import Circuit
     from seasonlog.services.fault_finding import Search
 
-SHOWS = ("table", "dry_fire", "drawing", "template")
+SHOWS = ("table", "caught_by", "dry_fire", "drawing", "template")
+NEEDS_NO_TOWER = ("table", "caught_by")
 
 
 @click.command()
@@ -25,6 +27,8 @@ SHOWS = ("table", "dry_fire", "drawing", "template")
 @click.option("--template", is_flag=True, help="Print such a file with every test of this circuit, to fill in.")
 @click.option("--table", is_flag=True, help="Print what every fault shows in every state; without --tower of a "
               "reference circuit.")  # fmt: skip
+@click.option("--caught-by", is_flag=True, help="Print which steps of the fall enable catch each fault; without "
+              "--tower of a reference circuit.")  # fmt: skip
 @click.option("--dry-fire", is_flag=True, help="Print the faults that let this heater run in an empty basin.")
 @click.option("--drawing", is_flag=True, help="Print the wiring of this circuit, terminal by terminal.")
 @click.option("--svg", is_flag=True, help="With --drawing: as a picture to print, into the file of -o.")
@@ -35,19 +39,23 @@ SHOWS = ("table", "dry_fire", "drawing", "template")
 @click.pass_obj
 def fault(
     obj: Frame, tower: str | None, circuit: str, visit: str, observe: str | None, template: bool, table: bool,
-    dry_fire: bool, drawing: bool, svg: bool, output: str | None, by: str | None, log: str | None, as_json: bool,
+    caught_by: bool, dry_fire: bool, drawing: bool, svg: bool, output: str | None, by: str | None,
+    log: str | None, as_json: bool,
 ) -> int:  # fmt: skip
     """The heater does not come on: what may be wrong, and which test to make next.
 
     With --observe: the causes with their probability and the next test. Without it, on a terminal: one question at a
     time, for two people on the telephone. Nothing is written into the log unless --by names somebody who says yes.
     """
-    shown = [name for name, wanted in zip(SHOWS, (table, dry_fire, drawing, template), strict=True) if wanted]
+    flags = (table, caught_by, dry_fire, drawing, template)
+    shown = [name for name, wanted in zip(SHOWS, flags, strict=True) if wanted]
     _refuse_nonsense(shown, tower=tower, observe=observe, visit=visit, circuit=circuit)
     _refuse_forms(shown, output=output, svg=svg, as_json=as_json)
     where = _Where(obj, log, tower or "", circuit, visit)
     if shown == ["table"]:
         return _table(where, as_json)
+    if shown == ["caught_by"]:
+        return _caught_by(where, as_json)
     if shown == ["dry_fire"]:
         return _dry_fire(where, as_json)
     if shown == ["drawing"]:
@@ -74,6 +82,15 @@ class _Where:
         with frame.reading(self.obj, self.log) as book:
             return fault_finding.circuit(book, self.tower, self.named)[1]
 
+    def registered(self) -> "tuple[Register, Circuit]":
+        """With the register its tower stands in; the reference circuit with its own when no tower is named."""
+        from seasonlog.services import fault_catches, fault_finding
+
+        if not self.tower:
+            return fault_catches.reference()
+        with frame.reading(self.obj, self.log) as book:
+            return fault_finding.circuit(book, self.tower, self.named)
+
     def search(self) -> "Search":
         """A search over it, with what the visit read."""
         from seasonlog.services import fault_finding
@@ -85,8 +102,10 @@ class _Where:
 def _refuse_nonsense(shown: list[str], *, tower: str | None, observe: str | None, visit: str, circuit: str) -> None:
     if len(shown) > 1:
         raise UsageError(f"Ask for one thing at a time: {' or '.join(_option(each) for each in shown)}.")
-    if not tower and (shown != ["table"] or circuit):
-        raise UsageError("Name the tower: --tower T. Only --table works without one, for a reference circuit.")
+    if not tower and (circuit or not shown or shown[0] not in NEEDS_NO_TOWER):
+        raise UsageError(
+            "Name the tower: --tower T. Only --table and --caught-by work without one, for a reference circuit."
+        )
     if shown and (observe is not None or visit):
         raise UsageError(f"{'--visit' if visit else '--observe'} and {_option(shown[0])} do not go together.")
 
@@ -114,6 +133,20 @@ def _table(where: _Where, as_json: bool) -> int:
     frame.table(report.table_rows(circuit))
     frame.out("")
     for line in report.table_legend():
+        frame.out(line)
+    _assumed(circuit.assumed)
+    return 0
+
+
+def _caught_by(where: _Where, as_json: bool) -> int:
+    from seasonlog.services import fault_catches
+
+    register, circuit = where.registered()
+    found = fault_catches.caught_by(register, circuit)
+    if as_json:
+        frame.out_json(fault_catches.document(circuit, found))
+        return 0
+    for line in fault_catches.lines(found):
         frame.out(line)
     _assumed(circuit.assumed)
     return 0
