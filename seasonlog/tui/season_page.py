@@ -103,8 +103,9 @@ def site(strip: SiteStrip, scale: Scale) -> Row:
         scale: How wide.
     """
     told = strip.lane.count
+    coming = f"next: {strip.lane.next_words}" if strip.lane.next_words else ""
     lines = [
-        _months(strip, scale),
+        _months(strip, scale, coming),
         _frost(strip, scale, strip.basis_words, strip.basis),
         lane(strip.lane, strip.today, scale, told_of(told), done_of(told)),
     ]
@@ -209,7 +210,7 @@ def _standing(told: Count) -> tuple[Content, ...]:
     )
 
 
-def _months(strip: SiteStrip, scale: Scale) -> Content:
+def _months(strip: SiteStrip, scale: Scale, *beside: str) -> Content:
     """The months' names where they begin, and today's week."""
     text = ""
     for week, month in strip.weeks.months:
@@ -217,8 +218,7 @@ def _months(strip: SiteStrip, scale: Scale) -> Content:
         text = f"{text:<{scale.cell(week)}}{name[: 1 if scale.is_narrow else 3]}"
     text, at = f"{text:<{scale.cells}}"[: scale.cells], scale.cell(strip.today)
     cells = Content.assemble((text[:at], "$soft"), (TODAY, "bold $tone-hot"), (_after(text, at), "$soft"))
-    coming = strip.lane.next_words
-    return scale.line(strip.season.removeprefix("winter "), cells, f"next: {coming}" if coming else "")
+    return scale.line(strip.season.removeprefix("winter "), cells, *beside)
 
 
 def _after(text: str, at: int) -> str:

@@ -27,7 +27,7 @@ class TodayScreen(SeasonScreen):
         Binding("e", "exposure", "Exposed", tooltip="Which towers may freeze tonight, what freezes first on top"),
         Binding("p", "plan", "Plan", tooltip="Who makes which visit on which day"),
         Binding("w", "weeks", "Season", tooltip="The season at a glance: every site week by week"),
-        Binding("r", "reload", "Refresh", tooltip="Read the log again: another program may have written"),
+        Binding("r", "reload", "Refresh", show=False, tooltip="Read the log again: another program may have written"),
     ]
     CSS_PATH = None
     CAN_GO_BACK = False
@@ -35,7 +35,8 @@ class TodayScreen(SeasonScreen):
     HELP = (
         "What needs doing today. First the visits that are not finished: tap one to go on where it was left. "
         "Then what leaves a tower unprotected tonight. Then every site, the most pressing first, with what is "
-        "due there. Press e for the towers that may freeze tonight, ranked by what freezes first.\n\n"
+        "due there. Press e for the towers that may freeze tonight, ranked by what freezes first, w for the "
+        "season of every site week by week.\n\n"
         "Tap a line, or move with the arrow keys and press Enter."
     )
 
