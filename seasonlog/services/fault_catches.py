@@ -147,8 +147,8 @@ def lines(found: Iterable[Caught]) -> Iterator[str]:
 
 
 def _words(each: Caught) -> str:
-    read = [step.step.id for step in each.steps if step not in each.by_hand]
-    hand = [step.step.id for step in each.by_hand]
+    read = [step.key for step in each.steps if step not in each.by_hand]
+    hand = [step.key for step in each.by_hand]
     by_hand = f"by hand or eye, which can miss it: {', '.join(hand)}" if hand else ""
     if read:
         return "; ".join(part for part in (", ".join(read), by_hand) if part)

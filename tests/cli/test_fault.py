@@ -119,6 +119,34 @@ def test_the_table_of_a_tower_follows_its_own_wiring(log: Path) -> None:
     assert "11111 11 A-RK 3" in out  # hot leg: both float leads live; one lamp
 
 
+def test_what_the_fall_enable_catches_on_the_reference_circuit_needs_no_log(tmp_path: Path) -> None:
+    lines = seasonlog("fault", "--caught-by", home=tmp_path).out.splitlines()
+    assert "fall enable" in lines[0]
+    said = {line[:2]: line for line in lines if line[:2].isdigit()}
+    assert said["13"].endswith(": off_pump, off_pump_amps, off_pump_volts")
+    assert "no reading shows it: the hand that moves the float down frees it" in said["24"]
+    assert said["24"].endswith("by hand or eye, which can miss it: float_free")
+    document = seasonlog("fault", "--caught-by", "--json", home=tmp_path).json
+    assert document["checklist"] == "fall-enable"
+    found = {each["fault"]: each for each in document["faults"]}
+    assert found["39"]["steps"] == ["off_switch_volts", "off_warm_volts", "off_pump_volts", "off_low_level_volts"]
+    assert (found["24"]["steps"], found["24"]["by_hand"]) == ([], ["float_free"])
+    assert "past the trip level" in found["24"]["why_not"]
+
+
+def test_what_the_fall_enable_catches_follows_the_tower(log: Path) -> None:
+    """HOS-2 is drained for cleaning and has no pump; the steps carry the circuit where a tower has two."""
+    found = seasonlog("fault", "--caught-by", "--tower", "HOS-2", "--json", "--log", log).json
+    steps = {each["fault"]: each["steps"] for each in found["faults"]}
+    assert "13" not in steps
+    assert steps["24"] == ["off_low_level", "off_low_level_volts"]
+    assert steps["51"] == ["thermal_limit"]
+    assert found["assumed"]
+    ran = seasonlog("fault", "--caught-by", "--tower", "HOS-3", "--circuit", "HOS-3-HN", "--log", log)
+    assert "off_switch@HOS-3-HN" in ran.out
+    assert "@HOS-3-HS" not in ran.out
+
+
 def test_dry_fire_faults_of_a_circuit(log: Path) -> None:
     ran = seasonlog("fault", "--dry-fire", "--tower", "HOS-2", "--log", log)
     assert "level relay contact welded or jumpered" in ran.out
@@ -139,6 +167,10 @@ def test_the_drawing_as_text_and_as_a_picture(log: Path, tmp_path: Path) -> None
     ("words", "text", "code", "says"),
     [
         ((), "", 2, "Name the tower"),
+        (("--caught-by", "--circuit", "HOS-2-H"), "", 2, "Only --table and --caught-by work without one"),
+        (("--tower", "HOS-2", "--caught-by", "--table"), "", 2, "one thing at a time: --table or --caught-by"),
+        (("--tower", "HOS-2", "--caught-by", "--visit", "V-1"), "", 2, "--visit and --caught-by do not go together"),
+        (("--tower", "DAT-3", "--caught-by"), "", 3, "a PLC decides when to heat"),
         (("--tower", "HOS-2", "--table", "--drawing"), "", 2, "one thing at a time: --table or --drawing"),
         (("--tower", "HOS-2", "--svg"), "", 2, "go with --drawing"),
         (("--tower", "HOS-2", "--drawing", "--svg"), "", 2, "Name the file of the picture"),
