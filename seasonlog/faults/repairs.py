@@ -36,7 +36,7 @@ PROOFS: Mapping[str, str] = {
     "stat_contact_ohms": "its closed contact reads 0.5 ohm or less, locked out",
     "supply_volts": "supply volts are right between all lines",
     "terminals_tight": "terminals are tight, locked out",
-    "thermal_limit": "the thermal limit is closed and in the string",
+    "thermal_limit": "the thermal limit is in the string, closed cold and open when it is made to open",
 }
 """Steps of the fall enable that prove a repair: what each shows, in half a sentence."""
 
