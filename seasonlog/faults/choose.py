@@ -64,12 +64,15 @@ def _reason(session: "Session", group: tuple[int, ...]) -> str:
 
 
 def _gate(session: "Session") -> Choice | Stop | None:
+    """The first question stays open until it is answered, whatever else was seen; nothing is asked past it."""
     ready = session.answers.get(READY)
     if ready == "low":
         return explain.stop(session, "fill_first", ())
     if ready == "not_ready":
         return explain.stop(session, "make_ready", ())
-    if ready is None and not session.observations and READY not in session.cannot:
+    if ready is None and READY in session.cannot:
+        return explain.stop(session, "not_seen_ready", ())
+    if ready is None:
         return Choice(GATE, explain.WHY_READY, tuple(Outcome(a, p, says) for a, p, says in explain.READY_OUTCOMES))
     return None
 

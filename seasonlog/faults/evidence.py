@@ -32,6 +32,9 @@ NUMBERS: Mapping[str, str] = {
 UNEVEN, FULL = 0.08, 0.85
 """Shares of rated amps, with the meter's error, from which lines are unlike, or not full. Common practice."""
 TERMINAL_VOLTS = "off_switch_volts"
+LEVEL = "level_above_heater_in"
+SURELY_FULL_IN = 2.0
+"""Water over the heater from which a level is not asked about again [in]. Common practice, no source."""
 NOT_A_CALL = ("dial", "simulated", "jumper")
 """Ways of calling for heat that say nothing about the thermostat: what was seen then is not taken over."""
 _LOW_LEVEL = "off_low_level"
@@ -42,12 +45,23 @@ def from_visit(circuit: Circuit, answers: Iterable[VisitAnswer]) -> tuple[Observ
     last = dict(answers)
     method = last.get("heat_call_method", "natural")
     found: list[tuple[str, str | float]] = []
-    if "heat_call_method" in last and method not in NOT_A_CALL:
-        found.append(("ready", "iced" if method == "ice_bath" else "cold"))
+    if ready := _ready(last.get(LEVEL), str(method) if "heat_call_method" in last else ""):
+        found.append(("ready", ready))
     for step, value in last.items():
         if not (step == "heat_call" and method in NOT_A_CALL):
             found += _of_step(circuit, step, value)
     return tuple(Observation(test, answer, given=True) for test, answer in found)
+
+
+def _ready(level: str | float | Sequence[float] | None, method: str) -> str:
+    """The first question as a visit answered it: low with the heater out of the water; ready only if both were read."""
+    if level is None or not isinstance(level, str | int | float):
+        return ""
+    if float(level) <= 0.0:
+        return "low"
+    if float(level) < SURELY_FULL_IN or not method or method in NOT_A_CALL:
+        return ""
+    return "iced" if method == "ice_bath" else "cold"
 
 
 def _of_step(circuit: Circuit, step: str, value: str | float | Sequence[float]) -> list[tuple[str, str | float]]:

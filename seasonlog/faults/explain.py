@@ -33,7 +33,11 @@ _SAYS = {
     "fill to the mark, then answer the first question again.",
     "make_ready": "A sound heater stays off like this. Switch on, pump off, water or sensor cold, then answer the "
     "first question again.",
+    "not_seen_ready": "Whether the basin is full, the switch on, the pump off and the water or sensor cold is not "
+    "known, so no answer would mean anything. Make it so and see it, then answer the first question.",
 }  # fmt: skip
+_REASONS = {"not_seen_ready": "make_ready"}
+"""Ends that scripts know by one name."""
 _CAUTION = "Nothing here says that the heater is safe: it says what was seen. Lock out before the repair, prove dead."
 
 
@@ -105,7 +109,7 @@ def stop(session: "Session", reason: str, group: tuple[int, ...]) -> Stop:
     """Why a session ends, with the repair and the retest that proves it."""
     found = session.suspects()
     if not group:
-        return Stop(reason, found, _SAYS[reason])
+        return Stop(_REASONS.get(reason, reason), found, _SAYS[reason])
     faults = [session.book.faults[n] for n in group]
     repair = " ".join(repair_words(fault) for fault in faults)
     steps = dict.fromkeys(step for fault in faults for each in repairs_of(fault) for step in each.steps)

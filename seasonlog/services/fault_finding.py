@@ -25,10 +25,8 @@ from seasonlog.faults.evidence import VisitAnswer
 from seasonlog.faults.observation import (
     DEAD,
     DRAINED,
-    HAND,
     JUMPER,
     LIVE,
-    PANEL,
     AnswerError,
     Check,
     Choice,
@@ -154,16 +152,19 @@ class Search:
 
     def caution(self, check: Check) -> str:
         """What has to be said before a test: its own caution, and the change from locked out to energised."""
-        last = next((each.test for each in reversed(self.session.observations) if not each.given), "")
-        was_dead = bool(last) and self.session.test(last).mode in _DEAD_WAYS
-        change = RE_ENERGISE if was_dead and check.mode in (LIVE, PANEL, HAND) else ""
+        change = RE_ENERGISE if self._is_locked_out and check.mode not in _DEAD_WAYS else ""
         return " ".join(each for each in (change, check.caution) if each)
 
-    def must_be_read(self, check: Check) -> bool:
-        """Its caution is acknowledged before it can be answered: each energised one, and the first one locked out."""
+    @property
+    def _is_locked_out(self) -> bool:
+        """The test made last left the branch locked out, so that every look and reading after it needs power again."""
         last = next((each.test for each in reversed(self.session.observations) if not each.given), "")
-        first_dead = check.mode == DEAD and not (last and self.session.test(last).mode in _DEAD_WAYS)
-        return check.mode in MUST_BE_READ or first_dead
+        return bool(last) and self.session.test(last).mode in _DEAD_WAYS
+
+    def must_be_read(self, check: Check) -> bool:
+        """Its caution is acknowledged before it can be answered: each energised one, and each change of lockout."""
+        changes = (check.mode in _DEAD_WAYS) != self._is_locked_out
+        return check.mode in MUST_BE_READ or changes
 
 
 def _without_name(wrong: AnswerError, test: str) -> str:

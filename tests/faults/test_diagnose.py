@@ -178,6 +178,23 @@ class TestNextTest:
         assert found.reason == reason
         assert isinstance(stopped.with_answer(READY, "cold").next_test(), Choice)
 
+    @pytest.mark.parametrize("given", [True, False], ids=["from a visit", "in the session"])
+    def test_the_first_question_stays_open_whatever_else_was_seen(self, given: bool) -> None:
+        seen = FRESH.with_answer("coils", "both_out", given).with_answer("lamps", "enabled_only", given)
+        found = seen.next_test()
+        assert isinstance(found, Choice)
+        assert found.test.id == READY
+        assert found.why
+
+    def test_a_first_question_that_cannot_be_answered_ends_in_making_ready(self) -> None:
+        """Never skipped: no repair is told and no test asked past it, and its answer opens the search again."""
+        for session in (FRESH, FRESH.with_answer("coils", "both_out")):
+            found = session.cannot_do(READY).next_test()
+            assert isinstance(found, Stop)
+            assert (found.reason, found.repair, found.retest) == ("make_ready", "", ())
+            assert "not known" in found.says
+            assert isinstance(session.cannot_do(READY).with_answer(READY, "cold").next_test(), Choice)
+
     def test_looking_comes_before_measuring(self) -> None:
         found = COLD.next_test()
         assert isinstance(found, Choice)
@@ -280,7 +297,7 @@ class TestEvidence:
         """Heat call failed, 120 V at the coil: the coil leads before anything is asked, then the armature."""
         given = evidence_from_visit(
             REFERENCE,
-            [("heat_call_method", "natural"), ("control_x2_volts", 120.0), ("control_ground_volts", 119.0),
+            [("level_above_heater_in", 6.0), ("heat_call_method", "natural"), ("control_x2_volts", 120.0), ("control_ground_volts", 119.0),
              ("heat_call", "no"), ("coil_volts", 119.0), ("weather", "good"), ("heater_degf", 41.0)],
         )  # fmt: skip
         session = FRESH.with_evidence(given)
@@ -315,8 +332,27 @@ class TestEvidence:
         assert evidence_from_visit(REFERENCE, [("heat_call_method", method), ("heat_call", "yes")]) == ()
 
     def test_an_ice_bath_is_told_as_such(self) -> None:
-        found = evidence_from_visit(REFERENCE, [("heat_call_method", "ice_bath"), ("heat_call", "yes")])
+        found = evidence_from_visit(
+            REFERENCE, [("level_above_heater_in", "5.5"), ("heat_call_method", "ice_bath"), ("heat_call", "yes")]
+        )
         assert found[0] == Observation(READY, "iced", given=True)
+
+    @pytest.mark.parametrize(
+        ("answers", "ready"),
+        [([("heat_call_method", "natural"), ("heat_call", "no")], None),
+         ([("level_above_heater_in", 6.0)], None),
+         ([("level_above_heater_in", -1.0), ("heat_call_method", "natural")], "low"),
+         ([("level_above_heater_in", 0.0)], "low"),
+         ([("level_above_heater_in", 1.0), ("heat_call_method", "natural")], None),
+         ([("level_above_heater_in", 6.0), ("heat_call_method", "jumper")], None),
+         ([("level_above_heater_in", 6.0), ("heat_call_method", "natural")], "cold")],
+    )  # fmt: skip
+    def test_a_visit_answers_the_first_question_only_with_a_level(
+        self, answers: list[tuple[str, str | float]], ready: str | None
+    ) -> None:
+        """Full is measured, not supposed: a heat call alone does not say that water stood over the heater."""
+        found = {each.test: each.answer for each in evidence_from_visit(REFERENCE, answers)}
+        assert found.get(READY) == ready
 
     def test_what_this_circuit_has_no_test_for_is_left_out(self) -> None:
         bare = Session(Circuit(lamps=0, interlock=False))

@@ -152,6 +152,19 @@ def test_the_caution_of_energised_work_is_read_each_time_and_lockout_once(tmp_pa
     assert not search.must_be_read(GATE)
 
 
+def test_a_look_from_outside_after_a_lockout_is_energised_too(tmp_path: Path) -> None:
+    """Lamps are lit only with the power on again: who restores it, and how, is said and acknowledged."""
+    search = begin(tmp_path).at_the_panel(QUALIFIED).answered("ready", "cold")
+    checks = checks_of(search.circuit)
+    look = next(each for each in checks if each.mode == DOOR)
+    dead = next(each for each in checks if each.mode == DEAD and each.choices)
+    assert not search.must_be_read(look)
+    locked = search.answered(dead.id, dead.choices[0])
+    assert "power on only by a qualified person" in locked.caution(look)
+    assert locked.must_be_read(look)
+    assert not locked.answered(look.id, look.choices[0]).must_be_read(look)
+
+
 @pytest.mark.parametrize("raw", ["", "x" * 4000, "[red]", "\x1b[31m", "9", "0", "-1", "٣", "1e3", "lit; drop"])
 def test_hostile_answers_are_refused_with_a_sentence(raw: str, tmp_path: Path) -> None:
     search = begin(tmp_path).at_the_panel(QUALIFIED)
