@@ -5,10 +5,10 @@ that reads the file again changes the events it has instead of adding new ones. 
 visit dropped is cancelled.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import UTC, date, timedelta
 
-from icalendar import STATUS, Alarm, Calendar, Event, Timezone, TimezoneDaylight, TimezoneStandard, vText
+from icalendar import Alarm, Calendar, Component, Event, Timezone, TimezoneDaylight, TimezoneStandard, vDDDTypes, vText
 
 from seasonlog.domain.text import visible
 from seasonlog.export.calendar_event import CalendarEvent, EventStatus, existing, name_for_ever
@@ -26,45 +26,46 @@ def to_ics(events: Iterable[CalendarEvent], name: str) -> bytes:
     """
     ordered = sorted(events, key=lambda event: (event.start.astimezone(UTC), event.uid))
     logs = sorted({event.log_id for event in ordered})
-    calendar = Calendar.new(
-        prodid=PRODID,
-        uid=name_for_ever(("calendar", *logs, _text(name))),
-        subcomponents=[_event(event) for event in ordered],
-    )
+    calendar = Calendar.new(prodid=PRODID, uid=name_for_ever(("calendar", *logs, _text(name))))
     calendar["NAME"] = calendar["X-WR-CALNAME"] = vText(_text(name))  # icalendar 7.3 would write it unescaped
-    if ordered:
-        first, last = ordered[0].start.date(), ordered[-1].start.date()
-        calendar.add_missing_timezones(first_date=date(first.year - 1, 1, 1), last_date=date(last.year + 2, 1, 1))
-        for zone in calendar.timezones:
-            for part in zone.subcomponents:
-                if isinstance(part, TimezoneStandard | TimezoneDaylight):
-                    _put_onsets_right(part)
-        _put_zones_in_order(calendar)
+    calendar.subcomponents = [*_zones(ordered), *(_event(event) for event in ordered)]
     return bytes(calendar.to_ical())
 
 
-def _put_zones_in_order(calendar: Calendar) -> None:
-    """The library collects zones in a set, whose order changes from run to run; the file's must not."""
-    zones = sorted(calendar.timezones, key=lambda zone: zone.tz_name)
-    others = [part for part in calendar.subcomponents if not isinstance(part, Timezone)]
-    calendar.subcomponents = [*zones, *others]
+def _zones(ordered: Sequence[CalendarEvent]) -> list[Timezone]:
+    """The rules of every zone that is met, by name: the library collects them in a set of no order.
+
+    It is handed one event of each zone; from all of them it would take as long as writing them.
+    """
+    if not ordered:
+        return []
+    first, last = ordered[0].start.date(), ordered[-1].start.date()
+    of_each = {str(event.start.tzinfo): event for event in ordered}
+    met = Calendar()
+    met.subcomponents = [_event(event) for event in of_each.values()]
+    met.add_missing_timezones(first_date=date(first.year - 1, 1, 1), last_date=date(last.year + 2, 1, 1))
+    for zone in met.timezones:
+        for part in zone.subcomponents:
+            if isinstance(part, TimezoneStandard | TimezoneDaylight):
+                _put_onsets_right(part)
+    return sorted(met.timezones, key=lambda zone: zone.tz_name)
 
 
 def _event(event: CalendarEvent) -> Event:
-    made = Event.new(
-        uid=event.uid,
-        stamp=event.stamp.astimezone(UTC),
-        sequence=event.sequence,
-        status=STATUS(event.status.value),
-        start=existing(event.start),
-        summary=_summary(event),
-        description=_text(event.description),
-        location=_text(event.location),
-        subcomponents=_alarms(event),
-    )
-    made.duration = timedelta(minutes=event.minutes)
+    """Values are set one by one: the library's ready-made events also clear everything that a visit has not."""
+    made = Event()
+    made["UID"] = vText(event.uid)
+    made["DTSTAMP"] = vDDDTypes(event.stamp.astimezone(UTC))
+    made.add("SEQUENCE", event.sequence)
+    made["STATUS"] = vText(event.status.value)
+    made.add("DTSTART", existing(event.start))
+    made["DURATION"] = vDDDTypes(timedelta(minutes=event.minutes))
+    made["SUMMARY"] = vText(_summary(event))
+    made["DESCRIPTION"] = vText(_text(event.description))
+    made["LOCATION"] = vText(_text(event.location))
     if event.position_deg is not None:
-        made.add("geo", event.position_deg)
+        made.add("GEO", event.position_deg)
+    made.subcomponents = _alarms(event)
     return made
 
 
@@ -72,10 +73,18 @@ def _summary(event: CalendarEvent) -> str:
     return _text(event.summary) + (" - done" if event.done else "")
 
 
-def _alarms(event: CalendarEvent) -> list[Alarm]:
+def _alarms(event: CalendarEvent) -> list[Component]:
     if event.done or event.status is EventStatus.CANCELLED:
         return []
-    return [Alarm.new_display(_reminder(event, days), timedelta(days=-days)) for days in event.alarm_days]
+    return [_alarm(event, days) for days in event.alarm_days]
+
+
+def _alarm(event: CalendarEvent, days: int) -> Component:
+    made = Alarm()
+    made["ACTION"] = vText("DISPLAY")
+    made["DESCRIPTION"] = vText(_reminder(event, days))
+    made["TRIGGER"] = vDDDTypes(timedelta(days=-days))
+    return made
 
 
 def _reminder(event: CalendarEvent, days: int) -> str:

@@ -10,7 +10,16 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.bench import app_speed, exposure_speed, fault_speed, log_speed, plan_speed, start_speed, thermal_speed
+from tests.bench import (
+    app_speed,
+    calendar_speed,
+    exposure_speed,
+    fault_speed,
+    log_speed,
+    plan_speed,
+    start_speed,
+    thermal_speed,
+)
 
 
 @dataclass(frozen=True)
@@ -31,7 +40,7 @@ Measure = Callable[[Path], Iterator[tuple[str, float, float, str]]]
 MEASURES: tuple[Measure, ...] = (
     start_speed.measure, log_speed.saved_answer, log_speed.verified, app_speed.measure, thermal_speed.measure,
     fault_speed.measure,
-    plan_speed.measure, exposure_speed.measure,
+    plan_speed.measure, exposure_speed.measure, calendar_speed.measure,
 )  # fmt: skip
 
 

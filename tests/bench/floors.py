@@ -7,7 +7,9 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Sequence
+from datetime import datetime, timedelta
 from pathlib import Path
+from typing import NamedTuple
 
 MINIMAL_APP = """
 from textual.app import App
@@ -95,3 +97,48 @@ def tower_year(water_lb: float, ua: float, kw: float, low: float, high: float, a
             if edge is not None:
                 water, heating = edge, not heating
     return kw * on
+
+
+class PlainEvent(NamedTuple):
+    """What one calendar event says."""
+
+    uid: str
+    stamp: datetime
+    sequence: int
+    status: str
+    start: datetime
+    length: timedelta
+    summary: str
+    description: str
+    location: str
+    position_deg: tuple[float, float]
+    reminders: Sequence[tuple[str, timedelta]]
+
+
+def plain_calendar(events: Sequence[PlainEvent]) -> bytes:
+    """So many events built and written with the bare calendar library: no zones, no order, no care for hostile text."""
+    from icalendar import Alarm, Calendar, Event
+
+    calendar = Calendar()
+    calendar.add("prodid", "-//floor//EN")
+    calendar.add("version", "2.0")
+    for each in events:
+        event = Event()
+        event.add("summary", each.summary)
+        event.add("dtstart", each.start)
+        event.add("duration", each.length)
+        event.add("dtstamp", each.stamp)
+        event.add("uid", each.uid)
+        event.add("sequence", each.sequence)
+        event.add("description", each.description)
+        event.add("geo", each.position_deg)
+        event.add("location", each.location)
+        event.add("status", each.status)
+        for words, before in each.reminders:
+            alarm = Alarm()
+            alarm.add("action", "DISPLAY")
+            alarm.add("description", words)
+            alarm.add("trigger", before)
+            event.add_component(alarm)
+        calendar.add_component(event)
+    return calendar.to_ical()
