@@ -33,6 +33,10 @@ NOT_RECLOSED = (
 NO_HANDS = "Look only: hands and tools stay out of the panel."
 WATER_OVER = "Stop if water is not seen over the heater: it must not run dry."
 BY_HAND = f"{WATER_OVER} Touch no wire and no bare metal; the float's wires may carry line volts."
+HELD_DOWN = (
+    f"{BY_HAND} A second person holds the float down with a dry insulating rod and watches the water; whoever probes "
+    "has both hands for the probes."
+)
 JUMPER_WORDS = (
     f"{LOCKOUT} Only then place the jumper, never across level relay or float, and let a qualified person "
     f"energise the branch; look without touching. {WATER_OVER} Take the jumper off under lockout."
@@ -162,8 +166,10 @@ def _volts(circuit: Circuit) -> Iterator[Check]:
 def volts_check(name: str, points: tuple[str, str], setting: str) -> Check:
     """Volts between two test points in one setting."""
     where = f"{points[0]} to ground" if points[1] == "g" else f"{points[0]} to {points[1]}"
-    return Check(id=name, mode=LIVE, state=setting, what="volts", points=points, minutes=2.0, unit="V",
-                 do=f"AC volts, probes {where} ({at.SAYS[setting]}).", caution=ENERGISED)  # fmt: skip
+    held = setting == at.DOWN
+    return Check(id=name, mode=LIVE, state=setting, what="volts", points=points, minutes=4.0 if held else 2.0, unit="V",
+                 do=f"AC volts, probes {where} ({at.SAYS[setting]}).",
+                 caution=f"{ENERGISED} {HELD_DOWN}" if held else ENERGISED)  # fmt: skip
 
 
 def _ohms(circuit: Circuit) -> Iterator[Check]:

@@ -201,6 +201,26 @@ class TestNextTest:
         assert found.test.mode == "door"
 
     @given(walked())
+    def test_looks_and_dead_tests_of_as_much_information_go_before_live_ones(self, session: Session) -> None:
+        """Held in any session: with a live test asked, no look is left that brings a quarter of its bits, and no dead
+        test that brings seven tenths of them."""
+        found = session.next_test()
+        if isinstance(found, Choice) and found.test.live:
+            chances = session.probabilities()
+            bits = {each.check.id: (each.check.mode, gain_bits(each, chances)) for each in offered(session)}
+            mine = bits[found.test.id][1]
+            shares = {"door": 0.25, "panel": 0.25, "hand": 0.8, "dead": 0.7}
+            assert [name for name, (mode, gain) in bits.items() if gain >= shares.get(mode, 99.0) * mine] == []
+
+    @pytest.mark.parametrize(("number", "look", "live"), [(26, "float_ice", "volts_fa_down"), (38, "coils", "line_amps"),
+                                                          (40, "coils", "line_amps")])  # fmt: skip
+    def test_the_free_look_is_made_before_the_live_reading(self, number: int, look: str, live: str) -> None:
+        session, _ = met(number)
+        asked = [each.test for each in session.observations]
+        assert look in asked
+        assert live not in asked or asked.index(look) < asked.index(live)
+
+    @given(walked())
     def test_a_choice_tells_what_every_answer_would_mean(self, session: Session) -> None:
         found = session.next_test()
         if isinstance(found, Choice):
@@ -297,7 +317,8 @@ class TestEvidence:
         """Heat call failed, 120 V at the coil: the coil leads before anything is asked, then the armature."""
         given = evidence_from_visit(
             REFERENCE,
-            [("level_above_heater_in", 6.0), ("heat_call_method", "natural"), ("control_x2_volts", 120.0), ("control_ground_volts", 119.0),
+            [("level_above_heater_in", 6.0), ("heat_call_method", "natural"),
+             ("control_x2_volts", 120.0), ("control_ground_volts", 119.0),
              ("heat_call", "no"), ("coil_volts", 119.0), ("weather", "good"), ("heater_degf", 41.0)],
         )  # fmt: skip
         session = FRESH.with_evidence(given)

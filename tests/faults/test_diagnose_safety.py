@@ -10,7 +10,7 @@ from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.diagnose import Session
 from seasonlog.faults.observation import DEAD, DOOR, DRAINED, HAND, JUMPER, LIVE, PANEL, Check, Choice
 from seasonlog.faults.settings import BASES, LOCKED_OUT, SETTINGS
-from seasonlog.faults.tests_offered import ENERGISED, LOCKOUT, READY, WATER_OVER, checks_of
+from seasonlog.faults.tests_offered import BY_HAND, ENERGISED, LOCKOUT, READY, WATER_OVER, checks_of
 from tests.faults.simulate import trade_weights
 
 CIRCUITS = (
@@ -66,7 +66,9 @@ def broken_rules(circuit: Circuit, base: str, check: Check) -> list[str]:
         "nothing that carries volts is touched": check.mode in (DOOR, PANEL, HAND)
         and check.what in ("volts", "ohms", "highest"),
         "a float moved by hand needs water over the heater": state.float_by_hand == "down"
-        and check.mode != DEAD and not (check.live or WATER_OVER in check.caution),
+        and check.mode != DEAD and not (BY_HAND in check.caution and WATER_OVER in check.caution),
+        "a float held down while probes are in hand is held by another": state.float_by_hand == "down"
+        and check.mode == LIVE and "second person holds the float" not in check.caution,
         "no jumper across level relay or float": "across level" in check.do or "across the float" in check.do,
         "no breaker, fuse or reset as a test": any(
             word in check.do for word in ("Reset", "reset", "reclose", "new fuse")),
