@@ -4,7 +4,7 @@
 exist is refused with its line, the whole file with it. Whether people, towers and checklists exist is asked later.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, TypeAlias
@@ -56,6 +56,7 @@ class FileAppointment:
     from_minute: int
     to_minute: int
     where: str
+    checklist_where: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,8 @@ class PlanFile:
     """Minutes from one base or site to another; only the direction that is given."""
     ways_where: Mapping[str, str]
     """Where in the file each place of the ways stands."""
+    checklists: tuple[tuple[str, str], ...]
+    """Every checklist that is named, with where in the file."""
 
     def works_on(self, day: date) -> bool:
         """Whether anybody goes out on a day."""
@@ -178,6 +181,7 @@ def _read(reader: _Reader, text: str, data: Mapping[str, Any]) -> PlanFile:
     usual = reader.value(hours, ("hours", "shift"), values.hours, Hours(7 * 60, 15 * 60 + 30))
     roads = reader.table(data, ("roads",), ("factor", "speed_kmh", "speed_mph"))
     ways, ways_where = _ways(reader, data)
+    appointments = _appointments(reader, data)
     return PlanFile(
         text=text,
         work_days=reader.value(hours, ("hours", "work_days"), values.work_days, frozenset(range(5))),
@@ -185,11 +189,12 @@ def _read(reader: _Reader, text: str, data: Mapping[str, Any]) -> PlanFile:
         bases=_bases(reader, data),
         people=_people(reader, data, usual),
         minutes=_minutes(reader, data),
-        appointments=_appointments(reader, data),
+        appointments=appointments,
         factor=reader.value(roads, ("roads", "factor"), values.number_within(1, 10), 0.0) or None,
         speed_kmh=_speed(reader, roads),
         ways=ways,
         ways_where=ways_where,
+        checklists=(*_with_minutes(reader, data), *((each.checklist, each.checklist_where) for each in appointments)),
     )
 
 
@@ -249,6 +254,15 @@ def _minutes(reader: _Reader, data: Mapping[str, Any]) -> dict[tuple[str, str], 
     return found
 
 
+def _with_minutes(reader: _Reader, data: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """The checklists that have minutes, for all towers or one kind; `other` is none."""
+    table = data.get("minutes", {})
+    for key, inner in table.items() if isinstance(table, Mapping) else ():
+        path: Path = ("minutes", key)
+        names = [(name, (*path, name)) for name in inner] if isinstance(inner, Mapping) else [(key, path)]
+        yield from ((name, reader.where(at)) for name, at in names if name != "other")
+
+
 def _minutes_of(reader: _Reader, table: Mapping[str, Any], path: Path, kind: str) -> dict[tuple[str, str], int]:
     read = values.whole_within(1, 720)
     found = {key: reader.value(table, (*path, key), read, 0) for key in table}
@@ -268,7 +282,8 @@ def _appointments(reader: _Reader, data: Mapping[str, Any]) -> tuple[FileAppoint
         if (tower, checklist) in found:
             reader.wrong(path, "is given twice for this tower and checklist")
         if None not in (tower, checklist, day, start):
-            found[tower, checklist] = FileAppointment(tower, checklist, day, start, end, reader.where(path))
+            places = reader.where(path), reader.where((*path, "checklist"))
+            found[tower, checklist] = FileAppointment(tower, checklist, day, start, end, *places)
     return tuple(found.values())
 
 

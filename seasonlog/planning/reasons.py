@@ -39,6 +39,8 @@ def _no_shift(roster: Roster, job: Job) -> str:
     """Nobody who may do it works on a day on which it may be done."""
     if job.appointment and not job.first_day <= job.appointment.day <= job.last_day:
         return f"its appointment on {job.appointment.day} lies outside {job.first_day} to {job.last_day}"
+    if job.appointment and job.appointment.day > max(roster.instance.days, default=job.appointment.day):
+        return f"agreed for {job.appointment.day}, after this plan"
     at_work = [route for route in roster.routes.values() if _in_window(job, route.shift.day)]
     if not at_work:
         return f"nobody works {_window(job)}"

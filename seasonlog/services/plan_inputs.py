@@ -122,6 +122,7 @@ class _Gathering:
     def inputs(self) -> Inputs:
         self.problems: list[Problem] = []
         self.live: dict[str, bool] = {}
+        self._refuse_unknown_checklists()
         due = [*season.items(self.book, self.span.today), *self.added.values()]
         open_items = {job_id(item.key): item for item in self._wanted(due)}
         done = {job_id(item.key): item for item in due if self._is_done_as_planned(item)}
@@ -139,6 +140,15 @@ class _Gathering:
             self.basis, self.span, self.register, instance, items, frozenset(done), self.published, self.added,
             tuple(notes),
         )  # fmt: skip
+
+    def _refuse_unknown_checklists(self) -> None:
+        """A mistyped id would leave its minutes or its appointment without effect."""
+        shipped = checklists.shipped()
+        others = [each for each in self.file.checklists if each[0] not in shipped]
+        known = checklists.available(self.book.places.checklists) if others else shipped
+        for checklist, where in others:
+            if checklist not in known:
+                self._problem(where, f"{checklist} is no checklist; there are {', '.join(sorted(known))}")
 
     def _wanted(self, due: Sequence[DueItem]) -> Iterator[DueItem]:
         """What may be made in these days; of several missed months the latest, and nothing a person moved beyond."""
@@ -231,23 +241,36 @@ class _Gathering:
     def _agreed(
         self, items: Mapping[str, DueItem], due: Sequence[DueItem]
     ) -> tuple[dict[str, FileAppointment], list[str]]:
-        """Appointments by job, and a sentence for each that meets nothing."""
+        """Appointments by job, and a sentence for each that meets nothing or is past.
+
+        One beyond the span holds its visit back: the planner leaves it out and says so.
+        """
         found: dict[str, FileAppointment] = {}
         notes: list[str] = []
         for each in self.file.appointments:
             if each.tower not in self.register.towers:
                 self._problem(each.where, f"tower {each.tower} is not in the register")
                 continue
-            if each.day < self.span.first or each.day > self.span.last:
-                continue
             ours = {n: i for n, i in items.items() if (i.tower, i.checklist) == (each.tower, each.checklist)}
             fitting = [n for n, i in ours.items() if i.opens <= each.day <= i.due]
             name = next(iter([*fitting, *ours]), None)
-            if name is not None:
+            if name is not None and each.day >= self.span.first:
                 found[name] = each
-            elif not any((i.tower, i.checklist, i.state) == (each.tower, each.checklist, DueState.DONE) for i in due):
-                notes.append(f"{each.where}: nothing of this kind is due at {each.tower} in these days.")
+            elif says := self._meets_nothing(each, due, is_open=name is not None):
+                notes.append(f"{each.where}: {says}")
         return found, notes
+
+    def _meets_nothing(self, agreed: FileAppointment, due: Sequence[DueItem], *, is_open: bool) -> str:
+        """What is wrong with an appointment that is kept to by no visit; nothing where it was made or comes later."""
+        ours = [i for i in due if (i.tower, i.checklist) == (agreed.tower, agreed.checklist)]
+        if not is_open and any(i.state is DueState.DONE for i in ours):
+            return ""
+        if agreed.day < self.span.first:
+            return f"agreed for {agreed.day}, which is past on {self.span.first}; no visit is held to it."
+        if agreed.day > self.span.last and any(i.opens <= agreed.day <= i.due for i in ours):
+            return ""
+        days = "in these days" if agreed.day <= self.span.last else f"around {agreed.day}"
+        return f"nothing of this kind is due at {agreed.tower} {days}."
 
     def _problem(self, where: str, says: str) -> None:
         problem = Problem(where, says)
