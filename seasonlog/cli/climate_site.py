@@ -102,6 +102,9 @@ def forecast(
 ) -> int:  # fmt: skip
     """Raise a cold-snap check on a site's wet towers before the first night of hard frost that is forecast.
 
+    A typed low without a unit is read in the site's own: degF, or degC where the register has the site in si. Write 8F
+    or -13C to be sure; the nights are told in both units as they were read.
+
     seasonlog climate forecast week.csv --site HOS --by "Halden Pruskett"
     """
     from seasonlog.errors import UsageError
@@ -209,8 +212,9 @@ def _window(window: "Window") -> dict[str, Any]:
 
 
 def _snap_words(snap: "Snap") -> None:
-    from seasonlog.services.cold_snap import says
+    from seasonlog.services.cold_snap import as_read, says
 
+    frame.out(f"{snap.site.id}: {as_read(snap)}")
     if not snap.nights:
         frame.say(f"{snap.site.id}: no night at or below {snap.threshold_degf:g} degF is forecast; nothing is raised.")
         return
@@ -233,6 +237,7 @@ def _snap_document(snap: "Snap", *, written: bool) -> dict[str, Any]:
         "site": snap.site.id,
         "threshold_degf": snap.threshold_degf,
         "lows_degf": {night.isoformat(): low for night, low in snap.lows_degf.items()},
+        "nights": [night.isoformat() for night in snap.nights],
         "towers": list(snap.towers),
         "due": None if snap.due is None else snap.due.isoformat(),
         "raised_before": None if snap.known is None else snap.known.raised.isoformat(),

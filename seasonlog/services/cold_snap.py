@@ -48,7 +48,7 @@ class Snap:
     nights: tuple[date, ...]
     """The first cold nights on end; empty: none is so cold."""
     lows_degf: Mapping[date, float]
-    """Of these nights."""
+    """Of every night ahead that is told, as it was read."""
     towers: tuple[str, ...]
     """Those that hold water then."""
     known: ColdSnap | None
@@ -116,12 +116,12 @@ def look(book: Logbook, site: str, forecast: Forecast, today: date) -> Snap:
         raise InputRefusedError([Problem(f"site {visible(site)}", says)])
     where = register.sites[site]
     limit = max(practice_table().value(THRESHOLD), float(where.tighten.get(THRESHOLD, 0)))
-    nights = _nights(forecast.lows_degf, limit, today)
+    ahead = _ahead(forecast.lows_degf, today)
+    nights = _nights(ahead, limit)
     modes = registry.mode_changes(book.db)
     wet = tuple(t.id for t in register.towers_of(site)
                 if nights and mode_on(t, modes.get(t.id, ()), nights[0]) != DRAINED)  # fmt: skip
-    lows = {night: forecast.lows_degf[night] for night in nights}
-    found = Snap(where, limit, nights, lows, wet, None, None, today)
+    found = Snap(where, limit, nights, ahead, wet, None, None, today)
     return found if not nights or not wet else _against_known(book, found, forecast.source)
 
 
@@ -131,14 +131,19 @@ def keep(book: Logbook, snap: Snap) -> None:
         book.write(snap.record)
 
 
-def _nights(lows: Mapping[date, float], limit: float, today: date) -> tuple[date, ...]:
-    """The first cold nights on end from today on."""
-    ahead = {night: low for night, low in lows.items() if 0 <= (night - today).days <= MOST_AHEAD_DAYS}
+def _ahead(lows: Mapping[date, float], today: date) -> dict[date, float]:
+    """The nights from today on, in order."""
+    ahead = {night: lows[night] for night in sorted(lows) if 0 <= (night - today).days <= MOST_AHEAD_DAYS}
     if not ahead:
         says = (
             f"tells no night from {today} to {today + timedelta(days=MOST_AHEAD_DAYS)}; a forecast of these is wanted"
         )
         raise InputRefusedError([Problem("forecast", says)])
+    return ahead
+
+
+def _nights(ahead: Mapping[date, float], limit: float) -> tuple[date, ...]:
+    """The first cold nights on end."""
     first = min((night for night, low in ahead.items() if low <= limit), default=None)
     return () if first is None else tuple(takewhile(lambda n: n in ahead and ahead[n] <= limit, _days_from(first)))
 
@@ -180,7 +185,7 @@ def _record(snap: Snap, last: date, season: int, ordinal: int, source: str) -> R
         "ordinal": ordinal,
         "night": first.isoformat(),
         "last_night": last.isoformat(),
-        "lows": {night.isoformat(): _degrees(low) for night, low in snap.lows_degf.items()},
+        "lows": {night.isoformat(): _degrees(snap.lows_degf[night]) for night in snap.nights},
         "threshold_degf": _degrees(snap.threshold_degf),
         "source": source,
         "says": says(snap),
@@ -195,6 +200,11 @@ def says(snap: Snap) -> str:
     lower = "" if coldest == first else f", {_both(snap.lows_degf[coldest])} for {coldest}"
     asked = f"{_both(snap.threshold_degf)} or colder asks for a look the day before"
     return f"{_both(snap.lows_degf[first])} forecast for the night of {first}{lower}; {asked}"
+
+
+def as_read(snap: Snap) -> str:
+    """The nights ahead in both units, so that a number read in the wrong one is seen."""
+    return f"read: {', '.join(f'{night} {_both(low)}' for night, low in snap.lows_degf.items())}"
 
 
 def _both(degf: float) -> str:

@@ -89,6 +89,17 @@ def test_a_forecast_is_raised_once(command: Command, tmp_path: Path) -> None:
     assert "cold-snap" in command("due", "--tower", "ULV-1", "--today", "2026-12-01").out
     typed = command("climate", "forecast", "--low", "2026-12-20=40", "--site", "ULV", "--today", "2026-12-15", *WHO)
     assert "no night at or below 20 degF is forecast; nothing is raised." in typed.err
+    assert "ULV: read: 2026-12-20 40 degF (4 C)" in typed.out
+
+
+def test_the_nights_are_told_as_they_were_read(command: Command) -> None:
+    """A bare 8 at a metric site is degC: both units, also when nothing is raised, and the nights in the JSON."""
+    words = ("climate", "forecast", "--site", "ORR", "--preview", "--today", "2026-06-01", *WHO)
+    bare = command(*words, "--low", "2026-06-05=8", "--low", "2026-06-04=8F")
+    assert "ORR: read: 2026-06-04 8 degF (-13 C), 2026-06-05 46.4 degF (8 C)" in bare.out
+    told = json.loads(command(*words, "--low", "2026-06-05=8", "--json").out)
+    assert told["lows_degf"] == {"2026-06-05": pytest.approx(46.4)}
+    assert "read in the site's own" in command("climate", "forecast", "--help").out
 
 
 REFUSED = {
