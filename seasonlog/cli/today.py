@@ -47,7 +47,8 @@ def _document(found: "DaySheets") -> dict[str, Any]:
         }
         for sheet in found.sheets
     ]
-    return {"on": found.on.isoformat(), "people": sheets, "tonight": exposure_document(found.exposed)}
+    tonight = exposure_document(found.exposed)
+    return {"on": found.on.isoformat(), "people": sheets, "not_known": found.stranger or None, "tonight": tonight}
 
 
 def _stop(stop: "Stop") -> dict[str, Any]:
@@ -61,6 +62,11 @@ def _visit(visit: "OpenVisit") -> dict[str, Any]:
 
 
 def _words(found: "DaySheets", cautions: tuple[str, ...]) -> None:
+    if found.stranger:
+        frame.say(
+            f"{found.stranger} is not in the register and has made no visit; `seasonlog register list person` names "
+            "everybody."
+        )
     for sheet in found.sheets:
         _sheet(sheet)
     if not found.sheets:

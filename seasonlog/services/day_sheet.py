@@ -77,6 +77,8 @@ class DaySheets:
     on: date
     sheets: tuple[Sheet, ...]
     exposed: exposure.ExposureBoard
+    stranger: str = ""
+    """Who was asked for, where neither the register nor any visit knows the name."""
 
 
 def day_sheets(book: Logbook, on: date, who: str = "") -> DaySheets:
@@ -98,7 +100,15 @@ def day_sheets(book: Logbook, on: date, who: str = "") -> DaySheets:
     stops.sort(key=lambda stop: planned[stop.tower].order if stop.tower in planned else LAST)
     sheets = [_sheet(name, visits, [s for s in stops if having[s.tower] == name]) for name in names]
     kept = tuple(sheet for sheet in sheets if sheet.open_visits or sheet.stops or (who and sheet.person))
-    return DaySheets(on, kept, exposure.exposure(book, on, exposure.Asked()))
+    stranger = who if who and not _is_known(book, register, who) else ""
+    return DaySheets(on, kept, exposure.exposure(book, on, exposure.Asked()), stranger)
+
+
+def _is_known(book: Logbook, register: Register, who: str) -> bool:
+    """In the register, or somebody who made a visit."""
+    if person_of(registry.shared(book.db), who) is not None:
+        return True
+    return any(visit.who == who for tower in register.towers for visit in queries.visits_of(book.db, tower))
 
 
 class _Turn(NamedTuple):

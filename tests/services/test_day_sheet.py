@@ -48,6 +48,8 @@ def test_one_person_sees_their_own_and_what_nobody_has(tmp_path: Path) -> None:
         a_visit(book, "DAT-1")
         found = day_sheets(book, TODAY, "mirel oduvane")
         stranger = day_sheets(book, TODAY, "A. Stranger")
+        unqualified = day_sheets(book, TODAY, "halden")
+    assert [each.stranger for each in (found, stranger, unqualified)] == ["", "A. Stranger", ""]
     assert [sheet.person for sheet in found.sheets] == [QUALIFIED, ""]
     assert [sheet.person for sheet in stranger.sheets] == ["A. Stranger", ""]
     assert stranger.sheets[0].stops == ()
