@@ -16,7 +16,7 @@ from seasonlog.calc.units import within
 from seasonlog.domain.climate_record import PERCENTS, Basis, SiteClimate, calendar_of, month_day
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.season import season_bounds
-from seasonlog.domain.season_due import DueItem
+from seasonlog.domain.season_due import DueItem, to_do
 
 WEEKS = 52
 WEEK_DAYS = 7
@@ -229,10 +229,13 @@ class Count(NamedTuple):
     """All but the dropped ones."""
     done: int
     due_now: int
+    """Open now."""
     overdue: int
+    """Not those that a later one of the same kind replaced: one visit now is all that can be done about them."""
 
 
-def count(items: Iterable[DueItem]) -> Count:
-    """How many visits are asked for, done, open and overdue."""
+def count(items: Sequence[DueItem]) -> Count:
+    """How many visits are asked for and done, and how many are to be done now: open and overdue."""
     states = [item.state for item in items if item.state is not DueState.DROPPED]
-    return Count(len(states), *(states.count(each) for each in (DueState.DONE, DueState.OPEN, DueState.OVERDUE)))
+    now = [item.state for item in to_do(items)]
+    return Count(len(states), states.count(DueState.DONE), now.count(DueState.OPEN), now.count(DueState.OVERDUE))

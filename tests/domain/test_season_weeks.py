@@ -255,4 +255,12 @@ class TestMarks:
         assert [mark.week for mark in marks([old], WEEKS_2026)] == [0]
 
     def test_what_is_dropped_is_not_asked_for(self) -> None:
-        assert count([item(state, *WINDOW) for state in DueState]) == Count(asked=4, done=1, due_now=1, overdue=1)
+        each = [item(state, *WINDOW, checklist=f"kind {state}") for state in DueState]
+        assert count(each) == Count(asked=4, done=1, due_now=1, overdue=1)
+
+    def test_a_missed_month_that_a_later_one_replaced_is_not_to_be_done_twice(self) -> None:
+        """As `to_do`, which the other boards count by: one visit now is all that can be done about three months."""
+        months = [item(DueState.OVERDUE, *WINDOW, checklist="mid-winter", ordinal=n) for n in (1, 2, 3)]
+        last = item(DueState.OPEN, *WINDOW, checklist="mid-winter", ordinal=4)
+        assert count(months) == Count(asked=3, done=0, due_now=0, overdue=1)
+        assert count([*months, last]) == Count(asked=4, done=0, due_now=1, overdue=0)
