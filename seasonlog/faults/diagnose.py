@@ -12,15 +12,18 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from seasonlog.domain.text import visible
 from seasonlog.faults import choose, explain
 from seasonlog.faults import settings as at
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.evidence import VisitAnswer, from_visit
 from seasonlog.faults.likelihood import Answerbook, answerbook
+from seasonlog.faults.lines import dead_line
 from seasonlog.faults.observation import AnswerError, Check, Choice, Observation, Stop, Suspect
 from seasonlog.faults.pairs import suspected_pairs
 from seasonlog.faults.priors import Priors
-from seasonlog.faults.tests_offered import READY, check_of
+from seasonlog.faults.readings import LOW_METER_OHMS, METER_OHMS
+from seasonlog.faults.tests_offered import METER, READY, check_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +58,7 @@ class Session:
         """The session with what was already read; what this circuit has no test for is left out."""
         session = self
         for each in observations:
-            if check_of(self.circuit, each.test, session.base) is not None:
+            if check_of(self.circuit, each.test, session.base, session.line) is not None:
                 session = session.with_answer(each.test, each.answer, given=True)
         return session
 
@@ -78,15 +81,32 @@ class Session:
         Raises:
             AnswerError: this circuit has none.
         """
-        found = check_of(self.circuit, test_id, self.base)
+        found = check_of(self.circuit, test_id, self.base, self.line)
         if found is None:
-            raise AnswerError(f"this circuit has no test {test_id!r}")
+            raise AnswerError(f'this circuit has no test "{visible(test_id[:40])}"')
         return found
 
     @property
     def base(self) -> str:
         """How the heater is called for: a key of `settings.BASES`."""
         return at.ICED if self.answers.get(READY) == at.ICED else at.COLD_WATER
+
+    @property
+    def line(self) -> int:
+        """The line to the heater that was read dead: 1 to 3; 0 when none was, or nobody said which."""
+        return dead_line(self.answers.get("line_amps"))
+
+    @property
+    def meter_ohms(self) -> float:
+        """Impedance of the voltmeter on the float leads [ohm]."""
+        return LOW_METER_OHMS if self.answers.get(METER.id) == "low" else METER_OHMS
+
+    @property
+    def last_made(self) -> Check | None:
+        """The test made last in this session; what was known before, and which meter is used, is none."""
+        made = (each.test for each in reversed(self.observations) if not each.given and each.test != METER.id)
+        last = next(made, "")
+        return self.test(last) if last else None
 
     @property
     def answers(self) -> dict[str, str | float]:
@@ -101,7 +121,7 @@ class Session:
     @property
     def book(self) -> Answerbook:
         """What every fault would show in every test; kept per circuit. The first use takes up to a second."""
-        return answerbook(self.circuit, self.base)
+        return answerbook(self.circuit, self.base, self.line, self.meter_ohms)
 
     def probabilities(self) -> tuple[float, ...]:
         """How likely each fault of `book.faults` is, all observations in, if there is but one fault."""

@@ -5,8 +5,10 @@ from typing import TypeAlias
 
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.effects import HEALTHY
+from seasonlog.faults.lines import DEAD_LINES, ONE_LINE
 from seasonlog.faults.observation import Observation
 from seasonlog.faults.power import NO_AMPS, power
+from seasonlog.faults.tests_offered import METER
 
 VisitAnswer: TypeAlias = tuple[str, str | float | Sequence[float]]
 """Step id and value: `yes`, a choice, a number, as text or not, or the numbers of three lines."""
@@ -18,7 +20,6 @@ YES_NO: Mapping[str, tuple[tuple[str, str, str], ...]] = {
     "float_free": (("float_free", "free", "stuck"),),
     "bulb_in_water": (("sensor_place", "in_place", "not_in_place"),),
     "terminals_tight": (("terminals", "sound", "loose_or_brown"),),
-    "contactor_contacts": (("poles_pressed", "all_closed", "not_all"),),
     "left_enabled_lamp": (("lamp_a", "lit", "off"),),
     "left_breaker_on": (("breaker_handle", "on", "tripped"),),
 }
@@ -71,6 +72,10 @@ def _of_step(circuit: Circuit, step: str, value: str | float | Sequence[float]) 
         return [(NUMBERS[step], float(value))]
     if isinstance(value, Sequence) and not isinstance(value, str):
         return _of_lines(circuit, step, [float(each) for each in value])
+    if step == "contactor_contacts" and value == "yes":
+        return [("armature", "free")]
+    if step == METER.id and value in METER.choices:
+        return [(METER.id, str(value))]
     if step == _LOW_LEVEL and value in ("yes", "no"):
         return [("contactor_down", "out" if value == "yes" else "in")]
     return []
@@ -96,7 +101,9 @@ def amps_pattern(circuit: Circuit, amps: Sequence[float]) -> str:
     if max(shares) < NO_AMPS:
         return "none"
     if min(shares) < NO_AMPS:
-        return "one_line_zero"
+        dead = [n for n, share in enumerate(shares) if share < NO_AMPS]
+        one = ONE_LINE if len(dead) > 1 else DEAD_LINES[dead[0]]
+        return one if circuit.phases == len(shares) == len(DEAD_LINES) else "uneven"
     if max(shares) - min(shares) > UNEVEN:
         return "uneven"
     return "full" if FULL <= min(shares) <= 2.0 - FULL else "low"

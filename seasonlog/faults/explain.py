@@ -12,6 +12,8 @@ from seasonlog.faults.tests_offered import NOT_RECLOSED
 if TYPE_CHECKING:
     from seasonlog.faults.diagnose import Session
 
+NAMES_A_CAUSE = ("one_cause", "group")
+"""Ends with something to repair; every other end is a note."""
 NAMED = 3
 """Suspects named in one sentence."""
 WORTH_NAMING, LEAST_TOLD = 0.02, 0.01
@@ -23,9 +25,16 @@ READY_OUTCOMES = (
     ("low", 0.1, "a sound heater stays off: fill the basin first"),
     ("not_ready", 0.1, "a sound heater stays off: put this right first"),
 )
+WHY_METER = "The float's volts come through the coil of the level relay: what a meter shows there depends on the meter."
+METER_OUTCOMES = (
+    ("high", 0.8, "full volts are expected where nothing loads the lead"),
+    ("low", 0.1, "a lower reading is expected, and counts as such"),
+    ("unknown", 0.1, "taken as high"),
+)
 _SAYS = {
     "one_cause": "One cause explains what was seen.",
     "group": "These causes explain what was seen, and no test left here tells them apart.",
+    "left": "These causes are left; what was seen speaks for the first, but not beyond doubt, and no test left helps.",
     "nothing_left": "No test left brings anything new.",
     "enough": "Enough was asked: what remains needs the drawing in hand, or a fresh pair of eyes.",
     "send_technician": "More cannot be seen from outside. Send a qualified technician; open nothing.",
@@ -56,6 +65,11 @@ def why(session: "Session", test: Answers, chances: Sequence[float]) -> str:
         f"It tells apart: {told}. The likeliest cause is now {_percent(max(chances))} likely; after this test "
         f"{_percent(1.0 - left)} on average. How: {MODES[test.check.mode]}."
     )
+
+
+def why_own(session: "Session", test: Answers, chances: Sequence[float]) -> str:
+    """Why a part is measured that is almost certain already."""
+    return f"A part is measured itself, and what may have broken it, before it is named. {why(session, test, chances)}"
 
 
 def _sides(session: "Session", test: Answers, chances: Sequence[float]) -> list[tuple[int, str]]:
@@ -111,19 +125,35 @@ def stop(session: "Session", reason: str, group: tuple[int, ...]) -> Stop:
     if not group:
         return Stop(_REASONS.get(reason, reason), found, _SAYS[reason])
     faults = [session.book.faults[n] for n in group]
-    repair = " ".join(repair_words(fault) for fault in faults)
-    steps = dict.fromkeys(step for fault in faults for each in repairs_of(fault) for step in each.steps)
+    caused = faults if reason in NAMES_A_CAUSE else []
+    repair = " ".join(repair_words(fault) for fault in caused)
+    steps = dict.fromkeys(step for fault in caused for each in repairs_of(fault) for step in each.steps)
     odd = contradictions(session, faults[0])
     says = _ending(session, reason, faults, odd)
     return Stop(reason, found, says, repair, tuple(steps), (_CAUTION, NOT_RECLOSED), odd)
 
 
 def _ending(session: "Session", reason: str, faults: Sequence[Fault], odd: Sequence[str]) -> str:
+    if reason not in NAMES_A_CAUSE:
+        faults = faults[:1]
     likely = {suspect.fault: suspect.probability for suspect in session.suspects()}
     named = ", ".join(f"{fault.code} {fault.name} {_percent(likely[fault.code])}" for fault in faults)
+    told = _SAYS[reason if not (reason == "group" and _told_already(session, faults)) else "left"]
     sent = "" if session.qualified or reason == "send_technician" else f" {_SAYS['send_technician']}"
     doubt = f" It leaves unexplained: {', '.join(odd)}; read them again, or look for a second fault." if odd else ""
-    return f"{_SAYS[reason]} {named}.{doubt}{sent}"
+    likeliest = "" if reason in NAMES_A_CAUSE else "No cause is named; likeliest: "
+    return f"{told} {likeliest}{named}.{doubt}{sent}"
+
+
+def _told_already(session: "Session", faults: Sequence[Fault]) -> bool:
+    """A test that was answered tells them apart, but leaves more doubt than one cause may have."""
+    places = [session.book.faults.index(fault) for fault in faults]
+    tests = [found for name in session.answers if (found := session.book.tests.get(name)) is not None]
+    return any(_differ(test.shares[places[0]], test.shares[n]) for test in tests for n in places[1:])
+
+
+def _differ(one: Sequence[float], other: Sequence[float]) -> bool:
+    return sum(abs(a - b) for a, b in zip(one, other, strict=True)) >= 1.0
 
 
 def contradictions(session: "Session", fault: Fault) -> tuple[str, ...]:

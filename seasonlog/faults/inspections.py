@@ -70,7 +70,7 @@ def shown(check: str, numbers: tuple[int, ...], choices: tuple[str, ...]) -> dic
     """How often each answer is found when these faults are there; the first answer is that of a sound circuit."""
     found = dict.fromkeys(choices, 0.0)
     for number in numbers:
-        for choice, often in SHOWS[check].get(number, {}).items():
+        for choice, often in SHOWS.get(check, {}).get(number, {}).items():
             found[choice] = 1.0 - (1.0 - found[choice]) * (1.0 - often)
     whole = max(1.0, sum(found.values()))
     found = {choice: often / whole for choice, often in found.items()}

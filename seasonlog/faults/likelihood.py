@@ -10,8 +10,10 @@ from seasonlog.faults import settings as at
 from seasonlog.faults.catalogue import Fault, faults_of
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.inspections import shown
+from seasonlog.faults.lines import DEAD_LINES, ONE_LINE, placed, wired_for
 from seasonlog.faults.observation import Check
-from seasonlog.faults.readings import LAMPS
+from seasonlog.faults.power import NO_AMPS
+from seasonlog.faults.readings import LAMPS, METER_OHMS
 from seasonlog.faults.solve import Solved, ohms, solve
 from seasonlog.faults.tests_offered import checks_of
 
@@ -35,11 +37,23 @@ BEYOND = 4.0
 """Standard deviations from every prediction at which a reading speaks for none of them."""
 BLUR = 0.05
 """Spread of the share of volts at which two people call a lamp lit, dim or off."""
+SNEAK_OHMS, SNEAKS = 600.0, 0.5
+"""An open contact, fuse or wire whose ohms are at least this much is read around through lamps, coils and relays; and
+how often: some are of another make, or lifted, and the meter shows open. Common practice, no source."""
+LOADS = ("ohms_coil", "ohms_secondary", "ohms_relay_coil", "ohms_bond", "ohms_x1_ground", "ohms_lead_ground",
+         "ohms_lead_ground_down")  # fmt: skip
+"""Ohms tests of a load or an insulation: what they show is what is there."""
+NO_AMMETER = 0.5
+"""Share of panels without an ammeter in the door. Common practice, no source."""
+UNNAMED_LINE, OTHER_LINE = 0.2, 0.15
+"""How often nobody says which line is dead; how often it is each line that the model does not name."""
 JOINT_VOLTS = 0.5
 """Volts across a pole under load below which none is told apart. Common practice, no source."""
 
 Scaled: TypeAlias = tuple[float, float]
 """Predicted reading on the test's own scale, and its standard deviation."""
+Mixed: TypeAlias = tuple[tuple[Scaled, float], ...]
+"""Readings that one fault may show, each with its share."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,14 +94,21 @@ class Bench:
     circuit: Circuit
     fault: Fault
     base: str
+    meter_ohms: float = METER_OHMS
+    """Of the voltmeter on the float leads."""
     _solved: dict[str, Solved] = field(default_factory=dict)
+    _ohms: dict[str, float] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.circuit = wired_for(self.circuit, self.fault)
 
     def at(self, setting: str) -> Solved:
-        """The circuit in a setting, reached from the heat call."""
+        """The circuit in a setting, reached from the heat call: what blew there stays blown in every other."""
         if setting not in self._solved:
-            start = None if setting == at.CALL else self.at(at.CALL).coils
+            before = None if setting == at.CALL else self.at(at.CALL)
             state = at.SETTINGS[setting](at.BASES[self.base])
-            self._solved[setting] = solve(self.circuit, state, self.fault, start)
+            start, blown = (before.coils, before.blows) if before else (None, ())
+            self._solved[setting] = solve(self.circuit, state, self.fault, start, blown=blown)
         return self._solved[setting]
 
     def volts(self, check: Check) -> tuple[float, bool]:
@@ -96,17 +117,21 @@ class Bench:
         if check.what == "highest":
             return max(solved.volts(point) for point in check.points), False
         one, other = check.points
-        shown_volts = solved.volts(one, other)
-        if shown_volts < VOLTS_SPREAD * self.circuit.control_volts:
+        meter = self.meter_ohms if on_float(check) else METER_OHMS
+        shown_volts = solved.volts(one, other, meter)
+        if meter < FLOATING_METER_OHMS or shown_volts < VOLTS_SPREAD * self.circuit.control_volts:
             return shown_volts, False
         loaded = solved.volts(one, other, FLOATING_METER_OHMS)
         return shown_volts, loaded < (1.0 - FLOATING) * shown_volts
 
     def ohms(self, check: Check) -> float:
         """What the ohmmeter shows."""
-        state = at.SETTINGS[check.state](at.BASES[self.base])
-        one, other = check.points
-        return ohms(self.circuit, one, other, self.fault, state)
+        if check.id not in self._ohms:
+            state = at.SETTINGS[check.state](at.BASES[self.base])
+            one, other = check.points
+            blown = self.at(at.CALL).blows
+            self._ohms[check.id] = ohms(self.circuit, one, other, self.fault, state, blown)
+        return self._ohms[check.id]
 
     def choice(self, check: Check) -> dict[str, float]:
         """How likely each answer is, mistakes apart."""
@@ -169,13 +194,25 @@ def _coil_named(solved: Solved, name: str) -> dict[str, float]:
 
 
 _PATTERN = {"3": "full", "1": "full", "2": "one_line_zero", "e": "uneven", "h": "low", "L": "none", "0": "none"}
-_COARSE = {"full": "even", "low": "even", "one_line_zero": "uneven", "uneven": "uneven", "none": "none"}
+_COARSE = {"full": "even", "low": "even", ONE_LINE: "uneven", "uneven": "uneven", "none": "shows_nothing"}
 
 
 def _amps(solved: Solved, check: Check) -> dict[str, float]:
     found = _PATTERN[solved.heater]
+    if found == ONE_LINE and found in check.choices:
+        return _dead_line(solved, check)
     found = found if found in check.choices else _COARSE[found]
-    return {choice: float(choice == found) for choice in check.choices}
+    seen = 1.0 - NO_AMMETER if "no_ammeter" in check.choices else 1.0
+    told = {choice: seen * (choice == found) for choice in check.choices}
+    return told | ({"no_ammeter": NO_AMMETER} if "no_ammeter" in told else {})
+
+
+def _dead_line(solved: Solved, check: Check) -> dict[str, float]:
+    """The faults of one line stand in the model for any line, so every line may be the dead one."""
+    told = dict.fromkeys(check.choices, 0.0) | dict.fromkeys(DEAD_LINES, OTHER_LINE) | {ONE_LINE: UNNAMED_LINE}
+    dead = next(n for n, share in enumerate(solved.power.shares) if share < NO_AMPS)
+    told[DEAD_LINES[dead]] = 1.0 - UNNAMED_LINE - OTHER_LINE * (len(DEAD_LINES) - 1)
+    return told
 
 
 def _residual(solved: Solved, check: Check) -> dict[str, float]:
@@ -201,18 +238,43 @@ def volts_scale(circuit: Circuit, check: Check) -> float:
     return circuit.supply_volts if power else circuit.control_volts
 
 
-@lru_cache(maxsize=16)
-def answerbook(circuit: Circuit, base: str) -> Answerbook:
+@lru_cache(maxsize=8)
+def _benches(circuit: Circuit, base: str) -> tuple[Bench, ...]:
+    return tuple(Bench(circuit, fault, base) for fault in faults_of(circuit))
+
+
+@lru_cache(maxsize=32)
+def answerbook(circuit: Circuit, base: str, line: int = 0, meter_ohms: float = METER_OHMS) -> Answerbook:
     """Every test of this circuit under every fault it can have.
 
     Args:
         circuit: The circuit.
         base: How the heater is called for: a key of `settings.BASES`.
+        line: The line that was read dead, the faults of one line placed in it; 0 when none was.
+        meter_ohms: Impedance of the voltmeter on the float leads.
     """
-    faults = faults_of(circuit)
-    benches = [Bench(circuit, fault, base) for fault in faults]
-    tests = {check.id: answers(circuit, check, benches) for check in checks_of(circuit, base)}
-    return Answerbook(faults, tests)
+    if meter_ohms != METER_OHMS:
+        return _with_meter(circuit, answerbook(circuit, base, line), base, meter_ohms)
+    benches = [_placed(bench, line) for bench in _benches(circuit, base)]
+    tests = {check.id: answers(circuit, check, benches) for check in checks_of(circuit, base, line)}
+    return Answerbook(tuple(bench.fault for bench in benches), tests)
+
+
+def _placed(bench: Bench, line: int) -> Bench:
+    fault = placed(bench.fault, line)
+    return bench if fault is bench.fault else Bench(bench.circuit, fault, bench.base)
+
+
+def _with_meter(circuit: Circuit, book: Answerbook, base: str, meter_ohms: float) -> Answerbook:
+    """The same with another meter on the float leads."""
+    benches = [Bench(circuit, fault, base, meter_ohms) for fault in book.faults]
+    others = {name: answers(circuit, t.check, benches) for name, t in book.tests.items() if on_float(t.check)}
+    return Answerbook(book.faults, {**book.tests, **others})
+
+
+def on_float(check: Check) -> bool:
+    """Volts of a float lead, which a meter of low impedance pulls down."""
+    return check.unit == "V" and bool({"fa", "fb"} & set(check.points))
 
 
 def answers(circuit: Circuit, check: Check, benches: Sequence[Bench]) -> Answers:
@@ -223,7 +285,7 @@ def answers(circuit: Circuit, check: Check, benches: Sequence[Bench]) -> Answers
         return Answers(check, check.choices, tuple(shares), noise_bits=_noise(shares))
     scale = volts_scale(circuit, check)
     predicted = [_predicted(bench, check, scale) for bench in benches]
-    edges, middles = _outcomes(predicted)
+    edges, middles = _outcomes([each for mixed in predicted for each, _ in mixed])
     shares = [tuple(_mistaken(p, len(edges) + 1) for p in _masses(each, edges)) for each in predicted]
     labels = (*(_label(check, x, scale) for x in middles), "anything else")
     return Answers(check, labels, tuple(shares), tuple(edges), scale, _noise(shares))
@@ -245,14 +307,20 @@ def _mistaken(probability: float, outcomes: int) -> float:
     return (1.0 - MISTAKES) * probability + MISTAKES / outcomes
 
 
-def _predicted(bench: Bench, check: Check, scale: float) -> Scaled:
+def _predicted(bench: Bench, check: Check, scale: float) -> Mixed:
     if check.unit == "ohm":
-        ohms_shown = bench.ohms(check)
-        loads = LOADS_OHMS[0] < ohms_shown < LOADS_OHMS[1]
-        return scaled(check, ohms_shown, scale), LOADS_SPREAD if loads else OHMS_SPREAD
+        return _predicted_ohms(bench.ohms(check), check)
     volts, floats = bench.volts(check)
     x = scaled(check, volts, scale)
-    return x, VOLTS_SPREAD + (FLOATING_SPREAD * x if floats else 0.0)
+    return (((x, VOLTS_SPREAD + (FLOATING_SPREAD * x if floats else 0.0)), 1.0),)
+
+
+def _predicted_ohms(shown_ohms: float, check: Check) -> Mixed:
+    loads = LOADS_OHMS[0] < shown_ohms < LOADS_OHMS[1]
+    one = (scaled(check, shown_ohms, 1.0), LOADS_SPREAD if loads else OHMS_SPREAD)
+    if check.id in LOADS or not SNEAK_OHMS <= shown_ohms < math.inf:
+        return ((one, 1.0),)
+    return ((one, SNEAKS), ((OPEN_DECADES, OHMS_SPREAD), 1.0 - SNEAKS))
 
 
 def _outcomes(predicted: Sequence[Scaled]) -> tuple[list[tuple[float, float]], list[float]]:
@@ -272,9 +340,11 @@ def _outcomes(predicted: Sequence[Scaled]) -> tuple[list[tuple[float, float]], l
     return spans, [(g[0][0] + g[-1][0]) / 2.0 for g in groups]
 
 
-def _masses(each: Scaled, edges: Sequence[tuple[float, float]]) -> list[float]:
-    x, spread = each
-    masses = [_gauss((high - x) / spread) - _gauss((low - x) / spread) for low, high in edges]
+def _masses(mixed: Mixed, edges: Sequence[tuple[float, float]]) -> list[float]:
+    masses = [0.0] * len(edges)
+    for (x, spread), share in mixed:
+        for n, (low, high) in enumerate(edges):
+            masses[n] += share * (_gauss((high - x) / spread) - _gauss((low - x) / spread))
     return [*masses, max(0.0, 1.0 - sum(masses))]
 
 

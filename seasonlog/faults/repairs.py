@@ -64,7 +64,8 @@ _ROWS: Mapping[int, tuple[str, str]] = {
     0: ("Nothing to repair.", ""),
     1: (f"Find out why the breaker is open. {_TRIPPED}", "insulation_mohm ground_fault_trips heat_call line_amps"),
     2: (f"Find the open fuse or pole in L1 or L2. {_TRIPPED}", "insulation_mohm supply_volts heat_call line_amps"),
-    3: (f"Find the open fuse in L3. {_TRIPPED}", "insulation_mohm supply_volts line_amps"),
+    3: (f"Find the open fuse, lug or breaker pole in the line that carries nothing. {_TRIPPED}",
+        "insulation_mohm supply_volts line_amps"),
     4: ("Find what overloaded the control transformer, then fit a primary fuse of the marked size.",
         "control_x2_volts heat_call"),
     5: ("Replace the control transformer by one of the same volts and at least the same VA; ground the same side.",
@@ -81,12 +82,12 @@ _ROWS: Mapping[int, tuple[str, str]] = {
     12: ("Restore the pump's auxiliary contact, or the jumper where the register shows no pump on the tower.",
          "heat_call off_pump"),
     13: ("Take the jumper off, or replace the pump's auxiliary contact.", "off_pump heat_call"),
-    14: ("Replace the thermostat.", "stat_contact stat_contact_ohms cut_in_degf cut_out_degf"),
+    14: ("Replace the thermostat.", "stat_contact stat_contact_ohms heat_call cut_in_degf cut_out_degf"),
     15: ("Take the jumper off, or replace the thermostat.", "stat_contact off_warm cut_out_degf"),
     16: ("Move the wire from NC to NO; go by temperature, not by the label.", "stat_contact off_warm cut_in_degf"),
     17: ("Replace the thermostat: a bulb that lost its charge is not repaired.", "off_warm cut_in_degf cut_out_degf"),
     18: ("Put the bulb back into this basin's water, or replace the sensor, or set the dial as the plate says.",
-         "bulb_in_water cut_in_degf"),
+         "bulb_in_water heat_call cut_in_degf"),
     19: ("Replace the thermostat or its contact; cleaning a pitted contact does not last.",
          "stat_contact_ohms coil_volts heat_call"),
     20: ("Replace the level relay, after checking the float leads for a wet splice.", "float_lead_mohm off_low_level"),
@@ -113,7 +114,7 @@ _ROWS: Mapping[int, tuple[str, str]] = {
     36: ("Free or replace the contactor.", "contactor_contacts heat_call line_amps"),
     37: ("Replace the contactor: welded contacts are not filed. Keep the branch locked out until then.",
          "contactor_contacts off_switch off_switch_volts off_low_level line_amps"),
-    38: ("Replace the contactor, or its contacts.", "contactor_contacts line_amps"),
+    38: ("Replace the contactor, or the contacts of the pole that does not make.", "contactor_contacts line_amps"),
     39: ("Replace the contactor: a welded pole leaves the terminals live.",
          "contactor_contacts off_switch off_switch_volts line_amps"),
     40: ("Replace the heater or its open element.", "ohms_line_to_line insulation_mohm line_amps"),
@@ -145,5 +146,6 @@ def repairs_of(fault: Fault) -> tuple[Repair, ...]:
 
 def repair_words(fault: Fault) -> str:
     """The same in sentences, each fault named."""
-    told = (f"{FAULTS[number].name}: {REPAIRS[number].says}" for number in fault.numbers)
+    alone = len(fault.numbers) == 1
+    told = (f"{fault.name if alone else FAULTS[number].name}: {REPAIRS[number].says}" for number in fault.numbers)
     return " ".join(f"{number:02d} {each}" for number, each in zip(fault.numbers, told, strict=True))

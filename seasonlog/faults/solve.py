@@ -34,6 +34,7 @@ def solve(
     fault: Fault = NONE,
     start: Coils | None = None,
     fresh_fuse: bool = False,
+    blown: tuple[str, ...] = (),
 ) -> Solved:
     """Solve the circuit.
 
@@ -43,6 +44,7 @@ def solve(
         fault: One of `FAULTS`, or `both` of two.
         start: The coils that are in at the start, which a small current may hold; none when None.
         fresh_fuse: Put a new fuse in first, for a fault that is found with its fuse blown.
+        blown: Fuses that went before: a blown fuse stays blown whatever is set up afterwards.
 
     Source:
         Nodal analysis; coils close at 85 % of rated volts and let go at their drop-out share.
@@ -50,6 +52,8 @@ def solve(
     effects = fault.effects
     if fault.latches and not fresh_fuse:
         effects = _without(effects, FUSES[0])
+    for gone in blown:
+        effects = _without(effects, gone)
     blows: list[str] = []
     found = _settled(circuit, effects, state or State(), start or Coils())
     while (fuse := _blown(found)) is not None:
@@ -159,7 +163,14 @@ def _turn(at: Power) -> complex:
     return at.primary / abs(at.primary) if abs(at.primary) > 1e-6 else 1.0
 
 
-def ohms(circuit: Circuit, one: str, other: str, fault: Fault = NONE, state: State | None = None) -> float:
+def ohms(
+    circuit: Circuit,
+    one: str,
+    other: str,
+    fault: Fault = NONE,
+    state: State | None = None,
+    blown: tuple[str, ...] = (),
+) -> float:
     """What an ohmmeter shows between two test points, everything locked out [ohm]; infinite is open.
 
     Coils count with their direct-current resistance, a share of their impedance (common practice, no source); the
@@ -171,11 +182,14 @@ def ohms(circuit: Circuit, one: str, other: str, fault: Fault = NONE, state: Sta
         other: Another.
         fault: What is wrong; with `latches` the fuse is blown.
         state: What is found or forced; breaker and control supply count as off.
+        blown: Fuses that went when the circuit was last energised.
 
     Source:
         Kirchhoff; one ampere put in.
     """
     effects = _without(fault.effects, FUSES[0]) if fault.latches else fault.effects
+    for fuse in blown:
+        effects = _without(effects, fuse)
     control = _dead_control(ladder(circuit, effects, state or State(), strays=False))
     nets = (control, heater.dead(circuit, effects))
     for net in nets:

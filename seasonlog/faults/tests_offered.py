@@ -10,6 +10,7 @@ from functools import lru_cache
 from seasonlog.faults import settings as at
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.inspections import inspections
+from seasonlog.faults.lines import DEAD_LINES, ONE_LINE, line_words
 from seasonlog.faults.observation import DEAD, DOOR, DRAINED, HAND, JUMPER, LIVE, PANEL, Check
 
 READY = "ready"
@@ -17,8 +18,9 @@ IN_OUT = ("in", "out", "chatters")
 LAMP = ("lit", "dim", "off")
 LAMPS = ("both", "enabled_only", "heating_only", "none", "dim")
 COILS = ("both_in", "relay_only", "contactor_only", "both_out", "chatters")
-AMPS = ("full", "one_line_zero", "uneven", "low", "none")
-AMMETER = ("even", "uneven", "none")
+AMPS = ("full", *DEAD_LINES, ONE_LINE, "uneven", "low", "none")
+AMPS_OF_ONE_PHASE = ("full", "uneven", "low", "none")
+AMMETER = ("even", "uneven", "shows_nothing", "no_ammeter")
 ENERGISED = (
     "Energised work: a qualified person only, protective equipment by the label, probes at the named points, "
     "local code first."
@@ -52,21 +54,36 @@ GATE = Check(
     caution="Do not reach into the water while the heater's branch is on.",
 )  # fmt: skip
 """The first question: without it no answer means anything."""
+METER = Check(
+    id="float_meter", mode=DOOR, state=at.CALL, what="seen", minutes=0.5, choices=("high", "low", "unknown"),
+    do="Which input impedance has the voltmeter for the float leads: high (about 10 Mohm), low (a few kohm: a tester, "
+    "or a low-impedance range), or unknown?",
+    caution="",
+)  # fmt: skip
+"""Asked before a float lead is measured: a low-impedance meter pulls the volts behind a relay coil down."""
 
 
 @lru_cache(maxsize=64)
-def checks_of(circuit: Circuit, base: str = at.COLD_WATER) -> tuple[Check, ...]:
-    """Every test that this circuit allows, the first question left out, in a fixed order."""
-    found = (*_lamps(circuit), *_looks(), *_forced(circuit, base), *_amps(circuit), *_volts(circuit),
-             *_ohms(circuit), *inspections(circuit, LOCKOUT))  # fmt: skip
+def checks_of(circuit: Circuit, base: str = at.COLD_WATER, line: int = 0) -> tuple[Check, ...]:
+    """Every test that this circuit allows, the first question left out, in a fixed order.
+
+    Args:
+        circuit: The circuit.
+        base: How the heater is called for.
+        line: The line that was read dead, whose fuse is then the one to measure; 0 when none was.
+    """
+    found = (*_lamps(circuit), *_looks(), *_forced(circuit, base), *_amps(circuit), *_volts(circuit, line),
+             *_ohms(circuit, line), *inspections(circuit, LOCKOUT))  # fmt: skip
     return tuple(found)
 
 
-def check_of(circuit: Circuit, test_id: str, base: str = at.COLD_WATER) -> Check | None:
-    """The test with this id, the first question included; None when this circuit has none."""
+def check_of(circuit: Circuit, test_id: str, base: str = at.COLD_WATER, line: int = 0) -> Check | None:
+    """The test with this id, the first question and that for the meter included; None when this circuit has none."""
     if test_id == READY:
         return GATE
-    return next((check for check in checks_of(circuit, base) if check.id == test_id), None)
+    if test_id == METER.id:
+        return METER
+    return next((check for check in checks_of(circuit, base, line) if check.id == test_id), None)
 
 
 def _lamps(circuit: Circuit) -> Iterator[Check]:
@@ -95,7 +112,8 @@ def _stay_off(circuit: Circuit) -> Iterator[tuple[str, float]]:
 
 def _looks() -> Iterator[Check]:
     yield Check(id="ammeter", mode=DOOR, state=at.CALL, what="amps", minutes=0.5, choices=AMMETER,
-                do="Read the ammeter in the panel's door, if there is one, on every line: alike, unlike, or none?",
+                do="Read the ammeter in the panel's door on every line: even, uneven, or shows_nothing? Say no_ammeter "
+                "where the door has none.",
                 caution="Do not open the panel for it.")  # fmt: skip
     yield Check(id="breaker_handle", mode=DOOR, state=at.CALL, what="seen", minutes=0.5, choices=("on", "tripped"),
                 do="Look at the handle of the heater's branch breaker: on, or tripped or off?",
@@ -130,9 +148,12 @@ def _forced(circuit: Circuit, base: str) -> Iterator[Check]:
 
 
 def _amps(circuit: Circuit) -> Iterator[Check]:
-    yield Check(id="line_amps", mode=LIVE, state=at.CALL, what="amps", minutes=3.0, choices=AMPS,
-                do=f"Clamp each line to the heater alone ({at.SAYS[at.CALL]}): all full, one at zero, uneven, all even "
-                "but low or high, or none?", caution=ENERGISED)  # fmt: skip
+    three = "all full, line A (T1), B (T2) or C (T3) at zero, uneven, all even but low or high, or none"
+    asked = three if circuit.phases == 3 else "full, uneven between the two, low or high, or none"
+    yield Check(id="line_amps", mode=LIVE, state=at.CALL, what="amps", minutes=3.0,
+                choices=AMPS if circuit.phases == 3 else AMPS_OF_ONE_PHASE,
+                do=f"Clamp each line to the heater alone ({at.SAYS[at.CALL]}): {asked}?",
+                caution=ENERGISED)  # fmt: skip
     if circuit.phases == 3 or circuit.lines == 2:
         yield Check(id="residual", mode=LIVE, state=at.CALL, what="residual", minutes=3.0, choices=("nothing", "some"),
                     do=f"One clamp around all lines to the heater together ({at.SAYS[at.CALL]}): nothing, or some?",
@@ -149,9 +170,10 @@ VOLTS = {
 """Test -> probes, in the state of a heat call."""
 
 
-def _volts(circuit: Circuit) -> Iterator[Check]:
+def _volts(circuit: Circuit, line: int) -> Iterator[Check]:
     last = circuit.lines
-    more = {"volts_line_side": (f"C{last}", "C1"), "volts_joint": ("C1", "T1")}
+    side = (f"C{line}", f"C{last}") if 0 < line < last else (f"C{last}", "C1")
+    more = {"volts_line_side": side, "volts_joint": ("C1", "T1")}
     for name, points in (VOLTS | more).items():
         yield volts_check(name, points, at.CALL)
     yield volts_check("volts_k_down", ("k", "g"), at.DOWN)
@@ -172,8 +194,8 @@ def volts_check(name: str, points: tuple[str, str], setting: str) -> Check:
                  caution=f"{ENERGISED} {HELD_DOWN}" if held else ENERGISED)  # fmt: skip
 
 
-def _ohms(circuit: Circuit) -> Iterator[Check]:
-    for name, (points, setting, what) in _ohms_rows(circuit).items():
+def _ohms(circuit: Circuit, line: int) -> Iterator[Check]:
+    for name, (points, setting, what) in _ohms_rows(circuit, line).items():
         minutes = 5.0 if setting != at.LOCKED else 2.0
         where = f"{points[0]} to {'ground' if points[1] == 'g' else points[1]}"
         yield Check(id=name, mode=DEAD, state=setting, what="ohms", points=points, minutes=minutes, unit="ohm",
@@ -181,7 +203,7 @@ def _ohms(circuit: Circuit) -> Iterator[Check]:
                     caution=f"{LOCKOUT} {NOT_RECLOSED}" if "fuse" in what else LOCKOUT)  # fmt: skip
 
 
-def _ohms_rows(circuit: Circuit) -> dict[str, tuple[tuple[str, str], str, str]]:
+def _ohms_rows(circuit: Circuit, line: int) -> dict[str, tuple[tuple[str, str], str, str]]:
     last = circuit.lines
     below = "r" if circuit.thermal_limit else "k"
     relay = {"neutral": ("s", "ra"), "hot": ("rb", "n"), "isolated": ("ia", "ra")}[circuit.float_leg]
@@ -209,7 +231,11 @@ def _ohms_rows(circuit: Circuit) -> dict[str, tuple[tuple[str, str], str, str]]:
         "ohms_float": (("fa", "fb"), at.LIFTED, "the float's leads, float up by itself"),
         "ohms_float_down": (("fa", "fb"), at.LIFTED_DOWN, "the float's leads, float moved down"),
         "ohms_lead_ground": ((side, "g"), at.LIFTED, "the relay-side float lead"),
+        "ohms_lead_ground_down": ((side, "g"), at.LIFTED_DOWN, "the relay-side float lead, float moved down"),
     }
+    if line:
+        name = "ohms_line_3" if line == last else "ohms_line_1"
+        rows[name] = ((f"B{line}", f"C{line}"), at.LOCKED, f"the line fuse and lugs of {line_words(line)}")
     gone = {"ohms_line_3": last < 3, "ohms_primary_fuse": circuit.separate_supply,
             "ohms_feed": circuit.separate_supply, "ohms_limit": below == "k", "ohms_limit_opened": below == "k",
             "ohms_bond": circuit.grounded != "x2", "ohms_x1_ground": circuit.grounded == "none"}  # fmt: skip

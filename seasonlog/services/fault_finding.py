@@ -158,8 +158,8 @@ class Search:
     @property
     def _is_locked_out(self) -> bool:
         """The test made last left the branch locked out, so that every look and reading after it needs power again."""
-        last = next((each.test for each in reversed(self.session.observations) if not each.given), "")
-        return bool(last) and self.session.test(last).mode in _DEAD_WAYS
+        last = self.session.last_made
+        return last is not None and last.mode in _DEAD_WAYS
 
     def must_be_read(self, check: Check) -> bool:
         """Its caution is acknowledged before it can be answered: each energised one, and each change of lockout."""

@@ -22,12 +22,13 @@ from seasonlog.faults.catalogue import FAULTS, Fault, faults_of
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.diagnose import Session
 from seasonlog.faults.likelihood import Answers, Bench, answerbook, answers
+from seasonlog.faults.lines import DEAD_LINES
 from seasonlog.faults.observation import HAND, LIVE, Check, Choice
 from seasonlog.faults.priors import Priors, parse_priors
 from seasonlog.faults.tests_offered import READY, check_of, volts_check
 from seasonlog.resources import checklists
 
-GROUPS = ((1, 2, 4, 5, 6), (3, 38), (14, 18), (15, 17), (24, 27, 28), (25, 26), (31, 33, 34))
+GROUPS = ((1, 2, 4, 5, 6), (3, 38), (14, 18), (15, 17), (24, 27, 28), (25, 26), (31, 33, 34), (6, 28, 30, 32))
 """Faults that no reading of the fault table tells apart; source: worked out beforehand."""
 WRONG, CANNOT = 0.05, 0.10
 METER, SUPPLY, LOADS = 0.015, 0.02, 0.35
@@ -81,7 +82,8 @@ class Technician:
     def _choice(self, check: Check) -> str:
         chances = self.bench.choice(check)
         likeliest = max(chances, key=lambda each: chances[each])
-        seen = likeliest if self.exact else self.rng.choices(list(chances), list(chances.values()))[0]
+        plain = self.exact or likeliest in DEAD_LINES
+        seen = likeliest if plain else self.rng.choices(list(chances), list(chances.values()))[0]
         if self.rng.random() < self.wrong:
             return self.rng.choice([each for each in check.choices if each != seen])
         return seen

@@ -212,8 +212,10 @@ class TestNextTest:
             shares = {"door": 0.25, "panel": 0.25, "hand": 0.8, "dead": 0.7}
             assert [name for name, (mode, gain) in bits.items() if gain >= shares.get(mode, 99.0) * mine] == []
 
-    @pytest.mark.parametrize(("number", "look", "live"), [(26, "float_ice", "volts_fa_down"), (38, "coils", "line_amps"),
-                                                          (40, "coils", "line_amps")])  # fmt: skip
+    @pytest.mark.parametrize(
+        ("number", "look", "live"),
+        [(26, "float_ice", "volts_fa_down"), (38, "coils", "line_amps"), (40, "coils", "line_amps")],
+    )
     def test_the_free_look_is_made_before_the_live_reading(self, number: int, look: str, live: str) -> None:
         session, _ = met(number)
         asked = [each.test for each in session.observations]
@@ -272,7 +274,9 @@ class TestStop:
 
     def test_faults_no_test_here_can_split_are_told_as_a_group(self) -> None:
         """Coil open or its return open: coil volts and ohms cannot be read here."""
-        found = ended(COLD, {"lamps": "both", "coils": "relay_only", "line_amps": "none", "armature": "free"})
+        found = ended(COLD, {"lamps": "both", "coils": "relay_only", "line_amps": "none", "armature": "free",
+                             "ohms_b_to_t": 0.2})  # fmt: skip
+
         assert [s.fault for s in found.suspects[:2]] == ["31", "33"]
         assert found.reason == "group"
         assert "31 contactor coil open" in found.says
@@ -335,7 +339,10 @@ class TestEvidence:
         [(("off_switch", "no"), "contactor_off", "in"), (("off_warm", "yes"), "contactor_warmed", "out"),
          (("off_low_level", "no"), "contactor_down", "in"), (("off_switch_volts", (0.0, 277.0, 0.0)),
           "volts_terminals_off", 277.0), (("line_amps", (21.7, 21.6, 21.5)), "line_amps", "full"),
-         (("line_amps", (18.8, 18.7, 0.0)), "line_amps", "one_line_zero"),
+         (("line_amps", (18.8, 18.7, 0.0)), "line_amps", "line_c_zero"),
+         (("line_amps", (0.0, 18.7, 18.7)), "line_amps", "line_a_zero"),
+         (("line_amps", (18.7, 0.0, 18.7)), "line_amps", "line_b_zero"),
+         (("float_meter", "low"), "float_meter", "low"), (("contactor_contacts", "yes"), "armature", "free"),
          (("line_amps", (12.5, 12.5, 21.7)), "line_amps", "uneven"),
          (("line_amps", (5.4, 5.4, 5.4)), "line_amps", "low"),
          (("line_amps", (0.0, 0.0, 0.0)), "line_amps", "none"), (("float_free", "no"), "float_free", "stuck"),
