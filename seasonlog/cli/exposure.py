@@ -10,7 +10,7 @@ from seasonlog.cli.calc_frame import number, rounded
 from seasonlog.cli.frame import Frame, log_option, shows
 
 if TYPE_CHECKING:
-    from seasonlog.domain.exposure import Exposed, Threat
+    from seasonlog.domain.exposure import Exposed
     from seasonlog.services.exposure import ExposureBoard, LastRecord, Placed
 
 DESIGN = "each site's design temperature when not given"
@@ -31,7 +31,8 @@ def exposure(
     """Which towers are exposed tonight, ranked by what freezes first.
 
     Exposed is a tower that holds water and is not proven for the season, has an open finding by which it can freeze,
-    or whose proven heat does not cover the loss. Hours are low figures.
+    or whose proven heat does not cover the loss. Hours are low figures, from the water the basin is held at. One that
+    nothing freezes at in this weather is named below and not ranked.
     """
     from seasonlog.services import exposure as service
 
@@ -51,6 +52,7 @@ def document(board: "ExposureBoard") -> dict[str, Any]:
         "outdoor_degf": board.asked.outdoor_degf,
         "wind_mph": board.asked.wind_mph,
         "exposed": [placed_document(each) for each in board.exposed],
+        "not_now": [placed_document(each) for each in board.not_now],
         "cannot_tell": [asdict(each) for each in board.unjudged],
         "drained": [asdict(each) for each in board.drained],
         "covered": board.covered,
@@ -62,10 +64,11 @@ def placed_document(placed: "Placed") -> dict[str, Any]:
     """One exposed tower for a script."""
     found, first = placed.found, placed.found.first
     return {
-        "rank": placed.rank,
+        "rank": placed.rank or None,
         "tower": found.tower,
         "name": placed.name,
         "site": found.site,
+        "water_degf": found.water_degf,
         "hours": None if first is None else first.hours,
         "freezes_first": None if first is None else str(first.kind),
         "weather": None if found.night is None else asdict(found.night),
@@ -81,13 +84,16 @@ def _words(board: "ExposureBoard", cautions: tuple[str, ...]) -> None:
     for placed in board.exposed:
         for line in lines_of(placed):
             frame.out(line)
+    for placed in board.not_now:
+        frame.out(_not_now(placed))
     for each in board.unjudged:
         frame.out(f"cannot tell  {each.site} {each.tower}: proven, but {each.why}")
     for drained in board.drained:
         frame.out(f"drained      {drained.site} {drained.tower}: {drained.words}")
+    not_now = f"{len(board.not_now)} not proven but nothing freezes, " if board.not_now else ""
     provisional = f", {board.provisional} of them provisionally" if board.provisional else ""
     frame.out(
-        f"{len(board.exposed)} exposed, {len(board.unjudged)} cannot tell, {len(board.drained)} drained, "
+        f"{len(board.exposed)} exposed, {not_now}{len(board.unjudged)} cannot tell, {len(board.drained)} drained, "
         f"{board.covered} proven with heat enough{provisional}"
     )
     for line in _notes(board):
@@ -115,13 +121,14 @@ def lines_of(placed: "Placed") -> list[str]:
 def short_lines(board: "ExposureBoard") -> list[str]:
     """The board with one line a tower, for the foot of another one."""
     lines = [f"{p.rank:>4}. {_head(p)}  {p.found.tower}: {p.found.reasons[0]}" for p in board.exposed]
+    lines += [f"      {_not_now(placed)}" for placed in board.not_now]
     lines += [f"      cannot tell  {each.tower}: proven, but {each.why}" for each in board.unjudged]
     lines += [f"      drained  {each.tower}: {each.words}" for each in board.drained if not each.proven]
     return lines or ["      no tower: each is proven with heat enough, or proven drained, as far as the record tells"]
 
 
 def _head(placed: "Placed") -> str:
-    from seasonlog.domain.exposure import KIND_WORDS, hours_words
+    from seasonlog.domain.exposure import KIND_WORDS
     from seasonlog.services.exposure import weather_words
 
     found, first = placed.found, placed.found.first
@@ -129,20 +136,23 @@ def _head(placed: "Placed") -> str:
         return "no weather known: give --outdoor-degf"
     weather = weather_words(found.night, placed.units)
     if first is None or first.hours is None:
-        return f"{'no figure' if found.without_figure else 'nothing freezes'} at {weather}"
-    return f"{hours_words(first.hours)}  {KIND_WORDS[first.kind]} at {weather}"
+        return f"no figure at {weather}"
+    return f"{first.when}  {KIND_WORDS[first.kind]} at {weather}"
+
+
+def _not_now(placed: "Placed") -> str:
+    """One that is not ranked, with why it is named at all."""
+    from seasonlog.services.exposure import weather_words
+
+    found = placed.found
+    weather = weather_words(found.night, placed.units) if found.night is not None else ""
+    return f"not proven, but nothing freezes at {weather}  {found.tower} {placed.name}: {'; '.join(found.reasons)}"
 
 
 def _threats(found: "Exposed") -> list[str]:
     figures = [threat for threat in found.threats if threat.hours is not None]
-    lines = [f"{'first' if i == 0 else 'then '} {_figure(threat)}" for i, threat in enumerate(figures)]
+    lines = [f"{'first' if i == 0 else 'then '} {threat.when} {threat.what}" for i, threat in enumerate(figures)]
     return [*lines, *(f"no figure: {threat.what}: {threat.missing}" for threat in found.without_figure)]
-
-
-def _figure(threat: "Threat") -> str:
-    from seasonlog.domain.exposure import hours_words
-
-    return f"{hours_words(threat.hours or 0.0)} {threat.what}"
 
 
 def _last(last: "LastRecord") -> str:

@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from seasonlog.calc import basin as thermal
 from seasonlog.domain.coverage import Coverage, Protection
-from seasonlog.domain.exposure_hours import Worked, bare_line_hours, jacketed_line_hours, worked
+from seasonlog.domain.exposure_hours import DENSEST_DEGF, Worked, bare_line_hours, jacketed_line_hours, worked
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.heat_budget import CANNOT_TELL, Measured, delivered, model
 from seasonlog.domain.practice import PracticeTable
@@ -58,6 +58,12 @@ class Threat:
     """What the figure rests on."""
     missing: str = ""
     """Not empty: why there is no figure."""
+
+    @property
+    def when(self) -> str:
+        """The hours in words; a skin of ice is possible from then on, which is not the hour it forms."""
+        words = hours_words(self.hours or 0.0)
+        return f"from {words} on" if self.kind is FreezeKind.SKIN else words
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +134,14 @@ class Exposed:
     threats: tuple[Threat, ...]
     """What freezes, the first one first; those without a figure last."""
     basins: tuple[BasinNight, ...]
+    water_degf: float = math.nan
+    """Held in basin and lines at the start [degF]."""
+
+    @property
+    def nothing_freezes(self) -> bool:
+        """All that could freeze has been worked out, and none of it does in this weather."""
+        worked_out = all(threat.hours is None and not threat.missing for threat in self.threats)
+        return self.night is not None and bool(self.threats) and worked_out
 
     @property
     def first(self) -> Threat | None:
@@ -218,10 +232,11 @@ def exposed(
     if not reasons:
         return None
     found = [] if night is None else list(_lines(register, tower, standing, night, water_degf))
-    found += [*_of_basins(basins, standing), *_coil(register, tower, standing)]
+    found += _of_basins(basins, standing, water_degf)
+    found += [] if _too_warm(night, basins) else _coil(register, tower, standing)
     threats = sorted(found, key=lambda t: (bool(t.missing), math.inf if t.hours is None else t.hours))
     site = register.towers[tower].site
-    return Exposed(tower, site, standing.mode, night, reasons, tuple(threats), tuple(basins))
+    return Exposed(tower, site, standing.mode, night, reasons, tuple(threats), tuple(basins), water_degf)
 
 
 def unjudged(standing: Standing, basins: Iterable[BasinNight]) -> str:
@@ -278,7 +293,7 @@ def _guarded(basin: Basin, standing: Standing) -> bool:
     return not failed and (standing.is_proven or standing.passed("makeup_line_guarded", basin.id))
 
 
-def _of_basins(basins: Iterable[BasinNight], standing: Standing) -> Iterator[Threat]:
+def _of_basins(basins: Iterable[BasinNight], standing: Standing, water_degf: float) -> Iterator[Threat]:
     for basin in basins:
         heated = standing.is_proven
         if basin.worked is None or (heated and basin.kw is None):
@@ -288,13 +303,28 @@ def _of_basins(basins: Iterable[BasinNight], standing: Standing) -> Iterator[Thr
         state = f"with {basin.kw:.3g} kW" if heated else _stopped(standing.mode)
         skin = basin.worked.skin_heated_hours if heated else basin.worked.skin_off_hours
         whole = basin.worked.heated_hours if heated else basin.worked.off_hours
-        yield Threat(FreezeKind.SKIN, f"skin of ice on {basin.basin}, {state}", skin, SKIN)
+        what = f"skin of ice possible on {basin.basin}, {state} ({_cools(water_degf)})"
+        yield Threat(FreezeKind.SKIN, what, skin, SKIN)
         yield Threat(FreezeKind.BASIN, f"basin {basin.basin}, {state}", whole, "well-mixed water to 32 degF")
+
+
+def _cools(water_degf: float) -> str:
+    """What the hours to a skin of ice are counted from."""
+    if water_degf <= DENSEST_DEGF:
+        return f"water at {water_degf:g} degF at the start"
+    return f"water from {water_degf:g} degF to {DENSEST_DEGF:g} degF"
 
 
 def _stopped(mode: str) -> str:
     words = {"run_wet": "flow and heat stopped", "remote_sump": "where it has not drained"}
     return words.get(mode, "heater off")
+
+
+def _too_warm(night: Night | None, basins: Sequence[BasinNight]) -> bool:
+    """Not even open water that evaporates, without any heat, comes down to 32 degF: then neither does a coil."""
+    if night is None or night.outdoor_degf <= 32.0 or not basins:
+        return False
+    return all(basin.worked is not None and basin.worked.off_hours is None for basin in basins)
 
 
 def _coil(register: Register, tower: str, standing: Standing) -> Iterator[Threat]:

@@ -76,6 +76,7 @@ class Placed:
     """One exposed tower in its place."""
 
     rank: int
+    """From 1; 0 for one that nothing freezes at in this weather."""
     name: str
     """Of the tower."""
     site_name: str
@@ -113,6 +114,8 @@ class ExposureBoard:
     asked: Asked
     exposed: tuple[Placed, ...]
     """What freezes first stands first."""
+    not_now: tuple[Placed, ...]
+    """Not proven, but nothing freezes in this weather."""
     unjudged: tuple[Unjudged, ...]
     drained: tuple[DrainedTower, ...]
     covered: int
@@ -139,12 +142,15 @@ def exposure(book: Logbook, today: date, asked: Asked) -> ExposureBoard:
     seen = [_look(book, each, today, asked) for each in _each(book, whole, asked.site)]
     order = ranked(look.found for look in seen if look.found is not None)
     last = {look.tower: look.last for look in seen}
-    placed = [_placed(whole, rank, found, last[found.tower]) for rank, found in enumerate(order, 1)]
+    freezing = [found for found in order if not found.nothing_freezes]
+    placed = [_placed(whole, rank, found, last[found.tower]) for rank, found in enumerate(freezing, 1)]
+    not_now = [_placed(whole, 0, found, last[found.tower]) for found in order if found.nothing_freezes]
     rest = [look for look in seen if look.covered]
     return ExposureBoard(
         on=today,
         asked=asked,
         exposed=tuple(placed),
+        not_now=tuple(not_now),
         unjudged=tuple(Unjudged(look.tower, look.site, look.why) for look in seen if look.why),
         drained=tuple(look.drained for look in seen if look.drained is not None),
         covered=len(rest),

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 
 from textual.content import Content
 
-from seasonlog.domain.exposure import KIND_WORDS, Exposed, FreezeKind, Threat, hours_words
+from seasonlog.domain.exposure import KIND_WORDS, Exposed, FreezeKind, Threat
 from seasonlog.services.exposure import CAUTIONS, MPH_PER_KMH, ExposureBoard, LastRecord, Placed, weather_words
 from seasonlog.tui import rows
 from seasonlog.tui.widgets.row import Row, heading
@@ -17,7 +17,7 @@ SYMBOLS = {
 }  # fmt: skip
 ASK = Look("►", "", "hot")
 NO_FIGURE = Look("?", "NO FIGURE", "unsure")
-NOT_NOW = Look("○", "NOT IN THIS WEATHER", "calm")
+NOT_NOW = Look("○", "NOTHING FREEZES", "calm")
 DRY = Look("✓", "DRAINED", "pass")
 NOT_DRY = Look("✗", "NOT PROVEN DRAINED", "near-fail")
 CANNOT_TELL = Look("?", "CANNOT TELL", "unsure")
@@ -37,13 +37,22 @@ def board(found: ExposureBoard) -> list[Row]:
         found: As ranked.
     """
     shown = [_weather(found)]
-    for title, number in (("FREEZES FIRST", 0), ("NO FIGURE", 1), ("NOT IN THIS WEATHER", 2)):
-        ours = [each for each in found.exposed if each.found.order[0] == number]
+    figures = [each for each in found.exposed if each.found.first is not None]
+    blind = [each for each in found.exposed if each.found.first is None]
+    not_now = f"NOT PROVEN, BUT NOTHING FREEZES {_in_weather(found)}"
+    for title, ours in (("FREEZES FIRST", figures), ("NO FIGURE", blind), (not_now, found.not_now)):
         shown += [heading(f"{title}: {len(ours)}"), *(tower(each) for each in ours)] if ours else []
-    if not found.exposed:
+    if not found.exposed and not found.not_now:
         shown.append(ALL_WELL)
     shown += [*_unjudged(found), *_drained(found), *_basis(found), heading("WHAT THIS BOARD CANNOT SEE")]
     return [*shown, Row("", Content("Caution"), Content("\n").join(say(line) for line in CAUTIONS), look=WARNS)]
+
+
+def _in_weather(found: ExposureBoard) -> str:
+    if found.asked.outdoor_degf is None:
+        return "IN THIS WEATHER"
+    unit, shown = shown_as("degf", _units_of(found))
+    return f"AT {shown(found.asked.outdoor_degf):.0f} {unit}"
 
 
 def _basis(found: ExposureBoard) -> Iterator[Row]:
@@ -57,7 +66,8 @@ def _basis(found: ExposureBoard) -> Iterator[Row]:
 
 def _units_of(found: ExposureBoard) -> str:
     """What a line about all sites is told in: metric where all of them are."""
-    return "si" if found.exposed and all(each.units == "si" for each in found.exposed) else "us"
+    units = {each.units for each in (*found.exposed, *found.not_now)}
+    return "si" if units == {"si"} else "us"
 
 
 def _weather(found: ExposureBoard) -> Row:
@@ -87,11 +97,12 @@ def tower(placed: Placed) -> Row:
     """
     found, first = placed.found, placed.found.first
     look = _look(found)
-    head = f"{hours_words(first.hours)} · {KIND_WORDS[first.kind]}" if first and first.hours is not None else look.word
+    head = f"{first.when} · {KIND_WORDS[first.kind]}" if first and first.hours is not None else look.word
     lines = [say(" · ".join(_where(placed)), "bold $foreground")]
     lines += [_bar(found.threats)] if first else []
     lines += [say(_units(text, placed.units)) for text in (*_told(placed), " · ".join(_last(placed.last)))]
-    return Row(f"tower:{found.tower}", say(f"{placed.rank} · {head}"), Content("\n").join(lines), look=look)
+    title = f"{placed.rank} · {head}" if placed.rank else head
+    return Row(f"tower:{found.tower}", say(title), Content("\n").join(lines), look=look)
 
 
 def _where(placed: Placed) -> Iterator[str]:
@@ -104,7 +115,7 @@ def _where(placed: Placed) -> Iterator[str]:
 def _look(found: Exposed) -> Look:
     first = found.first
     if first is None or first.hours is None:
-        return NO_FIGURE if found.without_figure else NOT_NOW
+        return NOT_NOW if found.nothing_freezes else NO_FIGURE
     tone = "fail" if first.hours < SOON_HOURS else "near-fail" if first.hours < TONIGHT_HOURS else "cold"
     return Look(SYMBOLS[first.kind], "", tone)
 
@@ -113,7 +124,7 @@ def _told(placed: Placed) -> Iterator[str]:
     found = placed.found
     figures = [t for t in found.threats if t.hours is not None]
     for number, threat in enumerate(figures):
-        what = f"{SYMBOLS[threat.kind]} {hours_words(threat.hours or 0.0)} {threat.what}"
+        what = f"{SYMBOLS[threat.kind]} {threat.when} {threat.what}"
         yield what if number == 0 else f"then {what}"
     for threat in found.without_figure:
         yield f"no figure: {threat.what}: {threat.missing}"

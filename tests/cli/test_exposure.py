@@ -22,7 +22,7 @@ def test_the_board_in_words(log: Path) -> None:
     out = seasonlog("exposure", *ON, "--log", log).out
     lines = out.splitlines()
     assert lines[0].startswith("  1. ")
-    assert " min  " in lines[0]
+    assert " min on  skin of ice at -8 degF" in lines[0]
     assert "first " in lines[1]
     assert "then  " in out
     assert "why: Fall enable not signed off yet" in out
@@ -43,12 +43,13 @@ def test_each_site_in_its_own_units(log: Path) -> None:
 def test_json_has_named_keys(log: Path) -> None:
     found = seasonlog("exposure", *ON, "--site", "HOS", "--json", "--log", log).json
     assert set(found) == {
-        "on", "outdoor_degf", "wind_mph", "exposed", "cannot_tell", "drained", "covered", "provisional", "cautions",
+        "on", "outdoor_degf", "wind_mph", "exposed", "not_now", "cannot_tell", "drained", "covered", "provisional",
+        "cautions",
     }  # fmt: skip
     first = found["exposed"][0]
     assert set(first) == {
-        "rank", "tower", "name", "site", "hours", "freezes_first", "weather", "reasons", "threats", "basins", "winter",
-        "last_record",
+        "rank", "tower", "name", "site", "water_degf", "hours", "freezes_first", "weather", "reasons", "threats",
+        "basins", "winter", "last_record",
     }  # fmt: skip
     assert {each["site"] for each in found["exposed"]} == {"HOS"}
     assert first["hours"] == first["threats"][0]["hours"]
@@ -73,7 +74,20 @@ def test_another_temperature_and_wind(log: Path) -> None:
 
 def test_in_warm_air_nothing_freezes_and_it_says_so(log: Path) -> None:
     out = seasonlog("exposure", *ON, "--outdoor-degf", "50", "--log", log).out
-    assert "nothing freezes at 50 degF, 15 mph (asked for)" in out
+    assert "not proven, but nothing freezes at 50 degF, 15 mph (asked for)  HOS-1 North tower: no fall enable" in out
+    assert "  1. " not in out
+    assert "0 exposed, 20 not proven but nothing freezes, 0 cannot tell" in out
+    told = seasonlog("exposure", *ON, "--outdoor-degf", "50", "--json", "--log", log).json
+    assert (told["exposed"], len(told["not_now"])) == ([], 20)
+    assert all(each["rank"] is None and each["hours"] is None and each["reasons"] for each in told["not_now"])
+
+
+def test_a_skin_of_ice_tells_what_its_hours_are_counted_from(log: Path) -> None:
+    """40 degF held, 39.2 degF is where water is densest (domain.exposure_hours)."""
+    out = seasonlog("exposure", *ON, "--site", "HOS", "--log", log).out
+    assert "min on skin of ice possible on HOS-1-B, heater off (water from 40 degF to 39.2 degF)" in out
+    told = seasonlog("exposure", *ON, "--site", "HOS", "--json", "--log", log).json
+    assert {each["water_degf"] for each in told["exposed"]} == {40.0}
 
 
 @pytest.mark.parametrize(
@@ -111,11 +125,12 @@ def test_today_for_one_person(log: Path) -> None:
     out = seasonlog("today", *ON, "--by", "Halden Pruskett", "--log", log).out
     assert out.startswith("Halden Pruskett\nNOBODY YET")
     assert "go on with" not in out
+    assert "A. Stranger is not in the register" in seasonlog("today", *ON, "--by", "A. Stranger", "--log", log).err
 
 
 def test_today_as_json(log: Path) -> None:
     found = seasonlog("today", *ON, "--by", "mirel oduvane", "--json", "--log", log).json
-    assert set(found) == {"on", "people", "tonight", "cautions"}
+    assert set(found) == {"on", "people", "not_known", "tonight", "cautions"}
     mirel, nobody = found["people"]
     assert (mirel["person"], nobody["person"]) == ("Mirel Oduvane", "")
     assert mirel["open_visits"][0]["tower"] == "HOS-3"

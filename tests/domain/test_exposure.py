@@ -267,6 +267,13 @@ def test_the_coil_of_a_closed_circuit_is_named_without_a_figure() -> None:
     (coil,) = found.without_figure
     assert (coil.kind, coil.hours) == (FreezeKind.COIL, None)
     assert found.threats[-1] is coil
+    warm = judged(register(kind="closed_circuit"), standing(), Night("asked for", 50.0, 15.0))
+    assert warm is not None
+    assert warm.nothing_freezes
+    cold = Night("asked for", -8.0, 15.0)
+    proven_but_coil = judged(register("40", kind="closed_circuit"), standing(PROVEN, finding("coil_flow", "N-1")), cold)
+    assert proven_but_coil is not None
+    assert not proven_but_coil.nothing_freezes
     proved = judged(register(kind="closed_circuit"), standing(good="coil_protection"))
     assert proved is not None
     assert proved.without_figure == ()

@@ -109,7 +109,7 @@ async def test_warm_air_says_that_nothing_freezes(book: Logbook) -> None:
         await settled(pilot)
         await pilot.press(*"50", "enter", "enter")
         await settled(pilot)
-        assert "NOT IN THIS WEATHER: 1" in seen(app)
+        assert "NOT PROVEN, BUT NOTHING FREEZES AT 50 °F: 1" in seen(app)
 
 
 async def test_a_log_without_towers_has_nobody_exposed(tmp_path: Path) -> None:
