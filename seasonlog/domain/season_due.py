@@ -198,11 +198,16 @@ def settles(items: Iterable[DueItem], tower: str, checklist: str, on: date) -> D
 def to_do(items: Iterable[DueItem]) -> tuple[DueItem, ...]:
     """What is to be done now: open and overdue, and of several missed months of a tower only the latest.
 
-    A missed month stays in the list of the season as overdue; one visit now is all that can still be done about it.
+    A missed month stays in the list of the season as overdue; one visit now is all that can still be done about it,
+    and nothing is once the visit of a later month was made.
     """
+    known = tuple(items)
+    made = {(i.tower, i.season, i.ordinal) for i in known if i.checklist == MID_WINTER and i.state is DueState.DONE}
+    newest = {(tower, season): ordinal for tower, season, ordinal in sorted(made)}
     latest: dict[tuple[str, str], DueItem] = {}
-    for item in items:
-        if item.state in (DueState.OPEN, DueState.OVERDUE):
+    for item in known:
+        made_later = item.checklist == MID_WINTER and newest.get((item.tower, item.season), 0) > item.ordinal
+        if item.state is DueState.OPEN or (item.state is DueState.OVERDUE and not made_later):
             held = latest.setdefault((item.tower, item.checklist), item)
             if (held.season, held.ordinal) < (item.season, item.ordinal):
                 latest[item.tower, item.checklist] = item

@@ -228,6 +228,15 @@ def test_of_several_missed_months_only_the_latest_is_to_do() -> None:
     assert [item.key for item in to_do(listed(date(2027, 2, 20), settled).values())] == [month(3)]
 
 
+def test_missed_months_are_not_asked_for_once_a_later_month_was_made() -> None:
+    """They stay overdue in the list of the season; a second visit days after the month's own proves nothing more."""
+    made = DueHistory(done={FALL: date(2026, 9, 28), month(3): date(2027, 1, 24)})
+    on = date(2027, 2, 10)
+    assert [listed(on, made)[month(n)].state for n in (1, 2)] == [DueState.OVERDUE] * 2
+    assert {item.checklist for item in to_do(listed(on, made).values())} == set()
+    assert [item.key for item in to_do(listed(date(2027, 3, 10), made).values())] == [month(4)]
+
+
 @given(st.dates(date(2026, 1, 1), date(2029, 12, 31)), st.booleans())
 def test_states_follow_the_days(on: date, is_south: bool) -> None:
     where = southern_site() if is_south else site()
