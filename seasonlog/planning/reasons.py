@@ -1,6 +1,6 @@
 """Why a job has no place, in words: the first thing that stands in its way, and how much is missing."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import date
 
 from seasonlog.planning.model import Job, LeftOut
@@ -63,9 +63,29 @@ def _never_fits(roster: Roster, job: Job) -> str:
     if job.appointment:
         agreed = f"{clock(job.appointment.from_minute)} and {clock(job.appointment.to_minute)}"
         return f"nobody can start it {_window(job)} between {agreed} and be back at the base within the shift"
-    need = min(job.work_minutes + _there_and_back(roster, route, job) for route in routes)
-    longest = max(route.shift.worker.shift_end_minute - route.shift.from_minute for route in routes)
-    return f"it takes {need} minutes with the way there and back, and the longest shift {_window(job)} has {longest}"
+    need = _hours(min(job.work_minutes + _there_and_back(roster, route, job) for route in routes))
+    longest = _hours(max(route.shift.worker.shift_end_minute - route.shift.from_minute for route in routes))
+    far = f"it takes {need} with the way there and back, and the longest shift {_window(job)} has {longest}"
+    return "; ".join([far, *_near_but_not(roster, job)])
+
+
+def _hours(minutes: int) -> str:
+    return f"{minutes} minutes" if minutes < 120 else f"{minutes / 60:.1f} h"
+
+
+def _near_but_not(roster: Roster, job: Job) -> Iterator[str]:
+    """Who could make it within a shift, and why they may not."""
+    to = roster.travel.minutes
+    days = [day for day in roster.instance.days if _in_window(job, day)]
+    for worker in roster.instance.workers:
+        if job.work_minutes + to(worker.base, job.site) + to(job.site, worker.base) > worker.shift_minutes:
+            continue
+        works = [day for day in days if worker.works(day)]
+        if not works:
+            back = next((day for day in roster.instance.days if days and day > days[-1] and worker.works(day)), None)
+            yield f"{worker.id} is near enough but away{f' until {back}' if back else ''}"
+        elif job.needs_qualified and not any(worker.is_qualified(day) for day in works):
+            yield f"{worker.id} is near enough but not qualified then"
 
 
 def _there_and_back(roster: Roster, route: Route, job: Job) -> int:
@@ -78,4 +98,4 @@ def _full(roster: Roster, job: Job) -> str:
     nearest = min(roster.open_to(job), key=lambda route: roster.least_overrun(route, job))
     missing = roster.least_overrun(nearest, job)
     who = f"{nearest.shift.worker.id} on {nearest.shift.day}"
-    return f"every shift that may take it {_window(job)} is full; nearest is {who}, by {missing} minutes too short"
+    return f"every shift that may take it {_window(job)} is full; nearest is {who}, by {_hours(missing)} too short"

@@ -1,5 +1,6 @@
 """The greedy plan: legal for any season, urgent before late, near before far, and a reason for what is left out."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -82,7 +83,19 @@ REASONS = {
         week(job("J", needs_qualified=True, first_day=WEEK[2]), workers=(UNSKILLED, SKILLED)),
         "needs a qualified person",
     ),
-    "too long": (week(job("J", minutes=470)), "the longest shift between 2026-10-05 and 2026-10-09 has 480"),
+    "too long": (week(job("J", minutes=470)), "the longest shift between 2026-10-05 and 2026-10-09 has 8.0 h"),
+    "near but not qualified": (
+        week(job("J", needs_qualified=True, minutes=300), workers=(UNSKILLED, replace(SKILLED, shift_minutes=240))),
+        "it takes 5.5 h with the way there and back, "
+        "and the longest shift between 2026-10-05 and 2026-10-09 has 4.0 h; Ann is near enough but not qualified then",
+    ),
+    "near but away": (
+        week(
+            job("J", minutes=300, last_day=TUESDAY),
+            workers=(Worker("Ann", "base", leave=frozenset(WEEK[:3])), Worker("Bob", "base", shift_minutes=240)),
+        ),
+        "Ann is near enough but away until 2026-10-08",
+    ),
     "appointment at night": (
         week(job("J", appointment=Appointment(TUESDAY, 60, 90))),
         "nobody can start it on 2026-10-06 between 01:00 and 01:30",
@@ -93,7 +106,7 @@ REASONS = {
     ),
     "full": (
         week(job("A", minutes=300, last_day=WEEK[0]), job("J", minutes=300, last_day=WEEK[0])),
-        "nearest is Ann on 2026-10-05, by 150 minutes too short",
+        "nearest is Ann on 2026-10-05, by 2.5 h too short",
     ),
 }
 """300 + 300 minutes of work and 2 x 15 of way in a shift of 480: 150 too many."""
