@@ -76,8 +76,13 @@ async def settled(pilot: Pilot[Any]) -> None:
 
 async def tap_row(pilot: Pilot[Any], selector: str, key: str) -> None:
     """Tap the row of a list that stands for this key."""
-    rows = pilot.app.screen.query_one(selector, RowList)
-    number = next(i for i in range(rows.count) if rows.row(i).key == key)
+    for _ in range(50):  # a list is filled by a worker, and a busy machine takes its time
+        rows = pilot.app.screen.query_one(selector, RowList)
+        found = [i for i in range(rows.count) if rows.row(i).key == key]
+        if found:
+            break
+        await settled(pilot)
+    number = found[0]
     rows.scroll_to(y=max(rows.top_of(number) - 2, 0), animate=False, force=True)
     await pilot.pause()
     assert await pilot.click(rows, offset=(10, rows.top_of(number) - rows.scroll_offset.y))
