@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import Self
 
 from seasonlog import resources
-from seasonlog.domain.answers import OVER_RANGE, Unfit, decimal_text, number_of
+from seasonlog.domain.answers import Unfit, decimal_text, number_of
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.register import Circuit as Entry
 from seasonlog.domain.register import Register
@@ -36,6 +36,7 @@ from seasonlog.faults.priors import Priors, parse_priors
 from seasonlog.faults.repairs import PROOFS
 from seasonlog.faults.settings import ICED
 from seasonlog.faults.tests_offered import GATE, READY
+from seasonlog.faults.typed_ohms import TAKEN, ohms_typed
 from seasonlog.intake.observations_file import NOT_QUALIFIED, QUALIFIED, ObservationsFile
 from seasonlog.services import registry, rounds
 from seasonlog.services.logbook import Logbook
@@ -183,10 +184,15 @@ def answer_typed(check: Check, raw: str) -> str | float:
             return check.choices[int(text[:3]) - 1]
         word = text.casefold().replace(" ", "_").replace("-", "_")
         return check.answer(word if word in check.choices else visible(text[:60]))
+    if check.unit == "ohm":
+        ohms = ohms_typed(text)
+        if ohms is None:
+            raise AnswerError(f'test {check.id}: "{visible(text[:40])}" is not a reading; {TAKEN}')
+        return check.answer(ohms)
     found = decimal_text(text, check.unit)
     if isinstance(found, Unfit):
         raise AnswerError(f"test {check.id}: {visible(found.says[:160])}")
-    return check.answer(found.casefold() if found == OVER_RANGE else found)
+    return check.answer(found)
 
 
 def is_about_a_circuit(finding: Finding) -> bool:

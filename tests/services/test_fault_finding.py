@@ -1,6 +1,7 @@
 """The fault finder over register and log: circuits, evidence of a visit, files, cautions, the end written down."""
 
 import json
+import math
 from pathlib import Path
 
 import pytest
@@ -183,6 +184,25 @@ def test_readings_take_units_and_over_range(tmp_path: Path) -> None:
     assert search.answered("ohms_coil", "OL").session.answers["ohms_coil"] == float("inf")
     with pytest.raises(InputRefusedError, match="not a reading in V"):
         search.answered("volts_b", "OL")
+
+
+@pytest.mark.parametrize(
+    ("raw", "ohms"),
+    [("100000", 1e5), ("1000000", 1e6), ("2.2M", 2.2e6), ("2.2 Mohm", 2.2e6), ("4.7k", 4700.0), ("20 kohm", 2e4),
+     ("20 k\u03a9", 2e4), ("0.2", 0.2), (".3", 0.3), ("5 ohms", 5.0), ("open", math.inf), ("inf", math.inf),
+     ("OL", math.inf), ("0L", math.inf), ("O.L", math.inf), ("1.2 Meg", 1.2e6)],
+)  # fmt: skip
+def test_ohms_are_taken_as_meters_show_them(raw: str, ohms: float, tmp_path: Path) -> None:
+    found = begin(tmp_path).at_the_panel(QUALIFIED).answered("ohms_float", raw).session.answers["ohms_float"]
+    assert found == pytest.approx(ohms)
+
+
+@pytest.mark.parametrize("raw", ["2.2m", "5 V", "-1", "1e3", "nan", "many", "4,7", "1 2", "\u0663", "9" * 11, ""])
+def test_other_ohms_are_refused_with_what_is_taken(raw: str, tmp_path: Path) -> None:
+    """Everything the sentence names is taken."""
+    search = begin(tmp_path).at_the_panel(QUALIFIED)
+    with pytest.raises(InputRefusedError, match=r"4\.7k, 2\.2M or 100000, or OL"):
+        search.answered("ohms_float", raw)
 
 
 def test_what_a_visit_read_is_evidence(tmp_path: Path) -> None:
