@@ -132,7 +132,7 @@ def _table(where: _Where, as_json: bool) -> int:
         return 0
     frame.table(report.table_rows(circuit))
     frame.out("")
-    for line in report.table_legend():
+    for line in report.table_legend(circuit):
         frame.out(line)
     _assumed(circuit.assumed)
     return 0

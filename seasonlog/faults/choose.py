@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 from seasonlog.faults import explain
 from seasonlog.faults.likelihood import Answers, on_float
 from seasonlog.faults.observation import DEAD, DOOR, DRAINED, HAND, JUMPER, LIVE, PANEL, Check, Choice, Outcome, Stop
-from seasonlog.faults.tests_offered import GATE, METER, READY
+from seasonlog.faults.tests_offered import METER, READY, gate_of
+from seasonlog.faults.words_here import words_here
 
 if TYPE_CHECKING:
     from seasonlog.faults.diagnose import Session
@@ -129,7 +130,11 @@ def _gate(session: "Session") -> Choice | Stop | None:
     if ready is None and READY in session.cannot:
         return explain.stop(session, "not_seen_ready", ())
     if ready is None:
-        return Choice(GATE, explain.WHY_READY, tuple(Outcome(a, p, says) for a, p, says in explain.READY_OUTCOMES))
+        return Choice(
+            gate_of(session.circuit),
+            words_here(session.circuit, explain.WHY_READY),
+            tuple(Outcome(a, p, says) for a, p, says in explain.READY_OUTCOMES),
+        )
     return None
 
 

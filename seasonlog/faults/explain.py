@@ -8,6 +8,7 @@ from seasonlog.faults.likelihood import MISTAKES, Answers
 from seasonlog.faults.observation import MODES, Outcome, Stop, Suspect
 from seasonlog.faults.repairs import repair_words, repairs_of
 from seasonlog.faults.tests_offered import NOT_RECLOSED
+from seasonlog.faults.words_here import words_here
 
 if TYPE_CHECKING:
     from seasonlog.faults.diagnose import Session
@@ -123,7 +124,7 @@ def stop(session: "Session", reason: str, group: tuple[int, ...]) -> Stop:
     """Why a session ends, with the repair and the retest that proves it."""
     found = session.suspects()
     if not group:
-        return Stop(_REASONS.get(reason, reason), found, _SAYS[reason])
+        return Stop(_REASONS.get(reason, reason), found, words_here(session.circuit, _SAYS[reason]))
     faults = [session.book.faults[n] for n in group]
     caused = faults if reason in NAMES_A_CAUSE else []
     repair = " ".join(repair_words(fault) for fault in caused)

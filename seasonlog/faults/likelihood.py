@@ -16,6 +16,7 @@ from seasonlog.faults.power import NO_AMPS
 from seasonlog.faults.readings import LAMPS, METER_OHMS
 from seasonlog.faults.solve import Solved, ohms, solve
 from seasonlog.faults.tests_offered import checks_of
+from seasonlog.faults.words_here import named_here
 
 MISTAKES = 0.04
 """Share of answers that are wrong whatever was measured. Common practice, no source."""
@@ -240,7 +241,7 @@ def volts_scale(circuit: Circuit, check: Check) -> float:
 
 @lru_cache(maxsize=8)
 def _benches(circuit: Circuit, base: str) -> tuple[Bench, ...]:
-    return tuple(Bench(circuit, fault, base) for fault in faults_of(circuit))
+    return tuple(Bench(circuit, named_here(circuit, fault), base) for fault in faults_of(circuit))
 
 
 @lru_cache(maxsize=32)

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from seasonlog.faults.catalogue import FAULTS, Fault
+from seasonlog.faults.words_here import NO_PUMP
 
 PROOFS: Mapping[str, str] = {
     "coil_volts": "the coil's own terminals have 85 to 110 % of its rated volts, pulled in",
@@ -139,13 +140,18 @@ REPAIRS: Mapping[int, Repair] = {number: Repair(do, tuple(steps.split())) for nu
 """What to do about each fault of `FAULTS`. Source: common practice."""
 
 
+_NO_PUMP = Repair("Land the jumper between heater switch and thermostat again.", ("heat_call",))
+
+
 def repairs_of(fault: Fault) -> tuple[Repair, ...]:
     """What to do about a fault; of a pair, about both."""
+    if fault.name == NO_PUMP:
+        return (_NO_PUMP,)
     return tuple(REPAIRS[number] for number in fault.numbers)
 
 
 def repair_words(fault: Fault) -> str:
     """The same in sentences, each fault named."""
-    alone = len(fault.numbers) == 1
-    told = (f"{fault.name if alone else FAULTS[number].name}: {REPAIRS[number].says}" for number in fault.numbers)
-    return " ".join(f"{number:02d} {each}" for number, each in zip(fault.numbers, told, strict=True))
+    names = [fault.name] if len(fault.numbers) == 1 else [FAULTS[number].name for number in fault.numbers]
+    told = zip(fault.numbers, names, repairs_of(fault), strict=True)
+    return " ".join(f"{number:02d} {name}: {repair.says}" for number, name, repair in told)

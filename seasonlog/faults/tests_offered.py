@@ -5,6 +5,7 @@ as a test, nobody reaches into energised parts, and the only test with low water
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import lru_cache
 
 from seasonlog.faults import settings as at
@@ -12,6 +13,7 @@ from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.inspections import inspections
 from seasonlog.faults.lines import DEAD_LINES, ONE_LINE, line_words
 from seasonlog.faults.observation import DEAD, DOOR, DRAINED, HAND, JUMPER, LIVE, PANEL, Check
+from seasonlog.faults.words_here import words_here
 
 READY = "ready"
 IN_OUT = ("in", "out", "chatters")
@@ -44,7 +46,7 @@ JUMPER_WORDS = (
     f"energise the branch; look without touching. {WATER_OVER} Take the jumper off under lockout."
 )
 DRAINED_WORDS = (
-    f"{LOCKOUT} Lift and insulate the heater's leads at T1 T2 T3, only then restore power and drain. Afterwards "
+    f"{LOCKOUT} Lift and insulate the heater's leads at all its terminals, only then restore power and drain. Afterwards "
     "refill, lock out, prove dead, land and torque the leads."
 )
 GATE = Check(
@@ -74,13 +76,18 @@ def checks_of(circuit: Circuit, base: str = at.COLD_WATER, line: int = 0) -> tup
     """
     found = (*_lamps(circuit), *_looks(), *_forced(circuit, base), *_amps(circuit), *_volts(circuit, line),
              *_ohms(circuit, line), *inspections(circuit, LOCKOUT))  # fmt: skip
-    return tuple(found)
+    return tuple(replace(check, do=words_here(circuit, check.do)) for check in found)
+
+
+def gate_of(circuit: Circuit) -> Check:
+    """The first question as this circuit is asked it."""
+    return replace(GATE, do=words_here(circuit, GATE.do))
 
 
 def check_of(circuit: Circuit, test_id: str, base: str = at.COLD_WATER, line: int = 0) -> Check | None:
     """The test with this id, the first question and that for the meter included; None when this circuit has none."""
     if test_id == READY:
-        return GATE
+        return gate_of(circuit)
     if test_id == METER.id:
         return METER
     return next((check for check in checks_of(circuit, base, line) if check.id == test_id), None)

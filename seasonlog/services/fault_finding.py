@@ -37,6 +37,7 @@ from seasonlog.faults.repairs import PROOFS
 from seasonlog.faults.settings import ICED
 from seasonlog.faults.tests_offered import GATE, READY
 from seasonlog.faults.typed_ohms import TAKEN, ohms_typed
+from seasonlog.faults.words_here import words_here
 from seasonlog.intake.observations_file import NOT_QUALIFIED, QUALIFIED, ObservationsFile
 from seasonlog.services import registry, rounds
 from seasonlog.services.logbook import Logbook
@@ -143,10 +144,12 @@ class Search:
         found = self.session.next_test()
         if isinstance(found, Stop) or self.session.qualified or found.test.id != READY:
             return found
-        return Choice(FROM_OUTSIDE, found.why, tuple(each for each in found.outcomes if each.answer != ICED))
+        return Choice(self._test(READY), found.why, tuple(each for each in found.outcomes if each.answer != ICED))
 
     def _test(self, test: str) -> Check:
-        return FROM_OUTSIDE if test == READY and not self.session.qualified else self.session.test(test)
+        if test != READY or self.session.qualified:
+            return self.session.test(test)
+        return replace(FROM_OUTSIDE, do=words_here(self.circuit, FROM_OUTSIDE.do))
 
     def _next(self, session: Session) -> "Search":
         return replace(self, session=session, before=self)

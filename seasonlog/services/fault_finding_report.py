@@ -13,7 +13,8 @@ from seasonlog.faults.observation import MODES, Check, Choice, Observation, Stop
 from seasonlog.faults.states import NAMED
 from seasonlog.faults.states import SAYS as STATE_SAYS
 from seasonlog.faults.table import HAZARDS, table
-from seasonlog.faults.tests_offered import GATE, READY, checks_of
+from seasonlog.faults.tests_offered import METER, READY, checks_of, gate_of
+from seasonlog.faults.words_here import named_here
 from seasonlog.services import checklists
 from seasonlog.services.fault_finding import WHO, WHO_ANSWERS, WHO_ASKED, WHO_WHY, Search
 
@@ -35,6 +36,7 @@ CELL_WORDS = (
     "but a live terminal, 0 off."
 )
 CAUSE_NAMED, NO_FAULT = ("one_cause", "group"), "00"
+NO_PUMP_HERE = "nothing on this tower holds the heater off but its own contacts: reads as CF"
 HEADS = ("NO", *NAMED, "RISK", "FAULT")
 
 
@@ -59,12 +61,17 @@ def worth_naming(suspects: Sequence[Suspect], most: int = MOST_NAMED) -> tuple[S
 def test_words(check: Check) -> str:
     """A test in a few words: `volts t to ground`, `contactor (sensor warmed)`."""
     situation = SITUATIONS.get(check.state, "")
-    return _measured(check) + (f" ({situation})" if situation else "")
+    words = _measured(check)
+    if check.id == READY and "pump" not in check.do:
+        words = words.replace(", pump off", "")
+    return words + (f" ({situation})" if situation else "")
 
 
 def _measured(check: Check) -> str:
     if check.id == READY:
         return "full, switched on, pump off, and the water or sensor"
+    if check.id == METER.id:
+        return "meter on the float leads"
     if check.unit and len(check.points) == len("ab"):
         first, second = ("ground" if point == "g" else point for point in check.points)
         return f"{'volts' if check.unit == 'V' else 'ohms'} {first} to {second}"
@@ -195,10 +202,13 @@ class DryFireWords:
 def dry_fire_of(circuit: Circuit) -> DryFireWords:
     """The faults of this circuit that let it run dry, with the caution of its float's wiring."""
     found = dry_fire(circuit)[circuit.float_leg]
+    deeper = [each.fault.code for each in found if not each.by_hand]
+    shows = f"all of them but {', '.join(deeper)}" if deeper else "them"
+    freed = " What a hand frees, only water drained past the trip level shows." if deeper else ""
     intro = (
         f"{IN_LEGS[circuit.float_leg].capitalize()}, {len(found)} single faults let this heater run in an empty basin. "
-        "The low-level test shows them: basin full, water seen over the heater, float moved down by hand, the "
-        "contactor must open. The float is never raised by hand, the level contact never bridged."
+        f"The low-level test shows {shows}: basin full, water seen over the heater, float moved down by hand, the "
+        f"contactor must open.{freed} The float is never raised by hand, the level contact never bridged."
     )
     return DryFireWords(intro, found, CAUTIONS[circuit.float_leg])
 
@@ -234,12 +244,14 @@ def table_rows(circuit: Circuit) -> Iterator[tuple[str, ...]]:
     """The fault table as cells of text, its head first."""
     yield HEADS
     for row in table(circuit):
-        yield (row.fault.code, *(row.cells[name] for name in NAMED), row.hazards or "-", row.fault.name)
+        yield (row.fault.code, *(row.cells[name] for name in NAMED), row.hazards or "-",
+               named_here(circuit, row.fault).name)  # fmt: skip
 
 
-def table_legend() -> Iterator[str]:
-    """How to read the fault table."""
-    yield from (f"{name}: {STATE_SAYS[name]}" for name in NAMED)
+def table_legend(circuit: Circuit) -> Iterator[str]:
+    """How to read the fault table of a circuit."""
+    says = STATE_SAYS if circuit.interlock else {**STATE_SAYS, "PUMP": NO_PUMP_HERE}
+    yield from (f"{name}: {says[name]}" for name in NAMED)
     yield CELL_WORDS
     yield from (f"{letter}: {words}" for letter, words in HAZARDS.items())
 
@@ -247,10 +259,20 @@ def table_legend() -> Iterator[str]:
 def table_document(circuit: Circuit) -> dict[str, Any]:
     """The fault table for a script."""
     rows = [
-        {"fault": row.fault.code, "says": row.fault.name, "cells": dict(row.cells), "hazards": row.hazards}
+        {
+            "fault": row.fault.code,
+            "says": named_here(circuit, row.fault).name,
+            "cells": dict(row.cells),
+            "hazards": row.hazards,
+        }
         for row in table(circuit)
     ]
-    return {"circuit": circuit.id, "faults": rows, "legend": list(table_legend()), "assumed": list(circuit.assumed)}
+    return {
+        "circuit": circuit.id,
+        "faults": rows,
+        "legend": list(table_legend(circuit)),
+        "assumed": list(circuit.assumed),
+    }
 
 
 def template(search: Search) -> Iterator[str]:
@@ -261,5 +283,5 @@ def template(search: Search) -> Iterator[str]:
     yield "cannot = []    # tests that cannot be made here"
     yield ""
     yield "[observations]"
-    for check in (GATE, *checks_of(search.circuit)):
+    for check in (gate_of(search.circuit), METER, *checks_of(search.circuit)):
         yield f'{check.id} = ""    # {way(check).split(":")[0].lower()}; {check.do} [{answers(check)}]'

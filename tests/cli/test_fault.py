@@ -244,6 +244,8 @@ def test_a_caution_stands_before_each_energised_test(talk: Say, capsys: pytest.C
     assert talk("1", "1", *["cannot"] * 60) == 0
     out = " ".join(capsys.readouterr().out.split())
     live = out[out.index("[LIVE") :]
+    assert "to ground CAUTION" in live or " CAUTION: Energised work" in live
+    assert not live.startswith("[LIVE: energised: probes or clamp at the listed points] CAUTION")
     assert live.index("CAUTION: Energised work") < live.index("Type yes when it is understood")
 
 

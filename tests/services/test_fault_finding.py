@@ -9,6 +9,7 @@ import pytest
 from seasonlog.domain.finding import FindingState
 from seasonlog.domain.severity import Severity
 from seasonlog.errors import InputRefusedError, UsageError
+from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.observation import DEAD, DOOR, LIVE, Choice, Stop
 from seasonlog.faults.tests_offered import GATE, checks_of
 from seasonlog.intake.observations_file import read_observations
@@ -320,10 +321,50 @@ def test_the_log_with_a_search_is_rebuilt_to_the_same_tables(tmp_path: Path) -> 
     assert audit.verify_log(book.places, quick=False).ok
 
 
+def test_no_pump_is_spoken_of_where_there_is_none(tmp_path: Path) -> None:
+    """HOS-2 has no pump on the tower: questions, causes, repair of fault 12 and the legend do without."""
+    search = begin(tmp_path)
+    assert not search.circuit.interlock
+    for qualified in (QUALIFIED, NOT_QUALIFIED):
+        found = search.at_the_panel(qualified).next()
+        assert isinstance(found, Choice)
+        assert "pump" not in f"{found.test.do} {found.why} {fault_finding_report.test_words(found.test)}"
+    assert [check.id for check in checks_of(search.circuit) if "pump" in check.do + check.caution] == []
+    search, stop = technician(search, 12)
+    assert stop.suspects[0].fault == "12"
+    assert "pump" not in stop.says + stop.repair + " ".join(fault_finding_report.evidence(search))
+    told = [
+        *fault_finding_report.table_legend(search.circuit),
+        *map(" ".join, fault_finding_report.table_rows(search.circuit)),
+    ]
+    assert [line for line in told if "pump" in line] == []
+    refused = begin(tmp_path / "b").at_the_panel(QUALIFIED).answered("ready", "not_ready").next()
+    assert isinstance(refused, Stop)
+    assert "pump" not in refused.says
+
+
+def test_single_phase_has_no_third_line(tmp_path: Path) -> None:
+    circuit = Circuit(phases=1, heater_volts=240, supply_volts=240, heater_kw=6, poles=1, lamps=1)
+    told = " ".join(check.do + check.caution + " ".join(check.choices) for check in checks_of(circuit))
+    assert not any(word in told for word in ("T3", "L3", "line_c", "line C"))
+
+
+def test_an_unknown_test_is_shown_as_it_can_be_seen(tmp_path: Path) -> None:
+    search = begin(tmp_path).at_the_panel(QUALIFIED)
+    for raw in ("\x1b[31m", "\u202eabc", "x" * 500):
+        with pytest.raises(InputRefusedError) as refused:
+            search.answered(raw, "1")
+        assert "\x1b" not in str(refused.value)
+        assert "\u202e" not in str(refused.value)
+        assert len(str(refused.value)) < 300
+
+
 def test_the_words_of_a_circuit_s_dry_fire_faults(tmp_path: Path) -> None:
     found = fault_finding_report.dry_fire_of(begin(tmp_path).circuit)
     assert {each.fault.code for each in found.faults} >= {"22", "24", "27", "28", "37", "43"}
     assert "never raised by hand" in found.intro
+    assert "shows all of them but 24" in found.intro
+    assert "drained past the trip level" in found.intro
     rows = list(fault_finding_report.table_rows(begin(tmp_path / "b").circuit))
     assert {len(row) for row in rows} == {9}
     assert rows[1][1] == "11111 00 AHRK 3"

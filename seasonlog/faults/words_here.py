@@ -1,0 +1,33 @@
+"""Words for one circuit: no pump where the tower has none."""
+
+from dataclasses import replace
+
+from seasonlog.faults.catalogue import Fault
+from seasonlog.faults.circuit import Circuit
+
+INTERLOCK = 12
+NO_PUMP = "jumper between heater switch and thermostat missing"
+"""Fault 12 where no pump holds the heater off: a jumper lies in the interlock's place."""
+_PUMP_WORDS = (
+    ("the pump interlock, pump off, or its jumper", "the jumper between switch and thermostat"),
+    ("the heater switch on, the pump off, and", "the heater switch on, and"),
+    (", the switch on and the pump off even", " and the switch on even"),
+    ("the switch on, the pump off and", "the switch on and"),
+    ("switch, interlock, thermostat", "switch, thermostat"),
+    ("switch, interlock and thermostat", "switch, jumper and thermostat"),
+    (", pump off", ""),
+)
+
+
+def named_here(circuit: Circuit, fault: Fault) -> Fault:
+    """A fault by the name it has in this circuit."""
+    if circuit.interlock or fault.numbers != (INTERLOCK,):
+        return fault
+    return replace(fault, name=NO_PUMP)
+
+
+def words_here(circuit: Circuit, words: str) -> str:
+    """Words of a question without the pump where there is none."""
+    for old, new in () if circuit.interlock else _PUMP_WORDS:
+        words = words.replace(old, new)
+    return words
