@@ -1,7 +1,7 @@
 """A year of the sample sites, lived through service by service; what happens is kept by hand beside the log."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -12,6 +12,7 @@ from seasonlog.domain.season_due import DueItem, DueKey
 from seasonlog.domain.visit import VisitState
 from seasonlog.journal.plan_queries import planned_visits
 from seasonlog.services import board, climate, closing, cold_snap, exposure, plan, registry, rounds, season, today
+from seasonlog.services import register as equipment
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.plan import Absence, Request, Workplan
 from tests.builders import INSTRUMENTS, FixedClock, a_visit, answered
@@ -161,7 +162,9 @@ def autumn(year: Year) -> None:
 
 
 def winter(year: Year) -> None:
-    """Monthly visits over the change of the clock, the south's spring, and a cold snap."""
+    """A new way to the roof, monthly visits over the change of the clock, the south's spring, and a cold snap."""
+    new_way = replace(registry.whole(year.book.db).sites["HOS"], access="Ladder at the north door")
+    equipment.write(year.book, equipment.preview(registry.whole(year.book.db), [new_way]), "hatch walled up")
     year.repaired(date(2026, 10, 16), 84)
     year.as_planned(date(2026, 10, 16), date(2026, 12, 4), but=["ULV-2", "ORR-1", "ORR-2", "ORR-3"])
     for number in (1, 2):

@@ -231,17 +231,18 @@ def test_an_event_keeps_its_name_and_its_number_never_falls(year: Year) -> None:
 
 
 def test_what_changed_in_the_calendar_has_a_higher_number(year: Year) -> None:
-    """Start, length, status or alarms cannot change behind a reader's back."""
+    """Start, length, status, words or alarms cannot change behind a reader's back."""
     for before, after in zip(year.moments, year.moments[1:], strict=False):
         old, new = events(before), events(after)
         for uid in old.keys() & new.keys():
             (_, a), (_, b) = old[uid], new[uid]
             if shown(a) != shown(b):
                 assert int(b.sequence.value) > int(a.sequence.value), b.summary.value
+                assert b.dtstamp.value > a.dtstamp.value
 
 
 def shown(event: object) -> tuple[object, ...]:
-    parts = event.dtstart, event.duration, event.status, event.summary  # type: ignore[attr-defined]
+    parts = event.dtstart, event.duration, event.status, event.summary, event.description  # type: ignore[attr-defined]
     return (*(part.value for part in parts), len(getattr(event, "valarm_list", [])))
 
 
