@@ -12,7 +12,7 @@ from typing import NamedTuple, Protocol
 
 from seasonlog.calc.freeze_chances import LEAST_SEASONS, FreezeDays, Freezes, Side
 from seasonlog.calc.freeze_dates import CLOSE_DEGF, Record, threshold
-from seasonlog.calc.season_days import MONTH_DAYS, YEAR_DAYS, SeasonCalendar
+from seasonlog.calc.season_days import MONTH_DAYS, MONTHS, YEAR_DAYS, SeasonCalendar
 from seasonlog.calc.units import within
 from seasonlog.errors import RatingError
 
@@ -29,6 +29,10 @@ EXPECTED_ERROR = (
     "simulated dates: within 3 days, on average 1 to 2, of the dates NCEI published for Albany and New York Central "
     "Park, on which the recipe was settled; expect 1.4 to 2.5 days on average at another station, 12 at worst"
 )
+
+UNKNOWN_ERROR = "simulated dates: the recipe was settled on some 30 seasons that all froze; the error is not known here"
+SETTLED_SEASONS = 25
+"""With fewer seasons the measured error is not taken to hold. Common sense, no source."""
 
 
 class Randomness(Protocol):
@@ -130,6 +134,23 @@ def simulate(
     return {degf: _freezes(record.calendar, *days, count) for degf, days in found.items()}
 
 
+def is_settled(days: FreezeDays) -> bool:
+    """Whether the record is like those on which the error of simulated dates was measured.
+
+    Args:
+        days: The freezes observed: as many seasons, and each of them reached the threshold.
+    """
+    return days.judged >= SETTLED_SEASONS and len(days.numbers) == days.judged
+
+
+def expected_error(observed: Sequence[FreezeDays]) -> str:
+    """How far simulated dates may be off, in words; empty where nothing ever freezes."""
+    freezing = [days for days in observed if days.numbers]
+    if not freezing:
+        return ""
+    return EXPECTED_ERROR if all(map(is_settled, freezing)) else UNKNOWN_ERROR
+
+
 def shift(record: Record, seasons: Sequence[int], normals_degf: Sequence[float]) -> tuple[float, ...]:
     """How much warmer published monthly normals of the lowest temperature are than the record [degF], January first.
 
@@ -178,7 +199,7 @@ def _pool(record: Record, seasons: Sequence[int], shift_degf: Sequence[float]) -
         begins += length
         if len(means[-1]) < LEAST_SEASONS:
             wanted = f"{LEAST_SEASONS} or more are wanted to simulate"
-            raise RatingError(f"only {len(means[-1])} seasons have month {month} whole; {wanted}")
+            raise RatingError(f"only {len(means[-1])} seasons have {MONTHS[month - 1]} whole; {wanted}")
     return _Pool(lowest, lengths, starts, means)
 
 

@@ -10,7 +10,7 @@ from seasonlog.errors import RatingError
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 """Days of each month, January first, of a year without leap day."""
 YEAR_DAYS = 365
-_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
            "December")  # fmt: skip
 
 
@@ -27,7 +27,7 @@ class MonthDay(NamedTuple):
     @property
     def words(self) -> str:
         """`15 October`."""
-        return f"{self.day} {_MONTHS[self.month - 1]}"
+        return f"{self.day} {MONTHS[self.month - 1]}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,7 @@ class SeasonCalendar:
     @property
     def words(self) -> str:
         """`August to July`."""
-        return f"{_MONTHS[self.months[0] - 1]} to {_MONTHS[self.months[-1] - 1]}"
+        return f"{MONTHS[self.months[0] - 1]} to {MONTHS[self.months[-1] - 1]}"
 
     def season_of(self, on: date) -> int:
         """The season of a day, named by the year it begins in."""

@@ -129,7 +129,8 @@ def _study(given: dict[str, Any], thresholds_degf: Sequence[float]) -> Study:
 def _basis(study: Study) -> list[str]:
     """Where the dates come from and how far they may be off."""
     errors = "error of raw dates: one standard error of a percentile of so many seasons, normal dates (textbook)"
-    return [*_BASIS, errors, *([bootstrap.EXPECTED_ERROR] if study.simulated else [])]
+    made = dict.fromkeys(bootstrap.expected_error([seen.days]) for _, seen, days in study.sides() if days is not None)
+    return [*_BASIS, errors, *filter(None, made)]
 
 
 def _document_of(study: Study) -> dict[str, Any]:
@@ -162,12 +163,18 @@ def _rows(study: Study, percents: Sequence[float]) -> Iterator[list[str]]:
         errors = " ".join("-" if raw.missing else f"{raw.error_days(each):.1f}" for each in percents)
         yield [*about, "raw", *_told(raw, percents), _share(raw), errors]
         if made is not None:
-            yield [*about, "simulated", *_told(made, percents), f"{100 * made.chance:.0f} %", "1.4 to 2.5 on average"]
+            yield [*about, "simulated", *_told(made, percents), f"{100 * made.chance:.0f} %", _simulated_error(raw)]
         days = [study.published.get((seen.side, degf, each)) for each in percents]
         if any(days):
             off = [_off(made or raw, each, day) for each, day in zip(percents, days, strict=True)]
             away = " ".join("-" if each is None else f"{each:+d}" for each in off)
             yield [*about, "published", *(str(day or "-") for day in days), "", f"{away} against it"]
+
+
+def _simulated_error(raw: FreezeDays) -> str:
+    if not raw.numbers:
+        return ""
+    return "1.4 to 2.5 on average" if bootstrap.is_settled(raw) else "not known"
 
 
 def _told(days: FreezeDays, percents: Sequence[float]) -> list[str]:
@@ -208,7 +215,10 @@ def _dates_document(study: Study, percents: Sequence[float], on: MonthDay | None
             "published": {f"{each:g}": str(day) for each in percents
                           if (day := study.published.get((seen.side, degf, each)))},
         }  # fmt: skip
-    return _document_of(study) | {"thresholds": list(thresholds.values()), "expected_error": bootstrap.EXPECTED_ERROR}
+    judged = [seen.days for _, seen, days in study.sides() if days is not None]
+    return _document_of(study) | {
+        "thresholds": list(thresholds.values()), "expected_error": bootstrap.expected_error(judged),
+    }  # fmt: skip
 
 
 def _side_document(

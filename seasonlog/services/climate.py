@@ -8,7 +8,7 @@ from pathlib import PurePath
 from typing import Any
 
 from seasonlog.calc import freeze_windows
-from seasonlog.calc.bootstrap import EXPECTED_ERROR
+from seasonlog.calc.bootstrap import expected_error
 from seasonlog.calc.climate import Climate, Station
 from seasonlog.calc.freeze_chances import FreezeDays, Side
 from seasonlog.calc.freeze_dates import Observed
@@ -267,7 +267,8 @@ def _text(value: float | None) -> str:
 def _used(counts: Mapping[str, Any], calendar: SeasonCalendar, study: Study | None) -> dict[str, str]:
     """Published dates before simulated before raw ones; the typed ones where windows follow from none of them."""
     degf = str(counts["threshold_degf"])
-    errors = {Basis.PUBLISHED: PUBLISHED_ERROR, Basis.SIMULATED: EXPECTED_ERROR, Basis.RAW: RAW_ERROR}
+    seen = [] if study is None else [each.days for each in study.observed[float(degf)]]
+    errors = {Basis.PUBLISHED: PUBLISHED_ERROR, Basis.SIMULATED: expected_error(seen), Basis.RAW: RAW_ERROR}
     reasons = [counts["first"]["missing"], counts["last"]["missing"]]
     for basis, error in errors.items():
         first, last = (counts[str(side)][str(basis)].get(CAUTIOUS, "") for side in Side)
@@ -275,7 +276,6 @@ def _used(counts: Mapping[str, Any], calendar: SeasonCalendar, study: Study | No
         if first and last and not why:
             return _use(basis, degf, first, last, error=error)
         reasons.append(why)
-    told_by = "the published normals tell" if study is None else "the record tells"
     told_by = "the published normals tell" if study is None else "the record tells"
     because = next((each for each in reasons if each), f"{told_by} no dates for {CAUTIOUS} % at {degf} degF")
     return _use(Basis.TYPED, degf, "", "", because=because)

@@ -11,7 +11,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from seasonlog.calc.bootstrap import EXPECTED_ERROR, MOST_SHIFT_DEGF, shift, simulate
+from seasonlog.calc.bootstrap import (
+    EXPECTED_ERROR,
+    MOST_SHIFT_DEGF,
+    UNKNOWN_ERROR,
+    expected_error,
+    shift,
+    simulate,
+)
 from seasonlog.calc.freeze_chances import FreezeDays, Side
 from seasonlog.calc.freeze_dates import Record, freezes
 from seasonlog.calc.season_days import NORTH, SOUTH, SeasonCalendar
@@ -200,9 +207,9 @@ def test_too_few_whole_months_are_refused() -> None:
     """A month told in fewer than ten seasons cannot be drawn from."""
     whole = seasons_of(NORTH, 6)
     gone = (day for day in whole.lowest if day.month == 10 and day.year > 2009)
-    with pytest.raises(RatingError, match="only 9 seasons have month 10 whole"):
+    with pytest.raises(RatingError, match="only 9 seasons have October whole"):
         made(holed(whole, gone), 32, YEARS)
-    with pytest.raises(RatingError, match="only 5 seasons have month 8 whole"):
+    with pytest.raises(RatingError, match="only 5 seasons have August whole"):
         made(whole, 32, range(2001, 2006))
 
 
@@ -216,3 +223,15 @@ def test_impossible_numbers_of_seasons(count: float) -> None:
 def test_impossible_thresholds(degf: float) -> None:
     with pytest.raises(RatingError, match="threshold is"):
         made(seasons_of(NORTH, 1), degf, YEARS)
+
+
+@pytest.mark.parametrize(
+    ("judged", "reached", "error"),
+    [(30, 30, EXPECTED_ERROR), (25, 25, EXPECTED_ERROR), (24, 24, UNKNOWN_ERROR), (30, 29, UNKNOWN_ERROR), (30, 0, "")],
+)
+def test_the_error_is_only_told_of_records_like_those_it_was_measured_on(judged: int, reached: int, error: str) -> None:
+    """Settled on 30 seasons of two stations that all froze; 25 by common sense, no source."""
+    days = FreezeDays(Side.FIRST, NORTH, tuple(range(60, 60 + reached)), judged)
+    assert expected_error([days]) == error
+    always = FreezeDays(Side.LAST, NORTH, tuple(range(200, 230)), 30)
+    assert expected_error([days, always]) == (error or EXPECTED_ERROR)

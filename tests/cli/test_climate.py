@@ -157,16 +157,25 @@ def test_a_place_without_frost(climate: Climate, made_up: Path) -> None:
     ran = climate("dates", made_up, "--threshold-degf", "-40")
     assert ran.code == 0
     assert "below 10 % no date is told" in ran.out
+    assert "on average" not in ran.out
+    assert "the error is not known" not in ran.out
     windows = climate("windows", made_up, "--threshold-degf", "-40")
     assert (windows.code, windows.out) == (3, "")
     assert "no windows follow" in windows.err
+
+
+def test_a_dozen_winters_are_not_given_the_error_of_thirty(climate: Climate, made_up: Path) -> None:
+    ran = climate("dates", made_up, "--threshold-degf", "32")
+    assert ran.out.count("not known") == 3
+    assert "settled on some 30 seasons that all froze" in ran.out
+    assert "1.4 to 2.5" not in ran.out
 
 
 def test_few_seasons_are_not_made_more(climate: Climate, made_up: Path) -> None:
     """Three seasons: no date, and the reason."""
     ran = climate("dates", made_up, "--since", "2010")
     assert "only 3 seasons could be judged" in ran.out
-    assert "no simulated dates: only 3 seasons have month 8 whole" in ran.out
+    assert "no simulated dates: only 3 seasons have August whole" in ran.out
     assert climate("dates", made_up, "--since", "2010", "--json").json["is_simulated"] is False
 
 
