@@ -2,6 +2,8 @@
 
 import re
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
@@ -123,7 +125,8 @@ def _study(given: dict[str, Any], thresholds_degf: Sequence[float]) -> Study:
     how = climate_study.HowToRead(**{name: given[name] for name in names})
     told = climate_study.weather_in(frame.file_bytes(given["file"]), given["file"], how)
     normals = [climate_study.normals_in(frame.file_bytes(each), each) for each in given["normals"]]
-    return climate_study.study(told, normals, thresholds_degf, how)
+    found = climate_study.study(told, normals, thresholds_degf, how)
+    return found if found.station else replace(found, station=Path(given["file"]).name)
 
 
 def _basis(study: Study) -> list[str]:

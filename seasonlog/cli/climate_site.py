@@ -160,7 +160,8 @@ def _words(found: "SiteBasis") -> Iterator[str]:
     elif climate.basis is Basis.TYPED:
         yield f"{site.id}  {typed}; the record of {climate.on} does not serve: {climate.because}"
     else:
-        yield f"{site.id}  {climate.source}, at {climate.threshold_degf} degF; entered {climate.on} by {climate.who}"
+        entered = f"; entered {climate.on} by {climate.who}" if climate.who else ""
+        yield f"{site.id}  {climate.source}, at {climate.threshold_degf} degF{entered}"
         for side in Side:
             told = climate.side(side)
             yield f"  {chances_words(side, told, climate.basis)}; {chance_words(told, climate.basis)}"
@@ -197,7 +198,7 @@ def _document(found: "SiteBasis") -> dict[str, Any]:
         "typed": {"first": site.first_freeze, "last": site.last_freeze},
         "source": "" if climate is None or climate.basis is Basis.TYPED else climate.source,
         "error": "" if climate is None else _error(found),
-        "entered": None if climate is None else {"on": climate.on.isoformat(), "by": climate.who},
+        "entered": None if climate is None or not climate.who else {"on": climate.on.isoformat(), "by": climate.who},
         "record": None if climate is None else dict(climate.body),
         "windows": [_window(each) for each in found.windows],
         "caution": CAUTION,

@@ -115,7 +115,7 @@ def side_of(body: Mapping[str, Any], side: Side) -> Mapping[str, Any]:
 def source_words(body: Mapping[str, Any]) -> str:
     """`own record of NOWHERE AP (USW00014735), 30 seasons 1987 to 2016`; a station without name by its file."""
     if body["used"]["basis"] == Basis.PUBLISHED:
-        return f"published normals of {_named(body['published_station'])}"
+        return f"published normals of {_named(body['published_station']) or body['files'][-1]['name']}"
     period = body["period"]
     seasons = f"{period['seasons']} seasons {period['first_season']} to {period['last_season']}"
     return f"own record of {_named(body['station']) or body['files'][0]['name']}, {seasons}"

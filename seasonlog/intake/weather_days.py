@@ -110,6 +110,8 @@ class Days:
 
     def _told(self, climate: Climate) -> Iterable[str]:
         first, last = climate.days[0].day, climate.days[-1].day
-        yield f"{first} to {last}; {climate.missing_days} days of these without a lowest temperature"
+        missing = climate.missing_days
+        days = "1 day" if missing == 1 else f"{missing} days"
+        yield f"{first} to {last}; {days} of these without a lowest temperature"
         if self.flagged:
             yield f"{self.flagged} temperatures that failed the archive's quality check were left out"

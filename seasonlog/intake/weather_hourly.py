@@ -100,7 +100,9 @@ class _Hours:
             yield f"{len(hours)} hours of one typical year; its months come from different years"
         else:
             span = (hours[-1].at - hours[0].at) // timedelta(hours=1) + 1
-            yield f"{hours[0].at:%Y-%m-%d} to {hours[-1].at:%Y-%m-%d}; {span - len(hours)} hours of these are missing"
+            missing = span - len(hours)
+            gone = "1 hour of these is" if missing == 1 else f"{missing} hours of these are"
+            yield f"{hours[0].at:%Y-%m-%d} to {hours[-1].at:%Y-%m-%d}; {gone} missing"
         if self.without_air:
             yield f"{self.without_air} hours without an air temperature were left out"
 

@@ -127,7 +127,11 @@ def weather_in(data: bytes, name: str, how: HowToRead) -> Climate:
     """
     found = any_weather_in(data, name, how)
     if not found.days:
-        raise InputRefusedError([Problem(name, "holds single hours; freeze dates need the daily record of many years")])
+        says = (
+            "holds single hours; freeze dates need the daily record of many years. Hours serve "
+            "`seasonlog calc energy --weather`"
+        )
+        raise InputRefusedError([Problem(name, says)])
     return found
 
 

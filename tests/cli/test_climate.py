@@ -75,7 +75,7 @@ class TestOpenRecord:
         """Season count, the table, how it was read, the seasons dropped, the error to expect, the caution."""
         ran = climate("dates", albany)
         lines = ran.out.splitlines()
-        assert lines[0] == "30 seasons looked at, 1987 to 2016 (August to July)"
+        assert lines[0] == f"{albany.name}: 30 seasons looked at, 1987 to 2016 (August to July)"
         assert [line.split("  ")[0] for line in lines[2:18:4]] == [
             "36 degF (2.2 C)", "32 degF (0.0 C)", "28 degF (-2.2 C)", "24 degF (-4.4 C)",
         ]  # fmt: skip
@@ -251,6 +251,15 @@ def test_hours_are_no_daily_record(climate: Climate, tmp_path: Path) -> None:
     (tmp_path / "h.epw").write_text(files.epw(), "utf-8")
     ran = climate("dates", tmp_path / "h.epw")
     assert (ran.code, "holds single hours" in ran.err) == (3, True)
+    assert "Hours serve `seasonlog calc energy --weather`" in ran.err
+
+
+def test_one_day_is_not_told_as_days(climate: Climate, made_up: Path, tmp_path: Path) -> None:
+    lines = made_up.read_text("utf-8").splitlines()
+    (tmp_path / "gap.csv").write_text("\n".join([*lines[:50], *lines[51:]]), "utf-8")
+    out = climate("dates", tmp_path / "gap.csv", "--threshold-degf", "32").out
+    assert "; 1 day of these without a lowest temperature" in out
+    assert out.startswith("gap.csv: ")
 
 
 def test_json_is_one_document_in_ascii(climate: Climate, made_up: Path) -> None:

@@ -51,6 +51,8 @@ def test_a_record_is_imported_shown_and_used(command: Command) -> None:
 
 def test_preview_writes_nothing_and_needs_no_name(command: Command) -> None:
     ran = command("climate", "import", "own.csv", "--site", "HOS", "--preview", *TODAY)
+    assert "entered" not in ran.out
+    assert "at 32 degF\n" in ran.out
     assert (ran.code, "Preview: nothing was written." in ran.err) == (0, True)
     assert "HOS  typed" in command("climate", "show", "--site", "HOS").out
 
