@@ -46,8 +46,8 @@ JUMPER_WORDS = (
     f"energise the branch; look without touching. {WATER_OVER} Take the jumper off under lockout."
 )
 DRAINED_WORDS = (
-    f"{LOCKOUT} Lift and insulate the heater's leads at all its terminals, only then restore power and drain. Afterwards "
-    "refill, lock out, prove dead, land and torque the leads."
+    f"{LOCKOUT} Lift and insulate the heater's leads at all its terminals, only then restore power and drain. "
+    "Afterwards refill, lock out, prove dead, land and torque the leads."
 )
 GATE = Check(
     id=READY, mode=DOOR, state=at.CALL, what="seen", minutes=1.0, choices=("cold", "iced", "low", "not_ready"),
