@@ -38,7 +38,7 @@ def _day(each: PersonDay) -> None:
 
 def _moves(work: Workplan) -> None:
     if work.is_draft and work.moved and work.inputs.published:
-        frame.out(f"Moved against the published plan: {len(work.moved)}")
+        frame.out("Different from the published plan:")
         for move in work.moved[:MOST_MOVES]:
             frame.out(f"    {move_words(work, move)}")
         if len(work.moved) > MOST_MOVES:

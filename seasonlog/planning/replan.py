@@ -52,8 +52,9 @@ def replan(
 ) -> Replanned:
     """Repair a plan after some changes, moving as little as can be.
 
-    Only jobs that can no longer stand where they stand are moved, and jobs that must give way to one of those. It is a
-    repair, not a search: a new plan from the beginning may drive less.
+    Only jobs that can no longer stand where they stand are moved, and jobs that must give way to one of those. A place
+    that retimes no other job goes before a nearer one. It is a repair, not a search: a new plan from the beginning may
+    drive less.
 
     Args:
         instance: As it was planned.
@@ -75,7 +76,7 @@ def replan(
     roster = _ahead(now, kept, from_day)
     planned = _stay(roster, plan, jobs)
     loose = sorted((job for name, job in jobs.items() if name not in planned), key=_urgency)
-    homeless = make_room(roster, loose)
+    homeless = make_room(roster, loose, keeps_times=True)
     fresh = roster.plan(reasons(roster, homeless))
     after = Plan(_in_order([*kept, *fresh.assignments]), fresh.left_out)
     moved, retimed = _differences(plan, after)

@@ -9,18 +9,21 @@ MOST_TRIES = 3_000
 """Exchanges looked at before it is given up; about a second of work."""
 
 
-def make_room(roster: Roster, homeless: Iterable[Job], most_tries: int = MOST_TRIES) -> list[Job]:
+def make_room(
+    roster: Roster, homeless: Iterable[Job], most_tries: int = MOST_TRIES, *, keeps_times: bool = False
+) -> list[Job]:
     """Place jobs at the least detour, and where that is not possible by moving one planned job each.
 
     Args:
         roster: The routes; changed.
         homeless: Jobs that stand in no route, the most important first.
         most_tries: Exchanges to look at in all.
+        keeps_times: A place that retimes no other job goes first.
 
     Returns:
         The jobs that still have no place.
     """
-    left = roster.place(homeless)
+    left = roster.place(homeless, keeps_times=keeps_times)
     tries = _Tries(most_tries)
     return [job for job in left if not _exchanged(roster, job, tries)]
 

@@ -113,14 +113,14 @@ class Roster:
         """The routes a job may stand in, were they empty."""
         return (route for route in self.routes.values() if route.shift.allows(job))
 
-    def cheapest(self, job: Job, routes: Iterable[Route] | None = None) -> Spot | None:
-        """The legal place with the least detour for a job, or None."""
+    def cheapest(self, job: Job, routes: Iterable[Route] | None = None, *, keeps_times: bool = False) -> Spot | None:
+        """The legal place with the least detour for a job, or None; only where no other job is retimed, if asked."""
         best: Spot | None = None
         for route in self.open_to(job) if routes is None else routes:
             for spot in self._spots(route, job):
                 if best is not None and spot >= best:
                     break
-                if self._is_legal(route, job, spot.position):
+                if self._is_legal(route, job, spot.position, keeps_times=keeps_times):
                     best = spot
                     break
         return best
@@ -129,17 +129,23 @@ class Roster:
         """Put a job where `cheapest` found place for it."""
         self.routes[spot.worker, spot.day].jobs.insert(spot.position, job)
 
-    def place(self, jobs: Iterable[Job]) -> list[Job]:
-        """Insert jobs one after the other at the least detour; those without a legal place come back."""
+    def place(self, jobs: Iterable[Job], *, keeps_times: bool = False) -> list[Job]:
+        """Insert jobs one after the other at the least detour; those without a legal place come back.
+
+        Args:
+            jobs: Jobs that stand in no route.
+            keeps_times: A place that retimes no other job goes first, however far.
+        """
         homeless = list(jobs)
         before = len(homeless) + 1
         while len(homeless) < before:  # where ways are given, a stop on the way can open a place
             before = len(homeless)
-            homeless = [job for job in homeless if not self._placed(job)]
+            homeless = [job for job in homeless if not self._placed(job, keeps_times=keeps_times)]
         return homeless
 
-    def _placed(self, job: Job) -> bool:
-        spot = self.cheapest(job)
+    def _placed(self, job: Job, *, keeps_times: bool) -> bool:
+        quiet = self.cheapest(job, keeps_times=True) if keeps_times else None
+        spot = quiet or self.cheapest(job)
         if spot is not None:
             self.insert(job, spot)
         return spot is not None
@@ -174,8 +180,11 @@ class Roster:
             for index, (a, b) in enumerate(pairwise(stops))
         )
 
-    def _is_legal(self, route: Route, job: Job, index: int) -> bool:
-        return walk(route.shift, _with(route.jobs, job, index), self.travel)[1] == 0
+    def _is_legal(self, route: Route, job: Job, index: int, *, keeps_times: bool) -> bool:
+        visits, late = walk(route.shift, _with(route.jobs, job, index), self.travel)
+        if late or not keeps_times:
+            return late == 0
+        return [*visits[:index], *visits[index + 1 :]] == walk(route.shift, route.jobs, self.travel)[0]
 
 
 def _with(jobs: Sequence[Job], job: Job, index: int) -> list[Job]:

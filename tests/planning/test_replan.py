@@ -55,6 +55,13 @@ def test_a_new_job_is_taken_in_and_nobody_elses_day_changes() -> None:
     assert str(move).startswith("new: not planned -> ")
 
 
+@pytest.mark.parametrize("site", [f"site {n}" for n in range(1, 6)])
+def test_of_two_places_the_one_that_retimes_nothing_is_taken(site: str) -> None:
+    """There are empty days and ends of days enough, so nobody's time needs to change."""
+    found = checked(replan(SEASON, PLAN, [], [NewJob(job("new", site, 30))]))
+    assert found.retimed == ()
+
+
 def test_a_job_with_other_days_moves_alone() -> None:
     first = PLAN.assignments[0].job
     found = checked(replan(SEASON, PLAN, [], [ShiftedWindow(first, WEEK[4], WEEK[4])]))
