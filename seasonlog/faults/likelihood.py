@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import TypeAlias
 
 from seasonlog.faults import settings as at
-from seasonlog.faults.catalogue import Fault, faults_of
+from seasonlog.faults.catalogue import FAULTS, Fault, faults_of
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.inspections import shown
 from seasonlog.faults.lines import DEAD_LINES, ONE_LINE, placed, wired_for
@@ -41,6 +41,7 @@ BLUR = 0.05
 SNEAK_OHMS, SNEAKS = 600.0, 0.5
 """An open contact, fuse or wire whose ohms are at least this much is read around through lamps, coils and relays; and
 how often: some are of another make, or lifted, and the meter shows open. Common practice, no source."""
+BLOWN_TEST, BLOWN_FUSE, FUSE_OPEN = "ohms_secondary_fuse", "secondary_fuse", 6
 LOADS = ("ohms_coil", "ohms_secondary", "ohms_relay_coil", "ohms_bond", "ohms_x1_ground", "ohms_lead_ground",
          "ohms_lead_ground_down")  # fmt: skip
 """Ohms tests of a load or an insulation: what they show is what is there."""
@@ -310,10 +311,24 @@ def _mistaken(probability: float, outcomes: int) -> float:
 
 def _predicted(bench: Bench, check: Check, scale: float) -> Mixed:
     if check.unit == "ohm":
-        return _predicted_ohms(bench.ohms(check), check)
+        shown_ohms = _predicted_ohms(bench.ohms(check), check)
+        return (*_halved(shown_ohms), *_halved(_open_fuse(bench, check))) if _reads_lead(bench, check) else shown_ohms
     volts, floats = bench.volts(check)
     x = scaled(check, volts, scale)
     return (((x, VOLTS_SPREAD + (FLOATING_SPREAD * x if floats else 0.0)), 1.0),)
+
+
+def _reads_lead(bench: Bench, check: Check) -> bool:
+    """Across a fuse that a grounded lead blew, the meter may read back through winding, ground and lead, or not."""
+    return check.id == BLOWN_TEST and BLOWN_FUSE in bench.at(at.CALL).blows
+
+
+def _open_fuse(bench: Bench, check: Check) -> Mixed:
+    return _predicted_ohms(Bench(bench.circuit, FAULTS[FUSE_OPEN], bench.base).ohms(check), check)
+
+
+def _halved(mixed: Mixed) -> Mixed:
+    return tuple((each, 0.5 * share) for each, share in mixed)
 
 
 def _predicted_ohms(shown_ohms: float, check: Check) -> Mixed:

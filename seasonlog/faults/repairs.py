@@ -100,8 +100,8 @@ _ROWS: Mapping[int, tuple[str, str]] = {
     26: ("Replace the float's lead up to a dry box, no splice below the water line.",
          "float_lead_mohm heat_call off_low_level"),
     27: ("Replace the float leads where they are crushed or jumpered.", "float_lead_mohm off_low_level"),
-    28: ("Replace the wet splice and lead; ask whether the float belongs in an isolated low-energy circuit.",
-         "float_lead_mohm float_lead_a_volts float_lead_b_volts off_low_level"),
+    28: ("Replace the wet splice and lead, and only then a fuse it blew; ask whether the float belongs in an isolated "
+         "low-energy circuit.", "float_lead_mohm float_lead_a_volts float_lead_b_volts off_low_level heat_call"),
     29: ("Rewire the float as the drawing shows, so that no line conductor goes under water; the local code decides.",
          "float_leg_found float_lead_a_volts float_lead_b_volts off_low_level"),
     30: ("Replace the grounded lead, rewire the float as the drawing shows, then fit the fuse.",
