@@ -36,6 +36,12 @@ def days(work: Workplan) -> list[Row]:
     return found or [Row("", Content("Nobody goes anywhere"), Content("The next part tells what has nobody, and why."))]
 
 
+def next_ahead(work: Workplan, today: date) -> str:
+    """Key of the first visit today or on the next day ahead; empty where there is none."""
+    ahead = (stop for each in person_days(work) if each.day >= today for stop in each.stops if not stop.is_done)
+    return next((f"stop:{stop.job}" for stop in ahead), "")
+
+
 def _person_day(work: Workplan, each: PersonDay, changed: set[str]) -> Iterator[Row]:
     day = day_words(each.day).rpartition(" ")[0]
     yield heading(f"{day} · {say(each.name).plain} · {clock(each.leaves_minute)}-{clock(each.home_minute)}")

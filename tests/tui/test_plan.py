@@ -69,6 +69,21 @@ async def test_without_a_plan_it_says_how_to_make_one(book: Logbook) -> None:
         assert isinstance(app.screen, PlanScreen)
 
 
+async def test_it_opens_on_the_next_day_ahead(book: Logbook) -> None:
+    """What was made or missed on the days before stands above."""
+    work = published(book)
+    on = sorted({m.day for m in work.plan.assignments})[2]
+    clock = book.around.clock
+    assert isinstance(clock, FixedClock)
+    clock.now = datetime(on.year, on.month, on.day, 13, tzinfo=UTC)
+    app = SeasonlogApp(book, on)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await opened(app, pilot)
+        picked = app.screen.query_one("#days", RowList).picked
+        assert picked is not None
+        assert {m.job: m.day for m in work.plan.assignments}[picked.key.removeprefix("stop:")] == on
+
+
 async def test_it_is_in_the_menu_of_the_first_screen(book: Logbook) -> None:
     app = SeasonlogApp(book, FROM)
     async with app.run_test(size=(80, 24)) as pilot:

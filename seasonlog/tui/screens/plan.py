@@ -87,6 +87,7 @@ class PlanScreen(SeasonScreen):
             days.show(plan_page.nothing_yet())
             return
         kept = [rows.picked.key if rows.picked else "" for rows in (days, nobody)]
+        kept[0] = kept[0] or plan_page.next_ahead(found, self.today)
         days.show(plan_page.days(found))
         nobody.show(plan_page.nobody(found))
         windows.show(plan_page.windows(found))
