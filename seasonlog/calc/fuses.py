@@ -109,7 +109,8 @@ def doubtful_500_percent(va: float, primary_volts: float) -> str:
     if amps >= 2.0:
         return ""
     return (
-        f"doubtful: 430.72(C)(4) (from memory) lets a primary below 2 A go to 500 %, {5 * amps:.3g} A, but it is "
+        f"doubtful: 430.72(C)(4) (from memory) lets a primary below 2 A go to {_DOUBTFUL_PERCENT:g} %, "
+        f"{_DOUBTFUL_PERCENT / 100.0 * amps:.3g} A, but it is "
         "written for motor circuits and reaches heaters only by analogy; ask the authority having jurisdiction"
     )
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from seasonlog.errors import SeasonlogError
 from seasonlog.faults.typed_ohms import OPEN_WORDS
 
-NUMBER_UNITS = ("V", "ohm")
 MOST = 1e9
 """No meter shows more [V, ohm]; more is a slip of the finger."""
 DOOR, PANEL, HAND, DEAD, LIVE, JUMPER, DRAINED = "door", "panel", "hand", "dead", "live", "jumper", "drained"

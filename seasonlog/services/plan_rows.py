@@ -1,6 +1,6 @@
 """A plan as people read it: by day and person with times and ways, what has nobody, and how the windows are covered."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby, pairwise
@@ -236,8 +236,3 @@ def _made(made: Assignment | None) -> dict[str, Any] | None:
     if made is None:
         return None
     return {"person": made.worker, "day": made.day.isoformat(), "start": clock(made.start_minute)}
-
-
-def today_of(work: Workplan, on: date) -> Iterator[PersonDay]:
-    """What everybody does on one day."""
-    yield from person_days(work, day=on)
