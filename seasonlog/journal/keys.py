@@ -89,8 +89,8 @@ class KeyFiles:
         self._put_aside()
         seed = random_bytes(32)
         key = DeviceKey(seed)
-        _write_private(self._tail, Tail(key.dev, 0, bytes(32)).record())
-        _write_private(self._key, f"{seed.hex()}\n".encode())
+        write_private(self._tail, Tail(key.dev, 0, bytes(32)).record())
+        write_private(self._key, f"{seed.hex()}\n".encode())
         return key
 
     def _put_aside(self) -> None:
@@ -102,7 +102,7 @@ class KeyFiles:
                 return
 
 
-def _write_private(path: Path, content: bytes) -> None:
+def write_private(path: Path, content: bytes) -> None:
     """Write a file only its owner may read; it appears whole or not at all."""
     new = path.with_name(path.name + ".new")
     new.unlink(missing_ok=True)

@@ -33,6 +33,16 @@ class Places:
         return self.home / "settings.toml"
 
     @property
+    def attachments(self) -> Path:
+        """Photos and sound clips, each named by the hash that a signed line holds."""
+        return self.home / "attachments"
+
+    @property
+    def details(self) -> Path:
+        """Contact details, kept the same way; never in a bundle unless asked for."""
+        return self.home / "details"
+
+    @property
     def checklists(self) -> Path:
         """The user's own checklists."""
         return self.home / "checklists"
