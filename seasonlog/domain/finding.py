@@ -4,6 +4,7 @@ A finding is a fold of the log, never a thing edited. One tower, step and target
 second failure is the same finding seen again. What closes it depends on what it can do to people (see `needs_retest`).
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, fields, replace
 from datetime import date
@@ -25,6 +26,7 @@ class FindingState(StrEnum):
     """The answer that opened it was corrected: the reading was typed wrong. Both entries remain."""
 
 
+_FITTED = re.compile(r" fitted \d{4}-\d\d-\d\d$", re.ASCII)
 RETEST_ONLY = frozenset({Severity.FREEZE_RISK, Severity.DRY_FIRE_RISK, Severity.SHOCK_RISK})
 """Severities that only a passed retest closes."""
 
@@ -65,6 +67,8 @@ class Finding:
     measures: tuple[str, ...] = ()
     """Interim measures: what, who was told, when."""
     part_stages: tuple[str, ...] = ()
+    offers: tuple[str, ...] = ()
+    """What the customer said to the repair offered: answer, who, words; the newest last."""
     accepted_until: str = ""
     accepted_words: str = ""
     closed_words: str = ""
@@ -79,6 +83,11 @@ class Finding:
     def needs_retest(self) -> bool:
         """Closes only by a passed retest or a dated acceptance."""
         return self.severity in RETEST_ONLY
+
+    @property
+    def awaits_retest(self) -> bool:
+        """A part was fitted, and nothing has shown since that it works."""
+        return self.is_open and any(_FITTED.search(stage) for stage in self.part_stages)
 
     def state_on(self, today: date) -> FindingState:
         """The state on a day: an acceptance that ran out is open again."""
@@ -182,6 +191,14 @@ def part_noted(finding: Finding, event: Event) -> Finding:
     """A part was ordered, promised or fitted."""
     body = event.body
     return replace(finding, part_stages=(*finding.part_stages, f"{body['part']} {body['stage']} {body['on']}"))
+
+
+def repair_answered(finding: Finding, event: Event) -> Finding:
+    """The customer answered an offer of repair."""
+    body = event.body
+    by = f" by {body['by']}" if body["by"] else ""
+    words = f": {body['words']}" if body["words"] else ""
+    return replace(finding, offers=(*finding.offers, f"{body['answer']}{by}{words}"))
 
 
 def accepted(finding: Finding, event: Event) -> Finding:

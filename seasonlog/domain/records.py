@@ -44,6 +44,14 @@ class Kind(StrEnum):
     VISIT_UNPLANNED = "visit_unplanned"
     CLIMATE_IMPORTED = "climate_imported"
     COLD_SNAP_RAISED = "cold_snap_raised"
+    ATTACHED = "attached"
+    ATTACHMENT_ERASED = "attachment_erased"
+    DETAIL_DISCARDED = "detail_discarded"
+    RECORDING_ALLOWED = "recording_allowed"
+    REPAIR_ANSWERED = "repair_answered"
+    INSTRUMENT_CHECKED = "instrument_checked"
+    INSTRUMENT_RECALLED = "instrument_recalled"
+    RECALL_REVIEWED = "recall_reviewed"
     HANDOVER_READ = "handover_read"
     SEASON_REVIEWED = "season_reviewed"
 
@@ -67,6 +75,7 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "ordinal": "which visit of its kind in the season, from 1",
         "practice": "hash of the table of common-practice constants",
         "qualified": "was the person on record as qualified for energised work on the day",
+        "observed_on?": "entered late from paper: the day it was made, by the site's clock",
     },
     Kind.INSTRUMENT_CHOSEN: {
         "visit": "visit id",
@@ -92,11 +101,21 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "note?": "words beside the answer",
         "corrects?": "uid of the entry this one corrects",
         "because?": "why it is corrected",
+        "decides?": "uids of the answers between which a supervisor decides with this one",
+        "observed_at?": "entered late from paper: when it was read, local time with its offset",
+        "from_paper?": "who filled in the paper",
         "unqualified?": "true for energised work by a person not on record as qualified on the day",
         "retest?": "true when answered again after a repair",
         "ahead_of?": "reported from a file: gate steps not answered yet when this was saved",
     },
-    Kind.STEP_SKIPPED: {"visit": "visit id", "tower": "tower id", "step": "step key", "because": "reason"},
+    Kind.STEP_SKIPPED: {
+        "visit": "visit id",
+        "tower": "tower id",
+        "step": "step key",
+        "because": "reason",
+        "observed_at?": "entered late from paper: when it was left out, local time with its offset",
+        "from_paper?": "who filled in the paper",
+    },
     Kind.NOTE_ADDED: {"visit": "visit id or empty", "tower": "tower id", "step": "step key or empty", "text": "note"},
     Kind.TEMPORARY_CHANGE_MADE: {
         "visit": "visit id",
@@ -111,11 +130,14 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "meaning": "done_by, reviewed_by or received_by",
         "name": "who, or not available, or declined",
         "words": "words given, or empty",
+        "record?": "hash of the entry that started the visit: the record it signs, and no other",
+        "signs?": "hash of the meaning, the name and every answer as it stood (services.signing)",
     },
     Kind.VISIT_CLOSED: {
         "visit": "visit id",
         "outcome": "complete, incomplete or not_possible",
         "because": "reason, empty when complete",
+        "observed_on?": "entered late from paper: the day it was made, by the site's clock",
     },
     Kind.FAULT_FOUND: {
         "search": "id of the search",
@@ -220,6 +242,61 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "threshold_degf": "a night this cold or colder counts",
         "source": "file name and hash, or typed",
         "says": "what was forecast, in words",
+    },
+    Kind.ATTACHED: {
+        "attachment": "id of the attachment",
+        "sha256": "name of the kept file: hash of its content and a salt",
+        "kind": "photo or sound",
+        "format": "jpeg, png, heic, webp, wav, ogg, mp3, m4a or flac, by its first bytes",
+        "bytes": "size of the content",
+        "name": "file name as handed in",
+        "tower": "tower id",
+        "visit": "visit id or empty",
+        "step": "step key or empty",
+        "taken_at": "local time it was taken, or empty",
+        "taken_from": "camera, file or typed: where that time is from",
+        "keep_until": "last day it is to be kept, or empty: for good",
+        "words": "what it shows, or empty",
+    },
+    Kind.ATTACHMENT_ERASED: {"attachment": "id of the attachment", "sha256": "name of the file", "because": "reason"},
+    Kind.DETAIL_DISCARDED: {
+        "sha256": "name of the file that held it",
+        "what": "record type",
+        "id": "its id",
+        "field": "which of its fields",
+        "because": "reason",
+    },
+    Kind.RECORDING_ALLOWED: {
+        "site": "site id",
+        "allowed": "true or false",
+        "by": "who at the site said so",
+        "until": "last day, or empty",
+        "because": "in words",
+    },
+    Kind.REPAIR_ANSWERED: {
+        "finding": "finding id",
+        "visit": "visit id or empty",
+        "answer": "offered, accepted or declined",
+        "by": "who of the customer answered, or empty",
+        "words": "their words, or empty",
+    },
+    Kind.INSTRUMENT_CHECKED: {
+        "instrument": "instrument id",
+        "on": "day it was checked before use",
+        "ok": "true when it showed what it should",
+        "says": "against what, and what it showed",
+    },
+    Kind.INSTRUMENT_RECALLED: {
+        "recall": "id of the recall",
+        "instrument": "instrument id",
+        "since": "first day whose readings are doubted",
+        "because": "reason, such as found out of tolerance at the laboratory",
+    },
+    Kind.RECALL_REVIEWED: {
+        "recall": "id of the recall",
+        "visits": "list of visit ids; empty for all that rest on it",
+        "outcome": "stands, or repeat when they prove nothing and are to be read again",
+        "because": "what the reviewer concludes, and from what",
     },
     Kind.HANDOVER_READ: {"site": "site id"},
     Kind.SEASON_REVIEWED: {

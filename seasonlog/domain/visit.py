@@ -44,6 +44,10 @@ class Signature:
     name: str
     words: str
     wall_ms: int
+    signs: str = ""
+    """Hash of what was signed; empty in older logs."""
+    moved: bool = False
+    """It was made for another record; it counts for nothing here."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +85,14 @@ class Saved:
     note: str = ""
     qualified: bool = True
     """False for energised work by a person not on record as qualified for it on the day."""
+    observed_at: str = ""
+    """Entered late from paper: when it was read, by the site's clock; empty when entered on the spot."""
+    from_paper: str = ""
+    """Who filled in the paper."""
+    corrects: str = ""
+    """Uid of the answer this one corrects; empty for a first one."""
+    hash: str = ""
+    """Hash of its entry, hex."""
 
     @property
     def is_skipped(self) -> bool:
@@ -116,7 +128,9 @@ class Visit:
     closed_words: str = ""
     closed_wall_ms: int = 0
     day: str = ""
-    """Local day it was closed, or started while it is open."""
+    """Local day it was closed, or started while it is open; from paper, the day it was made."""
+    record: str = ""
+    """Hash of the entry that started it: what a signature of this visit names."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 import json
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from seasonlog.domain.finding import Finding
@@ -125,12 +125,14 @@ def _visit(row: Sequence[Any]) -> Visit:
         id=row[0], tower=row[1], checklist=row[2], sha256=row[3], season=row[4], ordinal=row[5],
         state=VisitState(row[6]), who=row[7], started_wall_ms=row[8], closed_wall_ms=row[9], qualified=bool(row[10]),
         instruments=doc["instruments"], uncalibrated=frozenset(doc["uncalibrated"]), closed_words=doc["closed_words"],
-        signatures=tuple(_signature(s) for s in doc["signatures"]), day=doc["day"],
+        signatures=tuple(_signature(s) for s in doc["signatures"]), day=doc["day"], record=doc["record"],
     )  # fmt: skip
 
 
 def _signature(doc: Mapping[str, Any]) -> Signature:
-    return Signature(Meaning(doc["meaning"]), doc["name"], doc["words"], doc["wall_ms"])
+    return Signature(
+        Meaning(doc["meaning"]), doc["name"], doc["words"], doc["wall_ms"], signs=doc["signs"], moved=doc["moved"]
+    )
 
 
 def visit(db: sqlite3.Connection, ident: str) -> Visit | None:
@@ -173,19 +175,30 @@ class Origin:
     uid: str
     who: str
     wall_ms: int
+    hash: str = ""
 
 
 def _saved(step: str, verdict: str, doc: Mapping[str, Any]) -> Saved:
     origin = Origin(doc["seq"], doc["uid"], doc["who"], doc["wall_ms"])
-    return skipped(step, doc["skipped"], origin) if verdict == "skipped" else answered(doc["entry"], origin)
+    if verdict == "skipped":
+        return skipped(step, doc["skipped"], origin)
+    saved = answered(doc["entry"], origin)
+    return _doubted(saved, doc["recalled"]) if "recalled" in doc else saved
 
 
-def skipped(step: str, because: str, origin: Origin) -> Saved:
-    """A step left out, from its entry."""
+def _doubted(saved: Saved, recall: Mapping[str, str]) -> Saved:
+    """An answer whose instrument was recalled: nothing can be told until a review lets it stand."""
+    words = f"cannot tell: {saved.instrument} was recalled on {recall['day']} for readings since {recall['since']}"
+    return replace(saved, verdict=Verdict.CANNOT_TELL, says=f"{words}; as read then: {saved.says}")
+
+
+def skipped(step: str, doc: Mapping[str, Any], origin: Origin) -> Saved:
+    """A step left out, from what its entry says."""
     step_id, _, target = step.partition("@")
     return Saved(
-        step, step_id, target, raw="", value="", unit="", verdict=None, says=because, limits=(), instrument="",
-        seq=origin.seq, uid=origin.uid, who=origin.who, wall_ms=origin.wall_ms,
+        step, step_id, target, raw="", value="", unit="", verdict=None, says=doc["because"], limits=(), instrument="",
+        seq=origin.seq, uid=origin.uid, who=origin.who, wall_ms=origin.wall_ms, hash=origin.hash,
+        observed_at=doc.get("observed_at", ""), from_paper=doc.get("from_paper", ""),
     )  # fmt: skip
 
 
@@ -195,7 +208,8 @@ def answered(body: Mapping[str, Any], origin: Origin) -> Saved:
         body["step"], body["step_id"], body["target"], _typed(body["raw"]), _typed(body["value"]), body["unit"],
         Verdict(body["verdict"]), body["says"], tuple(body["limits"]), body["instrument"],
         origin.seq, origin.uid, origin.who, origin.wall_ms, body.get("note", ""),
-        qualified=not body.get("unqualified", False),
+        qualified=not body.get("unqualified", False), observed_at=body.get("observed_at", ""),
+        from_paper=body.get("from_paper", ""), corrects=body.get("corrects", ""), hash=origin.hash,
     )  # fmt: skip
 
 

@@ -15,10 +15,10 @@ from typing import Any
 from seasonlog.domain import finding as findings
 from seasonlog.domain.finding import Event, Finding
 from seasonlog.domain.records import Kind
-from seasonlog.journal import climate_views, plan_views
+from seasonlog.journal import attachment_views, climate_views, plan_views
 from seasonlog.journal.stored import Stored
 
-VERSION = 6
+VERSION = 7
 """Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
 
 SCHEMA = (
@@ -60,11 +60,15 @@ CREATE TABLE handover (site TEXT NOT NULL, who TEXT NOT NULL, pos INTEGER NOT NU
 """
     + plan_views.SCHEMA
     + climate_views.SCHEMA
+    + audit_views.SCHEMA
+    + attachment_views.SCHEMA
 )
 
 TABLES = (
     "register_item", "checklist_text", "visit", "visit_step", "temporary_change", "note", "finding", "reading", "plan",
     "calendar_basis", "winter_mode", "handover", *plan_views.TABLES, *climate_views.TABLES,
+    *audit_views.TABLES,
+    *attachment_views.TABLES,
 )  # fmt: skip
 
 _CALENDAR_FIELDS = {
@@ -80,7 +84,7 @@ class Seen:
     """An entry as the fold sees it."""
 
     pos: int
-    """Order of arrival in this log file."""
+    """Its place in causal order."""
     seq: int
     uid: str
     wall_ms: int
@@ -89,6 +93,8 @@ class Seen:
     who: str
     kind: str
     body: Mapping[str, Any]
+    hash: str = ""
+    """The entry's hash, hex."""
 
     @property
     def day(self) -> str:
@@ -107,7 +113,9 @@ class LogViews:
         handler = _FOLDS.get(stored.entry.kind)
         if handler is not None:
             e = stored.entry
-            handler(connection, Seen(stored.pos, e.seq, e.uid, e.wall, e.offset, e.who, e.kind, e.body))
+            handler(
+                connection, Seen(stored.pos, e.seq, e.uid, e.wall, e.offset, e.who, e.kind, e.body, stored.hash.hex())
+            )
 
 
 def _json(value: object) -> str:
@@ -122,6 +130,8 @@ def _register_recorded(db: sqlite3.Connection, seen: Seen) -> None:
         " name=excluded.name, item=excluded.item, retired=0, pos=excluded.pos",
         (what, ident, parent, str(item.get("name", "")), _json(item), seen.pos),
     )
+    if what == "tower":
+        audit_views.tower_recorded(db, seen)
     if what in _CALENDAR_FIELDS:
         climate_views.keep_basis(db, seen, what, ident, [item.get(name) for name in _CALENDAR_FIELDS[what]])
 
@@ -147,7 +157,8 @@ def _visit_started(db: sqlite3.Connection, seen: Seen) -> None:
             "signatures": [],
             "closed_words": "",
             "practice": body["practice"],
-            "day": seen.day,
+            "day": body.get("observed_on", seen.day),
+            "record": seen.hash,
         }
     )
     db.execute(
@@ -155,6 +166,7 @@ def _visit_started(db: sqlite3.Connection, seen: Seen) -> None:
         (body["visit"], body["tower"], body["checklist"], body["sha256"], body["season"], body["ordinal"], seen.who,
          seen.wall_ms, int(body["qualified"]), doc, seen.pos),
     )  # fmt: skip
+    audit_views.visit_started(db, seen)
 
 
 def _change_visit(db: sqlite3.Connection, visit: str, change: Callable[[dict[str, Any]], None]) -> None:
@@ -174,6 +186,7 @@ def _instrument_chosen(db: sqlite3.Connection, seen: Seen) -> None:
             doc["uncalibrated"] = sorted({*doc["uncalibrated"], body["instrument"]})
 
     _change_visit(db, body["visit"], change)
+    audit_views.instrument_chosen(db, seen)
 
 
 def _step_answered(db: sqlite3.Connection, seen: Seen) -> None:
@@ -186,10 +199,11 @@ def _step_answered(db: sqlite3.Connection, seen: Seen) -> None:
     if body["quantity"]:
         _reading(db, seen)
     _finding_of_answer(db, seen)
+    audit_views.step_answered(db, seen)
 
 
 def _origin(seen: Seen) -> dict[str, Any]:
-    return {"seq": seen.seq, "uid": seen.uid, "who": seen.who, "wall_ms": seen.wall_ms}
+    return {"seq": seen.seq, "uid": seen.uid, "who": seen.who, "wall_ms": seen.wall_ms, "hash": seen.hash}
 
 
 def _reading(db: sqlite3.Connection, seen: Seen) -> None:
@@ -259,11 +273,12 @@ def _finding_changed(change: Callable[[Finding, Event], Finding]) -> Callable[[s
 
 def _step_skipped(db: sqlite3.Connection, seen: Seen) -> None:
     body = seen.body
-    doc = {"skipped": body["because"]} | _origin(seen)
+    doc = {k: v for k, v in body.items() if k not in ("visit", "tower", "step")} | _origin(seen)
     db.execute(
         "INSERT OR REPLACE INTO visit_step VALUES (?,?,'skipped',?,?)",
         (body["visit"], body["step"], seen.pos, _json(doc)),
     )
+    audit_views.flag(db, body["visit"], Flag.WEAK)
 
 
 def _note_added(db: sqlite3.Connection, seen: Seen) -> None:
@@ -280,6 +295,7 @@ def _change_made(db: sqlite3.Connection, seen: Seen) -> None:
         "INSERT OR IGNORE INTO temporary_change VALUES (?,?,?,?,?,?,0,?)",
         (body["visit"], body["change"], body["tower"], body["what"], body["where"], seen.who, seen.pos),
     )
+    audit_views.flag(db, body["visit"], Flag.CHANGED)
 
 
 def _change_restored(db: sqlite3.Connection, seen: Seen) -> None:
@@ -292,19 +308,30 @@ def _change_restored(db: sqlite3.Connection, seen: Seen) -> None:
 def _visit_signed(db: sqlite3.Connection, seen: Seen) -> None:
     body = seen.body
     signature = {name: body[name] for name in ("meaning", "name", "words")} | {"wall_ms": seen.wall_ms}
-    _change_visit(db, body["visit"], lambda doc: doc["signatures"].append(signature))
+    signature["signs"] = body.get("signs", "")
+
+    def sign(doc: dict[str, Any]) -> None:
+        signature["moved"] = body.get("record", doc["record"]) != doc["record"]
+        doc["signatures"].append(signature)
+
+    _change_visit(db, body["visit"], sign)
+
+
+_SIGNED = {"done_by": Flag.SIGNED, "reviewed_by": Flag.REVIEWED}
 
 
 def _visit_closed(db: sqlite3.Connection, seen: Seen) -> None:
     body = seen.body
-    _change_visit(db, body["visit"], lambda doc: doc.update(closed_words=body["because"], day=seen.day))
+    day = body.get("observed_on", seen.day)
+    _change_visit(db, body["visit"], lambda doc: doc.update(closed_words=body["because"], day=day))
     db.execute("UPDATE visit SET state=?, closed=? WHERE visit=?", (body["outcome"], seen.wall_ms, body["visit"]))
+    audit_views.visit_closed(db, seen)
     if body["outcome"] == "complete":
         row = db.execute(
             "SELECT tower, checklist, season, ordinal FROM visit WHERE visit=?", (body["visit"],)
         ).fetchone()
         if row is not None:
-            plan_views.settle(db, tuple(row), seen, done=seen.day)
+            plan_views.settle(db, tuple(row), seen, done=day)
 
 
 def _winter_mode_set(db: sqlite3.Connection, seen: Seen) -> None:
@@ -338,8 +365,11 @@ _FOLDS: dict[str, Callable[[sqlite3.Connection, Seen], None]] = {
     Kind.FINDING_PART_NOTED: _finding_changed(findings.part_noted),
     Kind.FINDING_ACCEPTED: _finding_changed(findings.accepted),
     Kind.FINDING_CLOSED: _finding_changed(findings.closed),
+    Kind.REPAIR_ANSWERED: _finding_changed(findings.repair_answered),
     Kind.WINTER_MODE_SET: _winter_mode_set,
     Kind.HANDOVER_READ: _handover_read,
     **plan_views.FOLDS,
     **climate_views.FOLDS,
+    **audit_views.FOLDS,
+    **attachment_views.FOLDS,
 }

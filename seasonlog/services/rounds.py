@@ -266,7 +266,7 @@ def _fresh(book: Logbook, at: Progress, key: str) -> Progress:
 
 def _origin(stored: Stored) -> queries.Origin:
     entry = stored.entry
-    return queries.Origin(entry.seq, entry.uid, entry.who, entry.wall)
+    return queries.Origin(entry.seq, entry.uid, entry.who, entry.wall, stored.hash.hex())
 
 
 def _instance(at: Progress, key: str) -> StepInstance:
@@ -352,7 +352,7 @@ def skip(book: Logbook, at: Progress, key: str, because: str, uid: str | None = 
     _instance(at, key)
     body = {"visit": at.visit.id, "tower": at.visit.tower, "step": key, "because": reason_in(f"step {key}", because)}
     (stored,) = book.write(Record(Kind.STEP_SKIPPED, body, uid))
-    return at.with_answer(queries.skipped(key, body["because"], _origin(stored)))
+    return at.with_answer(queries.skipped(key, body, _origin(stored)))
 
 
 def add_note(book: Logbook, tower: str, text: str, visit_id: str = "", step: str = "") -> None:
