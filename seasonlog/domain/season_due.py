@@ -168,6 +168,9 @@ class DueItem:
     reason: str = ""
     """Why its window lies where it lies, in words."""
 
+    has_begun: bool = False
+    """Its first sensible day is not ahead any more; tells apart what was dropped in its time and what beforehand."""
+
     @property
     def key(self) -> DueKey:
         """What names this visit for ever."""
@@ -199,19 +202,25 @@ def to_do(items: Iterable[DueItem]) -> tuple[DueItem, ...]:
     """What is to be done now: open and overdue, and of several missed months of a tower only the latest.
 
     A missed month stays in the list of the season as overdue; one visit now is all that can still be done about it,
-    and nothing is once the visit of a later month was made.
+    and nothing is once the visit of a later month was made, or was dropped in its time: who needs not come for this
+    month need not come for an earlier one. A month dropped beforehand leaves what is missed before it as it is.
     """
     known = tuple(items)
-    made = {(i.tower, i.season, i.ordinal) for i in known if i.checklist == MID_WINTER and i.state is DueState.DONE}
-    newest = {(tower, season): ordinal for tower, season, ordinal in sorted(made)}
+    over = {(i.tower, i.season, i.ordinal) for i in known if i.checklist == MID_WINTER and _is_answered(i)}
+    newest = {(tower, season): ordinal for tower, season, ordinal in sorted(over)}
     latest: dict[tuple[str, str], DueItem] = {}
     for item in known:
-        made_later = item.checklist == MID_WINTER and newest.get((item.tower, item.season), 0) > item.ordinal
-        if item.state is DueState.OPEN or (item.state is DueState.OVERDUE and not made_later):
+        answered_later = item.checklist == MID_WINTER and newest.get((item.tower, item.season), 0) > item.ordinal
+        if item.state is DueState.OPEN or (item.state is DueState.OVERDUE and not answered_later):
             held = latest.setdefault((item.tower, item.checklist), item)
             if (held.season, held.ordinal) < (item.season, item.ordinal):
                 latest[item.tower, item.checklist] = item
     return tuple(sorted(latest.values(), key=lambda item: (item.due, item.site, item.key)))
+
+
+def _is_answered(item: DueItem) -> bool:
+    """Made, or dropped once it could have been made."""
+    return item.state is DueState.DONE or (item.state is DueState.DROPPED and item.has_begun)
 
 
 def due_words(item: DueItem, on: date) -> str:

@@ -190,6 +190,7 @@ def _item(tower: Tower, season: int, asked: _Asked, on: date, history: DueHistor
         why=history.dropped.get(key, asked.why),
         planned_with=history.planned_with.get(key, ""),
         reason=window.reason,
+        has_begun=opens <= on,
     )
 
 

@@ -224,8 +224,15 @@ def test_a_finished_visit_settles_the_one_that_is_due(on: date, checklist: str, 
 def test_of_several_missed_months_only_the_latest_is_to_do() -> None:
     assert [item.key for item in to_do(listed(date(2027, 2, 20)).values())] == [FALL, month(4)]
     assert [item.key for item in to_do(listed(date(2026, 9, 1)).values())] == [FALL]
+
+
+def test_a_month_dropped_in_its_time_asks_for_no_earlier_one_and_one_dropped_beforehand_does() -> None:
+    """The fourth month may be made from 17 February on; a drop before that day takes nothing else with it."""
     settled = DueHistory(done={FALL: date(2026, 9, 28)}, dropped={month(4): "no access"})
-    assert [item.key for item in to_do(listed(date(2027, 2, 20), settled).values())] == [month(3)]
+    assert listed(date(2027, 2, 20))[month(4)].opens == date(2027, 2, 17)
+    for on, asked in ((date(2027, 2, 16), [month(3)]), (date(2027, 2, 17), []), (date(2027, 2, 20), [])):
+        assert [item.key for item in to_do(listed(on, settled).values())] == asked
+    assert [item.key for item in to_do(listed(date(2027, 3, 10), settled).values())] == []
 
 
 def test_missed_months_are_not_asked_for_once_a_later_month_was_made() -> None:
