@@ -179,9 +179,9 @@ class Origin:
 
 
 def _saved(step: str, verdict: str, doc: Mapping[str, Any]) -> Saved:
-    origin = Origin(doc["seq"], doc["uid"], doc["who"], doc["wall_ms"])
+    origin = Origin(doc["seq"], doc["uid"], doc["who"], doc["wall_ms"], doc["hash"])
     if verdict == "skipped":
-        return skipped(step, doc["skipped"], origin)
+        return skipped(step, doc, origin)
     saved = answered(doc["entry"], origin)
     return _doubted(saved, doc["recalled"]) if "recalled" in doc else saved
 

@@ -15,7 +15,8 @@ from typing import Any
 from seasonlog.domain import finding as findings
 from seasonlog.domain.finding import Event, Finding
 from seasonlog.domain.records import Kind
-from seasonlog.journal import attachment_views, climate_views, plan_views
+from seasonlog.domain.visit_flags import Flag
+from seasonlog.journal import attachment_views, audit_views, climate_views, plan_views
 from seasonlog.journal.stored import Stored
 
 VERSION = 7
@@ -46,7 +47,8 @@ CREATE TABLE finding (id TEXT PRIMARY KEY, tower TEXT NOT NULL, site TEXT NOT NU
 CREATE INDEX finding_by_tower ON finding (tower, step_id, target, state);
 CREATE INDEX finding_by_state ON finding (state, site);
 CREATE TABLE reading (pos INTEGER PRIMARY KEY, tower TEXT NOT NULL, target TEXT NOT NULL, quantity TEXT NOT NULL,
-  wall INTEGER NOT NULL, value TEXT NOT NULL, verdict TEXT NOT NULL, low TEXT, high TEXT) STRICT;
+  wall INTEGER NOT NULL, value TEXT NOT NULL, verdict TEXT NOT NULL, low TEXT, high TEXT,
+  uid TEXT NOT NULL, day TEXT NOT NULL) STRICT;
 CREATE INDEX reading_by_tower ON reading (tower, quantity, target, pos);
 CREATE TABLE plan (tower TEXT NOT NULL, checklist TEXT NOT NULL, season INTEGER NOT NULL, ordinal INTEGER NOT NULL,
   changes INTEGER NOT NULL, stamp INTEGER NOT NULL, moved_to TEXT NOT NULL, dropped TEXT NOT NULL,
@@ -100,6 +102,12 @@ class Seen:
     def day(self) -> str:
         """The local day, YYYY-MM-DD: an evening on the roof is not tomorrow because UTC says so."""
         return (datetime.fromtimestamp(self.wall_ms / 1000, UTC) + timedelta(minutes=self.offset)).date().isoformat()
+
+    @property
+    def on(self) -> str:
+        """The day it was seen: for what was entered late, the day told, else that of writing."""
+        told = self.body.get("observed_on") or self.body.get("observed_at", "")[:10]
+        return str(told or self.day)
 
 
 class LogViews:
@@ -157,7 +165,7 @@ def _visit_started(db: sqlite3.Connection, seen: Seen) -> None:
             "signatures": [],
             "closed_words": "",
             "practice": body["practice"],
-            "day": body.get("observed_on", seen.day),
+            "day": seen.on,
             "record": seen.hash,
         }
     )
@@ -203,16 +211,23 @@ def _step_answered(db: sqlite3.Connection, seen: Seen) -> None:
 
 
 def _origin(seen: Seen) -> dict[str, Any]:
-    return {"seq": seen.seq, "uid": seen.uid, "who": seen.who, "wall_ms": seen.wall_ms, "hash": seen.hash}
+    return {
+        "seq": seen.seq,
+        "uid": seen.uid,
+        "who": seen.who,
+        "wall_ms": seen.wall_ms,
+        "hash": seen.hash,
+        "day": seen.on,
+    }
 
 
 def _reading(db: sqlite3.Connection, seen: Seen) -> None:
     body = seen.body
     limit = body["limits"][0] if body["limits"] else {}
     db.execute(
-        "INSERT INTO reading VALUES (?,?,?,?,?,?,?,?,?)",
+        "INSERT INTO reading VALUES (?,?,?,?,?,?,?,?,?,?,?)",
         (seen.pos, body["tower"], body["target"], body["quantity"], seen.wall_ms, _json(body["value"]), body["verdict"],
-         limit.get("low"), limit.get("high")),
+         limit.get("low"), limit.get("high"), seen.uid, seen.on),
     )  # fmt: skip
 
 
@@ -322,7 +337,7 @@ _SIGNED = {"done_by": Flag.SIGNED, "reviewed_by": Flag.REVIEWED}
 
 def _visit_closed(db: sqlite3.Connection, seen: Seen) -> None:
     body = seen.body
-    day = body.get("observed_on", seen.day)
+    day = seen.on
     _change_visit(db, body["visit"], lambda doc: doc.update(closed_words=body["because"], day=day))
     db.execute("UPDATE visit SET state=?, closed=? WHERE visit=?", (body["outcome"], seen.wall_ms, body["visit"]))
     audit_views.visit_closed(db, seen)

@@ -1,0 +1,182 @@
+"""The fold of what an audit asks first: each visit in one short row, and instruments recalled, reviewed and checked.
+
+A visit's flags stick: they say that something may be amiss, so that a table of ten thousand towers opens only the
+visits that need it. A recall turns the verdicts that rest on an instrument to cannot tell until a review lets them
+stand; that is worked out anew from the tables each time, so the order in which entries arrive does not matter.
+"""
+
+import json
+import sqlite3
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from seasonlog.domain.records import Kind
+from seasonlog.domain.visit_flags import Flag
+
+if TYPE_CHECKING:
+    from seasonlog.journal.views import Seen
+
+SCHEMA = """
+CREATE TABLE proof (tower TEXT NOT NULL, checklist TEXT NOT NULL, season INTEGER NOT NULL, ordinal INTEGER NOT NULL,
+  visit TEXT NOT NULL, state TEXT NOT NULL, day TEXT NOT NULL, who TEXT NOT NULL, flags INTEGER NOT NULL,
+  bare TEXT NOT NULL, sha256 TEXT NOT NULL, pos INTEGER NOT NULL,
+  PRIMARY KEY (tower, checklist, season, ordinal, visit)) STRICT, WITHOUT ROWID;
+CREATE UNIQUE INDEX proof_by_visit ON proof (visit);
+CREATE TABLE tower_since (tower TEXT PRIMARY KEY, day TEXT NOT NULL) STRICT, WITHOUT ROWID;
+CREATE TABLE instrument_use (instrument TEXT NOT NULL, visit TEXT NOT NULL, PRIMARY KEY (instrument, visit))
+  STRICT, WITHOUT ROWID;
+CREATE TABLE recall (recall TEXT PRIMARY KEY, instrument TEXT NOT NULL, since TEXT NOT NULL, who TEXT NOT NULL,
+  day TEXT NOT NULL, because TEXT NOT NULL, uid TEXT NOT NULL, pos INTEGER NOT NULL) STRICT, WITHOUT ROWID;
+CREATE TABLE recall_review (recall TEXT NOT NULL, visit TEXT NOT NULL, outcome TEXT NOT NULL, who TEXT NOT NULL,
+  day TEXT NOT NULL, because TEXT NOT NULL, uid TEXT NOT NULL, PRIMARY KEY (recall, visit)) STRICT, WITHOUT ROWID;
+CREATE TABLE instrument_check (instrument TEXT NOT NULL, day TEXT NOT NULL, ok INTEGER NOT NULL, says TEXT NOT NULL,
+  who TEXT NOT NULL, uid TEXT NOT NULL, pos INTEGER NOT NULL, PRIMARY KEY (instrument, day, pos))
+  STRICT, WITHOUT ROWID;
+"""
+TABLES = (
+    "proof", "tower_since", "instrument_use", "recall", "recall_review", "instrument_check",
+)  # fmt: skip
+
+_STANDS = "stands"
+_GOOD = ("pass", "near_pass")
+
+
+def visit_started(db: sqlite3.Connection, seen: "Seen") -> None:
+    """A visit's short row."""
+    body = seen.body
+    flags = Flag.NONE if body["qualified"] else Flag.UNQUALIFIED
+    db.execute(
+        "INSERT OR IGNORE INTO proof VALUES (?,?,?,?,?,'open',?,?,?,'',?,?)",
+        (body["tower"], body["checklist"], body["season"], body["ordinal"], body["visit"], seen.on, seen.who,
+         int(flags), body["sha256"], seen.pos),
+    )  # fmt: skip
+
+
+def visit_closed(db: sqlite3.Connection, seen: "Seen") -> None:
+    """How it ended, on which local day."""
+    values = (seen.body["outcome"], seen.on, seen.body["visit"])
+    db.execute("UPDATE proof SET state=?, day=? WHERE visit=?", values)
+
+
+def flag(db: sqlite3.Connection, visit: str, flags: Flag) -> None:
+    """Set flags of a visit for good."""
+    if flags:
+        bits = int(flags)
+        db.execute("UPDATE proof SET flags = flags | ? WHERE visit=? AND flags & ? != ?", (bits, visit, bits, bits))
+
+
+def instrument_chosen(db: sqlite3.Connection, seen: "Seen") -> None:
+    """Which visits an instrument was taken along on."""
+    body = seen.body
+    db.execute("INSERT OR IGNORE INTO instrument_use VALUES (?,?)", (body["instrument"], body["visit"]))
+    flag(db, body["visit"], Flag.NONE if body["in_calibration"] else Flag.UNCALIBRATED)
+
+
+def step_answered(db: sqlite3.Connection, seen: "Seen") -> None:
+    """What an answer says about its visit as evidence; a recall of its instrument holds for it too."""
+    body = seen.body
+    flag(db, body["visit"], _of_answer(body))
+    if body["quantity"] and not body["instrument"]:
+        _bare(db, body["visit"], body["step_id"])
+    if body["instrument"] and db.execute("SELECT 1 FROM recall WHERE instrument=?", (body["instrument"],)).fetchone():
+        _settle(db, body["instrument"], body["visit"])
+
+
+def _of_answer(body: Any) -> Flag:
+    found = {
+        Flag.WEAK: body["verdict"] not in _GOOD,
+        Flag.FOUND: "finding" in body,
+        Flag.CORRECTED: "corrects" in body,
+        Flag.UNQUALIFIED: bool(body.get("unqualified")),
+        Flag.AHEAD: bool(body.get("ahead_of")),
+    }
+    flags = Flag.NONE
+    for each, holds in found.items():
+        flags |= each if holds else Flag.NONE
+    return flags
+
+
+def _bare(db: sqlite3.Connection, visit: str, step_id: str) -> None:
+    """A reading that names no instrument; whether one was wanted is told by the checklist."""
+    row = db.execute("SELECT bare FROM proof WHERE visit=?", (visit,)).fetchone()
+    known = set(row[0].split()) if row else {step_id}
+    if step_id not in known:
+        db.execute("UPDATE proof SET bare=? WHERE visit=?", (" ".join(sorted({*known, step_id})), visit))
+
+
+def tower_recorded(db: sqlite3.Connection, seen: "Seen") -> None:
+    """The day a tower came into the register: before it nothing was asked."""
+    db.execute("INSERT OR IGNORE INTO tower_since VALUES (?,?)", (seen.body["id"], seen.day))
+
+
+def _instrument_recalled(db: sqlite3.Connection, seen: "Seen") -> None:
+    body = seen.body
+    db.execute(
+        "INSERT OR IGNORE INTO recall VALUES (?,?,?,?,?,?,?,?)",
+        (body["recall"], body["instrument"], body["since"], seen.who, seen.day, body["because"], seen.uid, seen.pos),
+    )
+    _settle(db, body["instrument"])
+
+
+def _recall_reviewed(db: sqlite3.Connection, seen: "Seen") -> None:
+    body = seen.body
+    for visit in body["visits"] or [""]:
+        db.execute(
+            "INSERT OR REPLACE INTO recall_review VALUES (?,?,?,?,?,?,?)",
+            (body["recall"], visit, body["outcome"], seen.who, seen.day, body["because"], seen.uid),
+        )
+    row = db.execute("SELECT instrument FROM recall WHERE recall=?", (body["recall"],)).fetchone()
+    if row is not None:
+        _settle(db, row[0])
+
+
+def _instrument_checked(db: sqlite3.Connection, seen: "Seen") -> None:
+    body = seen.body
+    db.execute(
+        "INSERT OR IGNORE INTO instrument_check VALUES (?,?,?,?,?,?,?)",
+        (body["instrument"], body["on"], int(body["ok"]), body["says"], seen.who, seen.uid, seen.pos),
+    )
+
+
+def _settle(db: sqlite3.Connection, instrument: str, visit: str = "") -> None:
+    """Turn what rests on an instrument to cannot tell, or back, as its recalls and their reviews stand."""
+    recalls = db.execute(
+        "SELECT recall, since, day FROM recall WHERE instrument=? ORDER BY pos", (instrument,)
+    ).fetchall()
+    sql = "SELECT visit FROM instrument_use WHERE instrument=? AND (?='' OR visit=?)"
+    for (used,) in db.execute(sql, (instrument, visit, visit)).fetchall():
+        standing = [(recall, since, day) for recall, since, day in recalls if not _stands(db, recall, used)]
+        _settle_visit(db, instrument, used, standing)
+
+
+def _stands(db: sqlite3.Connection, recall: str, visit: str) -> bool:
+    """Whether a review lets a visit's readings stand; one that names the visit goes before one of all."""
+    sql = "SELECT outcome FROM recall_review WHERE recall=? AND visit IN (?, '') ORDER BY visit DESC LIMIT 1"
+    row = db.execute(sql, (recall, visit)).fetchone()
+    return row is not None and row[0] == _STANDS
+
+
+def _settle_visit(db: sqlite3.Connection, instrument: str, visit: str, recalls: list[tuple[str, str, str]]) -> None:
+    sql = (
+        "SELECT step, pos, doc FROM visit_step WHERE visit=? AND verdict!='skipped'"
+        " AND json_extract(doc, '$.entry.instrument')=?"
+    )
+    for step, pos, text in db.execute(sql, (visit, instrument)).fetchall():
+        doc = json.loads(text)
+        by = next(({"recall": r, "since": s, "day": d} for r, s, d in recalls if s <= doc["day"]), None)
+        if by == doc.get("recalled"):
+            continue
+        doc.pop("recalled", None)
+        verdict = doc["entry"]["verdict"] if by is None else "cannot_tell"
+        new = doc if by is None else {**doc, "recalled": by}
+        kept = json.dumps(new, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+        db.execute("UPDATE visit_step SET verdict=?, doc=? WHERE visit=? AND step=?", (verdict, kept, visit, step))
+        db.execute("UPDATE reading SET verdict=? WHERE pos=?", (verdict, pos))
+        flag(db, visit, Flag.WEAK | Flag.RECALLED)
+
+
+FOLDS: dict[str, Callable[[sqlite3.Connection, "Seen"], None]] = {
+    Kind.INSTRUMENT_RECALLED: _instrument_recalled,
+    Kind.RECALL_REVIEWED: _recall_reviewed,
+    Kind.INSTRUMENT_CHECKED: _instrument_checked,
+}
