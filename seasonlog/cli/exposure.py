@@ -8,6 +8,7 @@ import click
 from seasonlog.cli import frame
 from seasonlog.cli.calc_frame import number, rounded
 from seasonlog.cli.frame import Frame, log_option, shows
+from seasonlog.domain.units_shown import IN_PLAIN_LETTERS, in_units
 
 if TYPE_CHECKING:
     from seasonlog.domain.exposure import Exposed
@@ -107,7 +108,12 @@ def _notes(board: "ExposureBoard") -> list[str]:
     from seasonlog.domain.exposure import KIND_WORDS
 
     said = {t.kind: t.says for placed in board.exposed for t in placed.found.threats if t.says}
-    return [f"{KIND_WORDS[kind]}: {said[kind]}" for kind in sorted(said)]
+    return [_read(f"{KIND_WORDS[kind]}: {said[kind]}", board.units) for kind in sorted(said)]
+
+
+def _read(text: str, units: str) -> str:
+    """A line in the units of its site."""
+    return in_units(text, units, IN_PLAIN_LETTERS)
 
 
 def lines_of(placed: "Placed") -> list[str]:
@@ -115,12 +121,12 @@ def lines_of(placed: "Placed") -> list[str]:
     found = placed.found
     lines = [f"{placed.rank:>3}. {_head(placed)}  {found.tower} {placed.name}, {placed.site_name}"]
     lines += [f"       {line}" for line in (*_threats(found), f"why: {'; '.join(found.reasons)}", _last(placed.last))]
-    return lines
+    return [_read(line, placed.units) for line in lines]
 
 
 def short_lines(board: "ExposureBoard") -> list[str]:
     """The board with one line a tower, for the foot of another one."""
-    lines = [f"{p.rank:>4}. {_head(p)}  {p.found.tower}: {p.found.reasons[0]}" for p in board.exposed]
+    lines = [_read(f"{p.rank:>4}. {_head(p)}  {p.found.tower}: {p.found.reasons[0]}", p.units) for p in board.exposed]
     lines += [f"      {_not_now(placed)}" for placed in board.not_now]
     lines += [f"      cannot tell  {each.tower}: proven, but {each.why}" for each in board.unjudged]
     lines += [f"      drained  {each.tower}: {each.words}" for each in board.drained if not each.proven]
@@ -146,7 +152,8 @@ def _not_now(placed: "Placed") -> str:
 
     found = placed.found
     weather = weather_words(found.night, placed.units) if found.night is not None else ""
-    return f"not proven, but nothing freezes at {weather}  {found.tower} {placed.name}: {'; '.join(found.reasons)}"
+    line = f"not proven, but nothing freezes at {weather}  {found.tower} {placed.name}: {'; '.join(found.reasons)}"
+    return _read(line, placed.units)
 
 
 def _threats(found: "Exposed") -> list[str]:

@@ -123,6 +123,11 @@ class ExposureBoard:
     provisional: int
     """How many of these are only provisionally proven."""
 
+    @property
+    def units(self) -> str:
+        """What a line about all sites is told in: metric where all that are shown are."""
+        return "si" if {each.units for each in (*self.exposed, *self.not_now)} == {"si"} else "us"
+
 
 def exposure(book: Logbook, today: date, asked: Asked) -> ExposureBoard:
     """Which towers are exposed on a day.

@@ -51,7 +51,7 @@ def board(found: ExposureBoard) -> list[Row]:
 def _in_weather(found: ExposureBoard) -> str:
     if found.asked.outdoor_degf is None:
         return "IN THIS WEATHER"
-    unit, shown = shown_as("degf", _units_of(found))
+    unit, shown = shown_as("degf", found.units)
     return f"AT {shown(found.asked.outdoor_degf):.0f} {unit}"
 
 
@@ -60,14 +60,8 @@ def _basis(found: ExposureBoard) -> Iterator[Row]:
     if says:
         yield heading("WHAT THE HOURS REST ON")
     for kind in sorted(says):
-        words = say(_units(says[kind], _units_of(found)))
+        words = say(_units(says[kind], found.units))
         yield Row("", say(KIND_WORDS[kind].capitalize()), words, look=Look(SYMBOLS[kind], "", "calm"))
-
-
-def _units_of(found: ExposureBoard) -> str:
-    """What a line about all sites is told in: metric where all of them are."""
-    units = {each.units for each in (*found.exposed, *found.not_now)}
-    return "si" if units == {"si"} else "us"
 
 
 def _weather(found: ExposureBoard) -> Row:
@@ -79,13 +73,13 @@ def _weather(found: ExposureBoard) -> Row:
 
 def weather_asked(found: ExposureBoard) -> str:
     """What weather the board is for."""
-    asked, metric = found.asked, _units_of(found) == "si"
+    asked, metric = found.asked, found.units == "si"
     wind = "design wind" if asked.wind_mph is None else f"{asked.wind_mph:.0f} mph"
     if asked.wind_mph is not None and metric:
         wind = f"{asked.wind_mph / MPH_PER_KMH:.0f} km/h"
     if asked.outdoor_degf is None:
         return f"now: each site's design temperature, {wind}"
-    unit, shown = shown_as("degf", _units_of(found))
+    unit, shown = shown_as("degf", found.units)
     return f"now: {shown(asked.outdoor_degf):.0f} {unit} asked for, {wind}"
 
 

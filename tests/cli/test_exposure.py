@@ -40,6 +40,20 @@ def test_each_site_in_its_own_units(log: Path) -> None:
     assert "at -7 degC, 24 km/h (design)  ORR-" in out
 
 
+def test_a_metric_site_reads_its_water_and_its_notes_in_degc(log: Path) -> None:
+    """40 degF is 4.4 degC; water is densest at 39.2 degF, 4 degC."""
+    metric = seasonlog("exposure", *ON, "--site", "ORR", "--log", log).out
+    assert "(water from 4.4 degC to 4 degC)" in metric
+    assert "degF" not in metric
+    mixed = seasonlog("exposure", *ON, "--log", log).out
+    assert "(water from 4.4 degC to 4 degC)" in mixed
+    assert "(water from 40 degF to 39.2 degF)" in mixed
+    for command in (("today",), ("exposure",)):
+        ours = [line for line in seasonlog(*command, *ON, "--log", log).out.splitlines() if "degC" in line]
+        assert ours
+        assert not [line for line in ours if "degF" in line]
+
+
 def test_json_has_named_keys(log: Path) -> None:
     found = seasonlog("exposure", *ON, "--site", "HOS", "--json", "--log", log).json
     assert set(found) == {
