@@ -11,6 +11,7 @@ from textual.content import Content
 
 from seasonlog.domain.answers import Raw, number_of
 from seasonlog.domain.checklist import StepInstance
+from seasonlog.domain.desk import Desk
 from seasonlog.domain.judging import band_words
 from seasonlog.domain.limits import Limit
 from seasonlog.domain.named_faults import causes_words
@@ -18,7 +19,6 @@ from seasonlog.domain.visit import Saved
 from seasonlog.errors import SeasonlogError
 from seasonlog.services import rounds
 from seasonlog.services.logbook import Logbook
-from seasonlog.tui.desk import Desk
 from seasonlog.tui.widgets.band_scale import Marker
 from seasonlog.tui.wording import VERDICTS, say, sentence
 from seasonlog.tui.words import is_metric, line_names, number, shown_as

@@ -5,10 +5,10 @@ from collections.abc import Iterator, Sequence
 from textual.content import Content
 
 from seasonlog.domain.checklist import StepInstance, StepKind
+from seasonlog.domain.desk import Desk
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.severity import Severity
 from seasonlog.domain.visit import Progress, Saved, Visit
-from seasonlog.tui.desk import Desk
 from seasonlog.tui.rows import next_tests
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.wording import CALM, SEVERITIES, SKIPPED, VERDICT_MEANS, VERDICTS, VISIT_STATES, Look, plain, say

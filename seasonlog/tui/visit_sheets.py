@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from seasonlog.domain.desk import Again
 from seasonlog.domain.visit import VisitState
 from seasonlog.services import closing, rounds
 from seasonlog.services.reasons import reason_in
 from seasonlog.tui import step_page as page
-from seasonlog.tui.desk import Again
 from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.form import Asked, FormSheet, Line, Typed
 from seasonlog.tui.widgets.row import Row, heading

@@ -10,13 +10,13 @@ from syrupy.assertion import SnapshotAssertion
 from syrupy.extensions.single_file import SingleFileSnapshotExtension
 from textual.pilot import Pilot
 
+from seasonlog.domain.desk import Mode
 from seasonlog.domain.register import Register
 from seasonlog.journal import queries
 from seasonlog.services import register as equipment
 from seasonlog.services import rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.app import SeasonlogApp
-from seasonlog.tui.desk import Mode
 from seasonlog.tui.screens.visit import VisitScreen
 from seasonlog.tui.widgets.keypad import Keypad
 from seasonlog.tui.widgets.row_list import RowList

@@ -5,13 +5,13 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static
 
+from seasonlog.domain.desk import Mode
 from seasonlog.domain.visit import VisitState
 from seasonlog.errors import LogError
 from seasonlog.journal import queries
 from seasonlog.services import rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.app import SeasonlogApp
-from seasonlog.tui.desk import Mode
 from seasonlog.tui.screens.tower import TowerScreen
 from seasonlog.tui.screens.visit import VisitScreen
 from seasonlog.tui.widgets.dock import Dock

@@ -2,11 +2,11 @@
 
 import pytest
 
+from seasonlog.domain.desk import Mode
 from seasonlog.domain.visit import VisitState
 from seasonlog.services import rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.app import SeasonlogApp
-from seasonlog.tui.desk import Mode
 from seasonlog.tui.screens.sign_off import SignOffScreen
 from seasonlog.tui.screens.visit import VisitScreen
 from seasonlog.tui.widgets.big_button import BigButton

@@ -7,11 +7,11 @@ import pytest
 from textual.content import Content
 from textual.theme import Theme
 
+from seasonlog.domain.desk import Mode, opened
 from seasonlog.domain.limit import Limit, Verdict, judge
 from seasonlog.services import rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui import wording
-from seasonlog.tui.desk import Mode, opened
 from seasonlog.tui.themes import NIGHT, SUN
 from seasonlog.tui.widgets.band_scale import mark_rows, place, span, zones
 from seasonlog.tui.widgets.row import INDENT, Row, heading, laid_out

@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from seasonlog.domain.answers import Raw
 from seasonlog.domain.checklist import MEASURED, StepKind
+from seasonlog.domain.desk import Again, Desk, Mode, opened
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.visit import Progress, Saved
 from seasonlog.errors import SeasonlogError
@@ -20,7 +21,6 @@ from seasonlog.journal import queries
 from seasonlog.services import rounds
 from seasonlog.tui import step_page as page
 from seasonlog.tui import visit_sheets as sheets
-from seasonlog.tui.desk import Again, Desk, Mode, opened
 from seasonlog.tui.reading import Reading
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.widgets.band_scale import BandScale

@@ -1,4 +1,4 @@
-"""Where a person is in a visit: which step, what may be done with it now, what comes next. No widgets, no log.
+"""Where a person is in a visit: which step, what may be done with it now, what comes next. Screen and voice share it.
 
 Rules of order are the visit's own (`domain.visit`); this only decides what the screen asks for.
 """
