@@ -1,7 +1,7 @@
 """`seasonlog climate import`, `show` and `forecast`: a site's own climate in the log."""
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
@@ -10,11 +10,15 @@ from seasonlog.calc.season_days import MonthDay
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, by_option, log_option, shows
 from seasonlog.domain.climate_record import Basis, chance_words, chances_words, month_day
+from seasonlog.errors import UsageError
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from seasonlog.domain.season import Window
     from seasonlog.services.climate import HandedIn, Looked, SiteBasis
     from seasonlog.services.cold_snap import Snap
+    from seasonlog.services.logbook import Logbook
 
 CAUTION = (
     "CAUTION: dates of past winters at a station's screen, which reads warmer than a roof under a clear sky. The "
@@ -107,23 +111,46 @@ def forecast(
 
     seasonlog climate forecast week.csv --site HOS --by "Halden Pruskett"
     """
-    from seasonlog.errors import UsageError
+    if (file is None) == (not low):
+        raise UsageError("Give a forecast FILE, or each night as --low DATE=T.")
+    told = Told(site, file, tuple(low), unit)
+    with frame.reading(obj, log) if preview else frame.writing(obj, log, by) as book:
+        raise_check(book, told, frame.day_or(today, book), writes=not preview, as_json=as_json)
+    return 0
+
+
+class Told(NamedTuple):
+    """A forecast as it was handed in: a file, or nights typed."""
+
+    site: str
+    file: str | None
+    low: tuple[str, ...] = ()
+    unit: str | None = None
+
+
+def raise_check(book: "Logbook", told: Told, day: "date", *, writes: bool, as_json: bool) -> None:
+    """What follows from a forecast, written where it is to be, and told.
+
+    Args:
+        book: The log, opened for writing where `writes`.
+        told: The forecast.
+        day: Nights before it are over.
+        writes: Raise it; else only say what would follow.
+        as_json: One document instead of words.
+    """
     from seasonlog.services import cold_snap, registry
     from seasonlog.services.climate_study import HowToRead
 
-    if (file is None) == (not low):
-        raise UsageError("Give a forecast FILE, or each night as --low DATE=T.")
-    data = b"" if file is None else frame.file_bytes(file)
-    with frame.reading(obj, log) if preview else frame.writing(obj, log, by) as book:
-        registry.refuse_unknown(book.db, site=site)
-        where = registry.site(book.db, site)
-        units = "us" if where is None else where.units
-        told = cold_snap.typed(low, units) if file is None else cold_snap.from_file(data, file, HowToRead(unit))
-        snap = cold_snap.look(book, site, told, frame.day_or(today, book))
-        if not preview:
-            cold_snap.keep(book, snap)
-    frame.out_json(_snap_document(snap, written=not preview)) if as_json else _snap_words(snap)
-    return 0
+    registry.refuse_unknown(book.db, site=told.site)
+    if told.file is None:
+        where = registry.site(book.db, told.site)
+        lows = cold_snap.typed(told.low, "us" if where is None else where.units)
+    else:
+        lows = cold_snap.from_file(frame.file_bytes(told.file), told.file, HowToRead(told.unit))
+    snap = cold_snap.look(book, told.site, lows, day)
+    if writes:
+        cold_snap.keep(book, snap)
+    frame.out_json(_snap_document(snap, written=writes)) if as_json else _snap_words(snap)
 
 
 def _handed_in(path: str) -> "HandedIn":

@@ -26,15 +26,26 @@ if TYPE_CHECKING:
 )
 @click.option("--to", metavar="DATE", help="The day it moves to.")
 @click.option("--because", default="", metavar="TEXT", help="Why, for the record.")
+@click.option("--forecast", metavar="FILE", help="Raise the cold-snap check of --site from a forecast, then list.")
+@click.option("--unit", type=click.Choice(["degf", "degc", "tenths"]), help="Unit of a forecast that does not tell it.")
 @by_option
 @log_option
 @shows
 @click.pass_obj
 def due(
     obj: Frame, site: str, tower: str, everything: bool, move: str | None, drop: str | None, ordinal: int | None,
-    to: str | None, because: str, by: str | None, log: str | None, as_json: bool, today: str | None,
+    to: str | None, because: str, forecast: str | None, unit: str | None, by: str | None, log: str | None,
+    as_json: bool, today: str | None,
 ) -> int:  # fmt: skip
     """What is due on a day, the most pressing first."""
+    if forecast is not None:
+        if not site or any((tower, move, drop, to, because, ordinal)):
+            raise UsageError("A forecast is for one site and goes alone: due --site SITE --forecast FILE.")
+        _raise(obj, (site, forecast, unit), (by, log, today), as_json=as_json)
+        if as_json:
+            return 0
+    elif unit:
+        raise UsageError("--unit goes with --forecast FILE.")
     if move or drop:
         with frame.writing(obj, log, by) as book:
             _change(book, (tower, move, drop, ordinal), to, because, frame.day_or(today, book))
@@ -51,6 +62,17 @@ def due(
     shown = items if everything else to_do(items)
     frame.out_json([_document(i) for i in shown]) if as_json else _words(shown, day, reasons=bool(tower))
     return 0
+
+
+def _raise(
+    obj: Frame, told: tuple[str, str, str | None], where: tuple[str | None, str | None, str | None], *, as_json: bool
+) -> None:
+    """The same as `seasonlog climate forecast`, which also takes nights typed and a preview."""
+    from seasonlog.cli.climate_site import Told, raise_check
+
+    (site, file, unit), (by, log, today) = told, where
+    with frame.writing(obj, log, by) as book:
+        raise_check(book, Told(site, file, unit=unit), frame.day_or(today, book), writes=True, as_json=as_json)
 
 
 def _change(

@@ -94,6 +94,22 @@ def test_a_forecast_is_raised_once(command: Command, tmp_path: Path) -> None:
     assert "ULV: read: 2026-12-20 40 degF (4 C)" in typed.out
 
 
+def test_due_takes_a_forecast_too_and_lists_what_is_due_with_it(command: Command, tmp_path: Path) -> None:
+    (tmp_path / "week.csv").write_text("date,tmin_degf\n2026-12-05,8\n", "utf-8")
+    words = ("due", "--forecast", "week.csv", "--site", "ULV", "--today", "2026-11-30")
+    ran = command(*words, *WHO)
+    assert "cold-snap check due by 2026-12-04 on ULV-1, ULV-2, ULV-3, ULV-4" in ran.out
+    assert "ULV  ULV-1  cold-snap" in ran.out
+    again = command(*words, "--json", *WHO)
+    assert (again.json["due"], again.json["written"]) == ("2026-12-04", False)
+    shown = command("climate", "forecast", "week.csv", "--site", "ULV", "--today", "2026-11-30", "--preview", "--json")
+    assert shown.json == again.json
+    for wrong in (words[:3], (*words, "--tower", "ULV-1"), (*words, "--because", "x"), ("due", "--unit", "degf")):
+        refused = command(*wrong, *WHO)
+        assert (refused.code, "Traceback" in refused.err) == (2, False)
+    assert "due --site SITE --forecast FILE" in command(*words[:3], *WHO).err
+
+
 def test_the_nights_are_told_as_they_were_read(command: Command) -> None:
     """A bare 8 at a metric site is degC: both units, also when nothing is raised, and the nights in the JSON."""
     words = ("climate", "forecast", "--site", "ORR", "--preview", "--today", "2026-06-01", *WHO)
