@@ -5,13 +5,17 @@ instruments in calibration, a qualified person on the day, the as-left block clo
 and no open finding that can freeze, burn or shock. Anything less is not proven, with the reason in words.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
+from seasonlog.domain import audit_rules
+from seasonlog.domain.audit_rules import SKIPPED, UNANSWERED, VisitFacts, WeakStep
+from seasonlog.domain.checklist import StepInstance
 from seasonlog.domain.finding import Finding
-from seasonlog.domain.visit import Progress, Saved, VisitState
+from seasonlog.domain.verdict import Verdict
+from seasonlog.domain.visit import Meaning, Progress, Saved
 
 PROVISIONAL_DAYS = 14
 """How long a short enable stands in for the fall enable (common practice, no source)."""
@@ -94,30 +98,45 @@ def _provisional_until(evidence: Evidence) -> date | None:
 
 def shortfalls(progress: Progress) -> tuple[str, ...]:
     """Why a visit does not prove what its checklist could prove; empty when it does."""
-    visit = progress.visit
-    if visit.state is not VisitState.COMPLETE:
-        words = {VisitState.OPEN: "not signed off yet"}.get(visit.state, f"closed as {visit.state.replace('_', ' ')}")
-        return (f"{progress.checklist.title} {words}",)
-    weak = [_weak(i.named, progress.answers.get(i.key)) for i in progress.instances if i.step.required]
-    reasons = [words for words in weak if words]
-    standing = progress.answers.values()
-    unqualified = {a.who for a in standing if not a.qualified}
-    if any(i.step.live for i in progress.instances) and not visit.qualified:
-        unqualified.add(visit.who)
-    words = "was not on record as qualified for energised work on the day"
-    reasons += [f"{who} {words}" for who in sorted(unqualified)]
-    overdue = visit.uncalibrated & {a.instrument for a in standing}
-    reasons += [f"instrument {name} was out of calibration" for name in sorted(overdue)]
-    reasons += [f"no {kind} named for its readings" for kind in _unnamed(progress)]
-    return tuple(reasons)
+    return audit_rules.shortfalls(facts_of(progress))
 
 
-def _weak(named: str, saved: Saved | None) -> str:
+def facts_of(progress: Progress) -> VisitFacts:
+    """What the rules ask of a visit, from the visit itself; what lies outside it is added by whoever knows it."""
+    visit, standing = progress.visit, progress.answers.values()
+    return VisitFacts(
+        visit=visit.id,
+        title=progress.checklist.title,
+        checklist=visit.checklist,
+        state=visit.state,
+        day=visit.day,
+        who=visit.who,
+        signed_by=tuple(s.name for s in visit.signatures if s.meaning is Meaning.DONE_BY and not s.moved),
+        reviewed_by=tuple(s.name for s in visit.signatures if s.meaning is Meaning.REVIEWED_BY and not s.moved),
+        moved=tuple(s.name for s in visit.signatures if s.moved),
+        weak=tuple(filter(None, (_weak(i, progress.answers.get(i.key)) for i in progress.instances))),
+        unqualified=tuple(_unqualified(progress)),
+        overdue=tuple(visit.uncalibrated & {a.instrument for a in standing}),
+        unnamed=tuple(_unnamed(progress)),
+        open_changes=tuple(f"{c.what}, {c.where}" for c in progress.open_changes),
+        answered=frozenset(a.step_id for a in standing if not a.is_skipped),
+    )
+
+
+def _unqualified(progress: Progress) -> Iterator[tuple[str, str]]:
+    if any(i.step.live for i in progress.instances) and not progress.visit.qualified:
+        yield progress.visit.who, ""
+    yield from ((a.who, a.uid) for a in progress.answers.values() if not a.qualified)
+
+
+def _weak(instance: StepInstance, saved: Saved | None) -> WeakStep | None:
     if saved is None:
-        return f"{named}: not answered"
-    if saved.is_skipped:
-        return f"{named}: skipped, {saved.says}"
-    return "" if saved.is_good else f"{named}: {str(saved.verdict).replace('_', ' ')}"
+        return WeakStep(instance.named, UNANSWERED, required=instance.step.required)
+    if saved.is_good:
+        return None
+    verdict = SKIPPED if saved.verdict is None else str(saved.verdict)
+    failed = saved.verdict in (Verdict.FAIL, Verdict.NEAR_FAIL)
+    return WeakStep(instance.named, verdict, saved.says, instance.step.required, failed, uid=saved.uid)
 
 
 def _unnamed(progress: Progress) -> Iterable[str]:
