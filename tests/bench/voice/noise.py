@@ -1,0 +1,42 @@
+"""Noise like that beside a cooling tower's fan: a falling spectrum, the blades' hum, gusts. From memory, no recording."""
+
+import numpy as np
+
+from seasonlog.voice.engines.sound import RATE_HZ, Clip
+
+BLADES_HZ = 31.0
+"""Blades passing a second: some six blades at 310 turns a minute."""
+LEAD_S, TAIL_S = 0.4, 0.6
+"""Silence before and after the words, as a microphone gives it."""
+
+
+def in_noise(clip: Clip, snr_db: float | None, seed: int) -> Clip:
+    """A clip with silence around it and fan noise so far below its speech; None leaves the noise out."""
+    speech = np.frombuffer(clip.pcm, np.int16).astype(np.float64)
+    lead, tail = (np.zeros(round(each * RATE_HZ)) for each in (LEAD_S, TAIL_S))
+    around = np.concatenate([lead, speech, tail])
+    if snr_db is not None:
+        noise = fan(len(around), seed)
+        around = around + noise * np.sqrt(_loud(speech) / 10 ** (snr_db / 10))
+    loudest = np.max(np.abs(around)) or 1.0
+    return Clip((around * min(1.0, 32000 / loudest)).astype(np.int16).tobytes())
+
+
+def fan(samples: int, seed: int) -> np.ndarray:
+    """Noise of unit power."""
+    random = np.random.default_rng(seed)
+    spectrum = np.fft.rfft(random.standard_normal(samples))
+    hertz = np.fft.rfftfreq(samples, 1 / RATE_HZ)
+    rush = np.fft.irfft(spectrum / np.sqrt(1 + (hertz / 200) ** 2), samples)
+    at = np.arange(samples) / RATE_HZ
+    hum = sum(np.sin(2 * np.pi * BLADES_HZ * n * at + random.uniform(0, 6)) / n for n in range(1, 9))
+    gusts = 1 + 0.3 * np.sin(2 * np.pi * random.uniform(0.2, 0.8) * at + random.uniform(0, 6))
+    made = (rush / np.std(rush) + 0.5 * hum / np.std(hum)) * gusts
+    return made / np.sqrt(np.mean(made**2))
+
+
+def _loud(speech: np.ndarray) -> float:
+    """Power of the parts in which somebody speaks: frames within 30 dB of the loudest."""
+    frames = speech[: len(speech) // 320 * 320].reshape(-1, 320)
+    power = np.mean(frames**2, axis=1)
+    return float(np.mean(power[power > power.max() / 1000]))
