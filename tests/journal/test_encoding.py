@@ -92,7 +92,7 @@ def test_parsing_gives_the_value_back(value: Any) -> None:
         "\ud800",
         {"\udfff": 1},
         {1, 2},
-        object(),
+        pytest.param(object(), id="an object"),
     ],
     ids=repr,
 )
