@@ -15,6 +15,7 @@ COMMANDS: dict[str, str] = {
     "due": "What is due on a day, site by site; move or drop a due visit.",
     "plan": "Who does which tower on which day; draft, publish, replan.",
     "visit": "Carry out a whole visit from a file of answers.",
+    "attach": "Photos and sound clips: attach a folder by time; list, save, erase.",
     "findings": "What is wrong and needs a person; assign, accept, close.",
     "coverage": "Which towers are proven for the season, and why not.",
     "exposure": "Which towers are exposed tonight, ranked by what freezes first.",

@@ -88,6 +88,8 @@ class Step:
     """What a repair usually needs."""
     unprotected: str = ""
     """Why the tower is unprotected tonight if this fails; empty when it is not."""
+    photo: bool = False
+    """A photo is wanted beside the answer."""
 
 
 @dataclass(frozen=True, slots=True)

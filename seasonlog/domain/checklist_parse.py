@@ -55,8 +55,8 @@ Quantities: TypeAlias = Mapping[str, Measured]
 CHECKLIST_KEYS = ("id", "title", "version", "purpose", "when", "proves", "section")
 SECTION_KEYS = ("title", "per", "live", "caution", "only_if", "after", "step")
 STEP_KEYS = (
-    "id", "kind", "title", "do", "why", "caution", "severity", "quantity", "unit", "instrument", "expect", "choices",
-    "per", "only_if", "after", "after_pass", "required", "live", "parts", "unprotected",
+    "id", "kind", "title", "do", "why", "photo", "caution", "severity", "quantity", "unit", "instrument", "expect",
+    "choices", "per", "only_if", "after", "after_pass", "required", "live", "parts", "unprotected",
 )  # fmt: skip
 CHOICE_KEYS = ("value", "says", "verdict")
 
@@ -276,6 +276,7 @@ def _step(file: _File, shared: _Shared, values: Mapping[str, Any], path: Path) -
         live=live,
         parts=table.texts("parts"),
         unprotected=table.text("unprotected"),
+        photo=table.flag("photo", default=False),
     )
     if kind:
         _fits_its_kind(table, step)

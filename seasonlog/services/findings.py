@@ -101,9 +101,14 @@ def close(book: Logbook, ident: str, because: str) -> Finding:
     return named(book, found.id)
 
 
-def _supervisor(book: Logbook, what: str) -> None:
+def is_supervisor(book: Logbook) -> bool:
+    """Whether the person who writes is on record as a supervisor."""
     person = person_of(registry.shared(book.db), book.who)
-    if person is None or "supervisor" not in person.roles:
+    return person is not None and "supervisor" in person.roles
+
+
+def _supervisor(book: Logbook, what: str) -> None:
+    if not is_supervisor(book):
         words = f"{book.who} is not on record as a supervisor; only a supervisor may {what} a finding"
         raise InputRefusedError([Problem(what, words)])
 

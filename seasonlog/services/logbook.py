@@ -7,6 +7,7 @@ import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from os import urandom
 from typing import Self
 
 from seasonlog.domain.records import Record
@@ -30,6 +31,8 @@ class Surroundings:
     clock: Clock
     random_bytes: Callable[[int], bytes]
     """So many random bytes, fit for keys."""
+    salts: Callable[[int], bytes] = urandom
+    """The same for what is kept outside the signed lines; never repeatable, unless a test wants it."""
 
     def new_id(self, prefix: str) -> str:
         """A fresh id such as `V-3f9a0c1b7e22`."""
