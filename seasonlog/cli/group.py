@@ -19,6 +19,7 @@ COMMANDS: dict[str, str] = {
     "findings": "What is wrong and needs a person; assign, accept, close.",
     "coverage": "Which towers are proven for the season, and why not.",
     "exposure": "Which towers are exposed tonight, ranked by what freezes first.",
+    "report": "A tower, a site's season, the firm, the findings or a visit as HTML or PDF.",
     "copy": "The customer's copy of a visit, one page of plain words.",
     "calendar": "The season's reminders as a calendar file.",
     "verify": "Prove that no entry of the log was changed.",

@@ -1,0 +1,54 @@
+"""Questions a report puts to the entries themselves: what was replaced, and what was changed. Read only."""
+
+import json
+import sqlite3
+from collections.abc import Collection, Iterator
+
+from seasonlog.domain.records import Kind
+from seasonlog.journal.stored import SELECT, Stored, from_row
+
+_OF_KINDS = "WHERE kind IN (SELECT value FROM json_each(?))"
+_ORDER = " ORDER BY hlc, dev, seq"
+
+
+def replaced_answers(db: sqlite3.Connection) -> list[Stored]:
+    """Every answer or skip that a later one of its visit and step took the place of, in causal order."""
+    newest = "uid NOT IN (SELECT json_extract(doc, '$.uid') FROM visit_step)"
+    sql = SELECT + "WHERE kind IN (?, ?) AND " + newest + _ORDER
+    return [from_row(row) for row in db.execute(sql, (Kind.STEP_ANSWERED, Kind.STEP_SKIPPED))]
+
+
+def of_kinds(db: sqlite3.Connection, *kinds: Kind) -> Iterator[Stored]:
+    """Every entry of these kinds, in causal order, one at a time."""
+    for row in db.execute(SELECT + _OF_KINDS + _ORDER, (json.dumps(kinds),)):
+        yield from_row(row)
+
+
+def about(db: sqlite3.Connection, kinds: Collection[Kind], name: str, idents: Collection[str]) -> list[Stored]:
+    """Entries of some kinds whose body names one of these ids, in causal order.
+
+    Args:
+        db: The log's tables.
+        kinds: Which kinds.
+        name: Field of the body that holds the id.
+        idents: The ids.
+    """
+    named = " AND json_extract(CAST(line AS TEXT), ?) IN (SELECT value FROM json_each(?))"
+    sql = SELECT + _OF_KINDS + named + _ORDER
+    values = (json.dumps(list(kinds)), f"$.body.{name}", json.dumps(list(idents)))
+    return [from_row(row) for row in db.execute(sql, values)]
+
+
+def every_entry(db: sqlite3.Connection) -> Iterator[Stored]:
+    """The whole log in causal order, one entry at a time."""
+    for row in db.execute(SELECT + _ORDER):
+        yield from_row(row)
+
+
+def visits_in(db: sqlite3.Connection, towers: Collection[str], season: int | None = None) -> list[str]:
+    """Ids of the visits of some towers, oldest first; of one season where given."""
+    sql = (
+        "SELECT visit FROM visit WHERE tower IN (SELECT value FROM json_each(?)) AND (? IS NULL OR season=?)"
+        " ORDER BY pos, visit"
+    )
+    return [str(visit) for (visit,) in db.execute(sql, (json.dumps(list(towers)), season, season))]

@@ -1,0 +1,193 @@
+"""Reports: one tower, one site's season, the whole firm, the open findings, one visit; built once, drawn by a writer.
+
+Each begins with what is not proven. The same log, clock and person give the same report, byte for byte.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from importlib.metadata import version
+
+from seasonlog.domain.season import season_name, season_of
+from seasonlog.domain.text import visible
+from seasonlog.errors import InputRefusedError, Problem
+from seasonlog.export.report_model import Badge, Block, Document, Notice, Para, Section, Stamp, Tone, Voice
+from seasonlog.journal import queries
+from seasonlog.services import registry, reports_site, reports_tower, reports_visit, rounds
+from seasonlog.services import reports_words as say
+from seasonlog.services.findings import open_findings
+from seasonlog.services.logbook import Logbook
+from seasonlog.services.reports_history import History
+from seasonlog.services.reports_words import SiteWords
+
+Progress = Callable[[int, int], None]
+"""Told how many of how many towers are done."""
+CAUTIONS = (
+    "This report says what was measured, when, by whom, with which instrument, and against which limit. It is no "
+    "statement that anything is safe. Local codes, licensed practice and the site's own procedures come first.",
+    "Before any work: lock out the branch disconnect, try, prove dead with a tested meter. The control switch is no "
+    "lock. Energised readings are for a qualified person. Ice, roof edges and spray hurt people too.",
+)
+_READING = (
+    "Limits are computed from each heater's own rating, the volts measured in the same visit and the accuracy of the "
+    "meter. Pass and near pass count as proof; cannot tell, near fail and fail never do. A value that was corrected "
+    "stands with its older value, who changed it, when and why. Times are local to the site. Nothing in the log is "
+    "ever changed or deleted; `seasonlog verify` proves that no entry was."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """Who makes a report, on which day, and who is told how far it is."""
+
+    by: str
+    today: date
+    told: Progress = lambda done, whole: None
+
+
+def stamp(book: Logbook, made: Made) -> Stamp:
+    """Who, when, of which log, with its integrity code."""
+    clock = book.around.clock
+    wall_ms, offset = clock.wall_ms(), clock.offset_minutes()
+    hours, minutes = divmod(abs(offset), 60)
+    zone = f"UTC{'-' if offset < 0 else '+'}{hours:02d}:{minutes:02d}"
+    return Stamp(
+        made_by=made.by or "nobody named",
+        made_at=f"{say.clock(wall_ms, offset)} {zone}",
+        log=f"{book.journal.log_id}, {book.journal.count()} entries",
+        code=integrity_code(book),
+        software=f"seasonlog {version('seasonlog')}",
+        wall_ms=wall_ms,
+    )
+
+
+def integrity_code(book: Logbook) -> str:
+    """Sixteen characters that name the log as it stood: the newest entry's hash begins so."""
+    last = book.journal.last()
+    code = last.hash.hex()[:16]
+    return "-".join(code[at : at + 4] for at in range(0, 16, 4)) + f" (entry {last.entry.seq} of {last.entry.dev[:8]})"
+
+
+def tower_report(book: Logbook, tower: str, made: Made, season: int | None = None) -> Document:
+    """Everything about one tower in a season.
+
+    Raises:
+        InputRefusedError: no such tower.
+    """
+    site = registry.of_known_tower(book.db, tower).site_of(tower)
+    year = season_of(made.today, site.latitude_deg) if season is None else season
+    made.told(0, 1)
+    record = reports_tower.tower_record(book, tower, year, made.today, History.of(book))
+    name = season_name(year, site.latitude_deg)
+    strips = reports_site.strip_of_tower(book, record)
+    sections = [Section(title, blocks) for title, blocks in reports_tower.parts(record, strips)]
+    trends = tuple(reports_tower.trends(book, record))
+    sections += [Section("Trends", trends)] if trends else []
+    made.told(1, 1)
+    return _document(book, made, "Freeze protection record of one tower", record.named, f"{site.name}, {name}",
+                     (reports_tower.protection(record), reports_tower.head(record, name)), sections,
+                     record.words.paper)  # fmt: skip
+
+
+def site_report(book: Logbook, site: str, made: Made, season: int | None = None) -> Document:
+    """A site's season: what is not proven, the grid of visits, findings, then every tower in full.
+
+    Raises:
+        InputRefusedError: no such site.
+    """
+    known = registry.site(book.db, site)
+    if known is None:
+        says = "is not in the register; `seasonlog register list site` names all"
+        raise InputRefusedError([Problem(f"site {visible(site)}", says)])
+    year = season_of(made.today, known.latitude_deg) if season is None else season
+    history = History.of(book)
+    towers = [tower for tower, _ in queries.towers_of(book.db, site)]
+    records = []
+    for number, tower in enumerate(towers):
+        made.told(number, len(towers) + 1)
+        records.append(reports_tower.tower_record(book, tower, year, made.today, history))
+    words, name = SiteWords(known), season_name(year, known.latitude_deg)
+    summary = reports_site.site_parts(book, known, records, made.today)
+    sections = [Section(title, blocks) for title, blocks in summary]
+    for record in records:
+        sections += _chapter(book, record, name)
+    made.told(len(towers) + 1, len(towers) + 1)
+    head = (reports_site.site_notice(records), reports_site.site_head(known, records, name))
+    return _document(book, made, "Freeze protection record of a site", known.name, f"{known.id}, {name}", head,
+                     sections, words.paper)  # fmt: skip
+
+
+def _chapter(book: Logbook, record: reports_tower.TowerRecord, season: str) -> Iterator[Section]:
+    """One tower inside a site's report, on a page of its own."""
+    first = (reports_tower.protection(record), reports_tower.head(record, season))
+    yield Section(f"Tower {record.named}", first, new_page=True)
+    for title, blocks in reports_tower.parts(record, reports_site.strip_of_tower(book, record)):
+        yield Section(title, blocks, level=3)
+    trends = tuple(reports_tower.trends(book, record))
+    if trends:
+        yield Section("Trends", trends, level=3)
+
+
+def firm_report(book: Logbook, made: Made, season: int | None = None) -> Document:
+    """Every site of the log: which towers are not proven and why, open findings, the season of each site."""
+    sites = [ident for ident, _, _ in queries.sites(book.db)]
+    found = []
+    for number, site in enumerate(sites):
+        made.told(number, len(sites))
+        found.append(reports_site.glance(book, site, made.today, season))
+    made.told(len(sites), len(sites))
+    sections = [Section(title, blocks) for title, blocks in reports_site.firm_parts(book, found, made.today)]
+    head = reports_site.firm_head(found)
+    subtitle = f"{say.counted(len(found), 'site')}, {say.counted(sum(len(g.towers) for g in found), 'tower')}"
+    paper = "a4" if found and all(g.site.units == "si" for g in found) else "us-letter"
+    return _document(book, made, "Freeze protection of all sites", "All sites", subtitle, head, sections, paper)
+
+
+def findings_report(book: Logbook, made: Made, *, site: str = "", tower: str = "") -> Document:
+    """The findings that need a person, worst first."""
+    registry.refuse_unknown(book.db, site=site, tower=tower)
+    found = open_findings(book, site=site, tower=tower)
+    groups: dict[str, list[Section]] = {}
+    for ident in dict.fromkeys(f.site for f in found):
+        known = registry.site(book.db, ident)
+        ours = [f for f in found if f.site == ident]
+        if known is not None:
+            words = SiteWords(known)
+            table = reports_tower.findings_table(ours, words, "Worst first, then oldest", made.today)
+            groups[ident] = [Section(f"{known.name} ({ident})", (table, *reports_site.causes(ours, words)))]
+    grave = sum(f.needs_retest for f in found)
+    notice = (
+        Notice(Badge("✗", say.counted(len(found), "OPEN FINDING"), Tone.BAD if grave else Tone.NEAR,
+                     f"{grave} can freeze, burn or shock and close only by a passed retest."))
+        if found else Notice(Badge("✓", "NO OPEN FINDING", Tone.PASS))
+    )  # fmt: skip
+    subtitle = tower or site or "all sites"
+    sections = [section for sections in groups.values() for section in sections]
+    return _document(book, made, "What is wrong and needs a person", "Open findings", subtitle, (notice,), sections)
+
+
+def visit_report(book: Logbook, visit: str, made: Made) -> Document:
+    """The record of one visit.
+
+    Raises:
+        InputRefusedError: no such visit.
+    """
+    at = rounds.progress(book, visit)
+    words = SiteWords(at.register.site_of(at.visit.tower))
+    found = open_findings(book, tower=at.visit.tower)
+    changes = History.of(book).of_visit(book, visit)
+    sections = [Section(title, blocks) for title, blocks in reports_visit.parts(at, words, changes)]
+    tower = at.register.towers[at.visit.tower]
+    head = (reports_visit.outcome(at, found), reports_visit.facts(at, words))
+    return _document(book, made, "Record of one visit", f"{at.checklist.title}, {at.visit.day}",
+                     f"{tower.id}, {tower.name}; {words.site.name}", head, sections, words.paper)  # fmt: skip
+
+
+def _document(
+    book: Logbook, made: Made, kicker: str, title: str, subtitle: str, head: tuple[Block, ...],
+    sections: Sequence[Section], paper: str = "us-letter",
+) -> Document:  # fmt: skip
+    cautions = tuple(Para(words, Voice.CAUTION) for words in CAUTIONS)
+    last = Section("Cautions, and how to read this", (*cautions, Para(_READING)))
+    return Document(kicker, title, subtitle, head, (*sections, last), stamp(book, made),
+                    book.journal.is_demonstration, paper)  # fmt: skip

@@ -1,0 +1,137 @@
+"""What a record said before: each answer that was replaced, each change of the register and of the plan, with its why.
+
+Nothing is ever overwritten in the log, and a report hides no older value: it stands beside the newer one with who
+changed it, when, and for which reason.
+"""
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Any
+
+from seasonlog.domain.records import Kind
+from seasonlog.journal import queries, report_queries
+from seasonlog.journal.encoding import Entry
+from seasonlog.services.logbook import Logbook
+from seasonlog.services.reports_words import joined, plain
+
+_PLAN_KINDS = (Kind.DUE_MOVED, Kind.DUE_DROPPED, Kind.WINTER_MODE_SET)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One value that took the place of another."""
+
+    tower: str
+    what: str
+    """Which value: `HOS-1, line amps`, or `HOS-1-H, plate amps`."""
+    old: str
+    new: str
+    who: str
+    wall_ms: int
+    why: str
+
+
+@dataclass(frozen=True)
+class History:
+    """The replaced answers of a log, by visit; read once for a whole report."""
+
+    replaced: Mapping[str, Sequence[Entry]] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, book: Logbook) -> "History":
+        """Everything that was replaced."""
+        found: dict[str, list[Entry]] = {}
+        for stored in report_queries.replaced_answers(book.db):
+            found.setdefault(stored.entry.body["visit"], []).append(stored.entry)
+        return cls(found)
+
+    def of_visit(self, book: Logbook, visit: str) -> list[Change]:
+        """Each replaced answer of a visit with the one that came after it, in the order of time."""
+        older = self.replaced.get(visit, ())
+        if not older:
+            return []
+        standing = {saved.uid for saved in queries.answers(book.db, visit).values()}
+        newest = [stored.entry for uid in standing if (stored := book.journal.find(uid)) is not None]
+        chains: dict[str, list[Entry]] = {}
+        for entry in sorted([*older, *newest], key=lambda e: (e.hlc, e.dev, e.seq)):
+            chains.setdefault(entry.body["step"], []).append(entry)
+        return [_answer_change(a, b) for chain in chains.values() for a, b in pairwise(chain)]
+
+
+def _answer_change(before: Entry, after: Entry) -> Change:
+    body = after.body
+    return Change(
+        tower=str(body["tower"]),
+        what=plain(str(body["step"])),
+        old=_said(before.body),
+        new=_said(body),
+        who=after.who,
+        wall_ms=after.wall,
+        why=str(body.get("because") or _unsaid(before.body, body)),
+    )
+
+
+def _said(body: Mapping[str, Any]) -> str:
+    if "value" not in body:
+        return f"left out: {body['because']}"
+    value = body["value"] if isinstance(body["value"], str) else joined(tuple(body["value"]))
+    return f"{value} {body['unit']}".strip() + f" ({plain(body['verdict'])})"
+
+
+def _unsaid(before: Mapping[str, Any], after: Mapping[str, Any]) -> str:
+    if after.get("retest"):
+        return "read again after a repair"
+    return "answered after it was left out" if "value" not in before else "answered again"
+
+
+def of_register(book: Logbook, tower: str, idents: Collection[str]) -> list[Change]:
+    """What was changed in the register about a tower and its parts since each was first recorded."""
+    kinds = (Kind.REGISTER_RECORDED, Kind.REGISTER_RETIRED)
+    found = report_queries.about(book.db, kinds, "id", [tower, *idents])
+    held: dict[tuple[str, str], Mapping[str, Any]] = {}
+    changes: list[Change] = []
+    for entry in (stored.entry for stored in found):
+        key = (str(entry.body["what"]), str(entry.body["id"]))
+        if entry.kind == Kind.REGISTER_RETIRED:
+            because = str(entry.body["because"])
+            changes.append(Change(tower, " ".join(key), "in the register", "retired", entry.who, entry.wall, because))
+            continue
+        if key in held:
+            changes += _fields(tower, key, held[key], entry)
+        held[key] = entry.body["item"]
+    return changes
+
+
+def _fields(tower: str, key: tuple[str, str], before: Mapping[str, Any], entry: Entry) -> Iterator[Change]:
+    after = entry.body["item"]
+    because = str(entry.body.get("because", ""))
+    for name in dict.fromkeys([*before, *after]):
+        old, new = before.get(name), after.get(name)
+        if old != new:
+            yield Change(tower, f"{key[1]}, {plain(name)}", _cell(old), _cell(new), entry.who, entry.wall, because)
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return "not recorded"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+
+
+def of_plan(book: Logbook, tower: str) -> list[Change]:
+    """Due visits moved or taken out, and changes of the way it winters."""
+    return [_plan_change(stored.entry) for stored in report_queries.about(book.db, _PLAN_KINDS, "tower", [tower])]
+
+
+def _plan_change(entry: Entry) -> Change:
+    body = entry.body
+    because = str(body["because"])
+    if entry.kind == Kind.WINTER_MODE_SET:
+        return Change(
+            body["tower"], f"winters, from {body['since']}", "", plain(body["mode"]), entry.who, entry.wall, because
+        )
+    what = f"{plain(body['checklist'])} {body['ordinal']} of season {body['season']}"
+    new = f"planned for {body['to']}" if entry.kind == Kind.DUE_MOVED else "taken out"
+    return Change(body["tower"], what, "by its window", new, entry.who, entry.wall, because)

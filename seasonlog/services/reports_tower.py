@@ -1,0 +1,340 @@
+"""What a report says of one tower: proven or not, what is wrong, its season, its heat, its visits, its trends."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from seasonlog.domain.coverage import Coverage, Protection
+from seasonlog.domain.finding import Finding
+from seasonlog.domain.heat_budget import At, BasinHeat
+from seasonlog.domain.limits import QUANTITIES
+from seasonlog.domain.register import Record, Register
+from seasonlog.domain.register_items import to_item
+from seasonlog.domain.season import season_bounds
+from seasonlog.domain.season_due import mode_on
+from seasonlog.domain.units_shown import shown_as
+from seasonlog.domain.verdict import Verdict
+from seasonlog.domain.visit import Progress
+from seasonlog.export import plots, plots_time
+from seasonlog.export.report_model import (
+    Badge,
+    Block,
+    Bullets,
+    Cell,
+    Column,
+    Facts,
+    Figure,
+    Notice,
+    Para,
+    Table,
+    Tone,
+    Voice,
+)
+from seasonlog.journal import queries
+from seasonlog.services import board, registry, reports_visit, rounds
+from seasonlog.services import reports_words as say
+from seasonlog.services.days import day
+from seasonlog.services.figures import CAUTION, TowerFigures, worked
+from seasonlog.services.logbook import Logbook
+from seasonlog.services.reports_history import Change, History, of_plan, of_register
+from seasonlog.services.reports_visit import Part
+from seasonlog.services.reports_words import SiteWords, plain
+
+LEAST_TREND = 2
+"""Readings that make a trend."""
+MOST_TREND = 40
+"""Newest readings drawn in one."""
+
+
+@dataclass(frozen=True, slots=True)
+class TowerRecord:
+    """Everything a report needs of one tower in one season."""
+
+    tower: str
+    register: Register
+    words: SiteWords
+    season: int
+    on: date
+    """The day it is judged on: today, or the last one of a season that is over."""
+    mode: str
+    coverage: Coverage
+    findings: Sequence[Finding]
+    """All of them, oldest first."""
+    visits: Sequence[Progress]
+    """Of the season, oldest first."""
+    figures: TowerFigures
+    changes: Sequence[Change]
+    """Of the register and of the plan."""
+    answers: Sequence[Sequence[Change]]
+    """What replaced what in each visit, in the order of the visits."""
+    notes: Sequence[queries.Note]
+
+    @property
+    def named(self) -> str:
+        """`HOS-1, North tower`."""
+        return f"{self.tower}, {self.register.towers[self.tower].name}"
+
+    @property
+    def open_findings(self) -> list[Finding]:
+        """Those that still need a person, the worst first."""
+        found = [f for f in self.findings if f.is_open]
+        return sorted(found, key=lambda f: (not f.needs_retest, f.opened_wall_ms, f.id))
+
+
+def judged_on(season: int, latitude_deg: float, today: date) -> date:
+    """The day a season is judged on: today, or its last day when it is over."""
+    first, last = season_bounds(season, latitude_deg)
+    return max(min(today, last), first)
+
+
+def tower_record(book: Logbook, tower: str, season: int, today: date, history: History) -> TowerRecord:
+    """Gather everything of one tower.
+
+    Args:
+        book: The log.
+        tower: Tower id, in the register.
+        season: First year of the season.
+        today: The day of the report.
+        history: What was replaced, of the whole log.
+    """
+    register = registry.of_tower(book.db, tower)
+    on = judged_on(season, float(register.site_of(tower).latitude_deg), today)
+    visits = [rounds.progress(book, v.id, register) for v in queries.visits_of(book.db, tower) if v.season == season]
+    findings = queries.findings(book.db, open_only=False, tower=tower)
+    mode = mode_on(register.towers[tower], registry.mode_changes(book.db).get(tower, []), on)
+    readings = queries.latest_readings(book.db, tower)
+    idents = [each.id for each in _parts_of(register)]
+    return TowerRecord(
+        tower=tower,
+        register=register,
+        words=SiteWords(register.site_of(tower)),
+        season=season,
+        on=on,
+        mode=mode,
+        coverage=board.covered(book, register, tower, on),
+        findings=findings,
+        visits=visits,
+        figures=worked(register, tower, mode, readings, [f for f in findings if f.is_open]),
+        changes=[*of_register(book, tower, idents), *of_plan(book, tower)],
+        answers=[history.of_visit(book, at.visit.id) for at in visits],
+        notes=queries.notes_of(book.db, tower),
+    )
+
+
+def _parts_of(register: Register) -> Iterator[Record]:
+    for what in ("basin", "circuit", "trace", "source", "device"):
+        yield from register.table(what).values()
+
+
+def protection(record: TowerRecord) -> Notice:
+    """Proven or not, with the reasons: the first thing to be read."""
+    state = record.coverage
+    badge = say.PROTECTIONS[state.protection]
+    more = {
+        Protection.PROVEN: "for this season.",
+        Protection.PROVISIONAL: "by a short enable only.",
+        Protection.NOT_PROVEN: "for this season.",
+    }[state.protection]
+    lines = tuple(record.words.text(reason) for reason in state.reasons)
+    return Notice(Badge(badge.symbol, badge.word, badge.tone, more), lines)
+
+
+def head(record: TowerRecord, season: str) -> Facts:
+    """The head of a tower's part."""
+    found = record.open_findings
+    return Facts((
+        ("Tower", record.named),
+        ("Season", season),
+        ("Judged on", record.on.isoformat()),
+        ("Winters as", plain(record.mode)),
+        ("Open findings", f"{len(found)}, {sum(f.needs_retest for f in found)} of them can freeze, burn or shock"),
+        ("Visits this season", str(len(record.visits))),
+    ))  # fmt: skip
+
+
+def findings_table(found: Sequence[Finding], words: SiteWords, caption: str, on: date) -> Table:
+    """Findings with what was found and what is done about each."""
+    columns = (Column("Finding", 1.1), Column("Risk", 1.5), Column("What was found", 3.4), Column("State", 1.4),
+               Column("What is done about it", 2.6))  # fmt: skip
+    rows: list[tuple[Cell, ...]] = [
+        (f"{f.id}\n{f.tower}", say.SEVERITIES[f.severity], words.text(_found(f, words)),
+         say.FINDING_STATES[f.state_on(on)], words.text(_done(f)))
+        for f in found
+    ]  # fmt: skip
+    return Table(caption, columns, tuple(rows))
+
+
+def _found(f: Finding, words: SiteWords) -> str:
+    where = f" ({f.target})" if f.target else ""
+    again = f"; seen in {f.seen} visits" if f.seen > 1 else ""
+    tonight = f"\nUnprotected: {f.unprotected}" if f.unprotected and f.is_open else ""
+    cause = f"\nMay be: {f.causes[0]['says']}" if f.causes else ""
+    return f"{f.title}{where}: {f.says}{again}{cause}{tonight}\nSince {words.day(f.opened_wall_ms)}, {f.opened_by}"
+
+
+def _done(f: Finding) -> str:
+    told = (
+        ("With ", f"{f.assigned}, due {f.assigned_due}" if f.assigned_due else f.assigned),
+        ("For now: ", "; ".join(f.measures)),
+        ("Parts: ", "; ".join(f.part_stages) or ", ".join(f.parts)),
+        ("", f.accepted_words),
+        ("", f.closed_words),
+    )
+    lines = [f"{name}{text}" for name, text in told if text]
+    return "\n".join(lines) or "nothing on record yet"
+
+
+def parts(record: TowerRecord, strips: Sequence[Block]) -> list[Part]:
+    """Everything about one tower after its head, in the order it is read.
+
+    Args:
+        record: What was gathered.
+        strips: The season drawn, with what is due.
+    """
+    found = record.open_findings
+    closed = [f for f in record.findings if not f.is_open]
+    made: list[tuple[str, Sequence[Block]]] = [
+        ("Open findings", [findings_table(found, record.words, "What is wrong and needs a person", record.on)] if found
+         else [Para("No finding is open.")]),
+        ("The season", [*strips, *_visits(record)]),
+        ("Heat, and hours to freeze", [*heat(record)]),
+        *((f"{at.checklist.title}, {at.visit.day}", [*_visit(at, record, changed)])
+          for at, changed in zip(record.visits, record.answers, strict=True)),
+        ("Closed findings", [findings_table(closed, record.words, "Closed or withdrawn", record.on)] if closed else []),
+        ("Changes of register and plan", [*reports_visit.changed(record.changes, record.words)]),
+        ("What is installed", [*_installed(record)]),
+        ("Notes", [*_notes(record)]),
+    ]  # fmt: skip
+    return [(title, tuple(blocks)) for title, blocks in made if blocks]
+
+
+def _visits(record: TowerRecord) -> Iterator[Block]:
+    rows: list[tuple[Cell, ...]] = []
+    for at in record.visits:
+        asked = len(at.instances)
+        weak = sum(s.verdict is Verdict.CANNOT_TELL for s in at.answers.values())
+        told = f"{len(at.answers)} of {asked} steps, {len(at.bad)} failed, {weak} cannot tell"
+        signed = "; ".join(f"{say.MEANINGS[s.meaning][0].casefold()} {s.name}" for s in at.visit.signatures)
+        rows.append((at.visit.day, at.checklist.title, say.VISIT_STATES[at.visit.state], told, signed or "nobody"))
+    if rows:
+        columns = (Column("Day", 1.1), Column("Checklist", 1.8), Column("State", 1.4), Column("Steps", 2.4),
+                   Column("Signed", 3))  # fmt: skip
+        yield Table("Visits of the season", columns, tuple(rows))
+    else:
+        yield Para("No visit was made in this season.")
+
+
+def heat(record: TowerRecord) -> Iterator[Block]:
+    """Is the heat enough, and how long does the water last without it."""
+    basins = record.figures.basins
+    if not basins:
+        yield Para("Drained for the winter: nothing is heated.")
+        return
+    bars = [bar for basin in basins for at in basin.at for bar in (_bar(basin, at, record.words),)]
+    if bars:
+        yield plots.freeze_hours(bars, "Hours from the loss of all heat until the mixed water is at freezing: fewest "
+                                 "(light) to most (dark). Still water skins over before.")  # fmt: skip
+    rows = [row for basin in basins for row in _heat_rows(basin, record.words)]
+    columns = (Column("Basin", 1.2), Column("Outdoor air", 1.7), Column("Heat lost", 1.5), Column("Heat there", 1.9),
+               Column("Enough?", 1.4), Column("Freezes first", 2.8))  # fmt: skip
+    yield Table("Heat of each basin against its loss, fans and pump off", columns, tuple(rows))
+    yield Bullets(tuple(record.words.text(d.says) + f" ({d.circuit})" for b in basins for d in b.delivered))
+    yield Para(CAUTION, Voice.CAUTION)
+
+
+def _bar(basin: BasinHeat, at: At, words: SiteWords) -> plots.FreezeBar:
+    low, high = at.off_hours
+    told = "does not freeze" if low is None else _hours(low, high)
+    return plots.FreezeBar(basin.basin, f"{at.label}, {words.degrees(at.outdoor_degf)}", low, high, told)
+
+
+def _hours(low: float, high: float | None) -> str:
+    return f"{low:.2g} h or more" if high is None else f"{low:.2g} to {high:.2g} h"
+
+
+_ENOUGH = {
+    "yes": Badge("✓", "YES", Tone.PASS), "no": Badge("✗", "NO", Tone.BAD),
+    "cannot_tell": Badge("?", "CANNOT TELL", Tone.UNSURE),
+}  # fmt: skip
+
+
+def _heat_rows(basin: BasinHeat, words: SiteWords) -> Iterator[tuple[Cell, ...]]:
+    if not basin.at:
+        yield (basin.basin, "", "", words.text(basin.missing), _ENOUGH["cannot_tell"], basin.first_to_freeze)
+    for at in basin.at:
+        lost = f"{at.loss_low_kw:.3g} to {at.loss_high_kw:.3g} kW"
+        air = f"{words.degrees(at.outdoor_degf)} ({at.label})"
+        yield (basin.basin, air, lost, basin.has, _ENOUGH[at.adequate], basin.first_to_freeze)
+
+
+def _visit(at: Progress, record: TowerRecord, changed: Sequence[Change]) -> Iterator[Block]:
+    """A visit inside a tower's part: its headings become captions."""
+    yield reports_visit.outcome(at, [])
+    yield reports_visit.facts(at, record.words)
+    for _, blocks in reports_visit.parts(at, record.words, changed):
+        yield from blocks
+
+
+def _installed(record: TowerRecord) -> Iterator[Block]:
+    register = record.register
+    for what in ("basin", "circuit", "trace", "source", "device"):
+        for each in register.table(what).values():
+            items = {n: v for n, v in to_item(each).items() if n not in ("id", "tower") and v not in ("", None, {})}
+            told = tuple((plain(name), _installed_cell(value)) for name, value in items.items())
+            yield Para(f"{plain(what)} {each.id}".capitalize() if what != each.id else each.id)
+            yield Facts(told)
+
+
+def _installed_cell(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return ", ".join(map(str, value)) if isinstance(value, list) else plain(str(value)) if value else "not recorded"
+
+
+def _notes(record: TowerRecord) -> Iterator[Block]:
+    rows = tuple((record.words.time(n.wall_ms), n.who, n.text) for n in record.notes)
+    if rows:
+        yield Table("Notes, newest first", (Column("When", 1.2), Column("By", 1.4), Column("Note", 5)), rows)
+
+
+def trends(book: Logbook, record: TowerRecord) -> Iterator[Figure]:
+    """Each quantity that was read more than once at one place, with its limits and the changes of its device."""
+    found: dict[tuple[str, str], list[queries.Reading]] = {}
+    for quantity, target in queries.latest_readings(book.db, record.tower):
+        read = [r for r in queries.readings(book.db, record.tower, quantity) if r.target == target]
+        found[quantity, target] = read[-MOST_TREND:]
+    for (quantity, target), read in found.items():
+        points = tuple(_point(r, record.words) for r in read)
+        if len(points) >= LEAST_TREND and any(math.isfinite(v) for p in points for v in p.values):
+            yield plots_time.trend(
+                plots_time.TrendPlot(
+                    _trend_name(quantity, target), _unit(quantity), points, _changed(record, target, points)
+                )
+            )
+
+
+def _trend_name(quantity: str, target: str) -> str:
+    return say.quantity_words(quantity) + (f", {target}" if target else "")
+
+
+def _unit(quantity: str) -> str:
+    return shown_as(QUANTITIES[quantity].unit, "us")[0] if quantity in QUANTITIES else ""
+
+
+def _point(read: queries.Reading, words: SiteWords) -> plots_time.TrendPoint:
+    texts = (read.value,) if isinstance(read.value, str) else read.value
+    badge = say.VERDICTS[Verdict(read.verdict)]
+    low, high = (None if edge is None else float(edge) for edge in (read.low, read.high))
+    values = tuple(reports_visit.number_or_over(text) for text in texts)
+    return plots_time.TrendPoint(day(words.day(read.wall_ms)), values, low, high, badge.tone, badge.word)
+
+
+def _changed(record: TowerRecord, target: str, points: Sequence[plots_time.TrendPoint]) -> tuple[tuple[date, str], ...]:
+    """A device fitted at this place after the first reading."""
+    fitted = [d for d in record.register.devices.values() if d.of == target and d.installed is not None]
+    return tuple(
+        (d.installed, f"{plain(d.position)} changed: {d.maker or ''} {d.model or ''} {d.serial or ''}".strip())
+        for d in fitted
+        if d.installed is not None and points[0].on < d.installed <= points[-1].on
+    )

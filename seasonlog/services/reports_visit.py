@@ -1,0 +1,263 @@
+"""The record of one visit as parts of a report: what was proven, every step with its limit, instruments, signatures."""
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from seasonlog.domain.checklist import StepInstance
+from seasonlog.domain.coverage import shortfalls
+from seasonlog.domain.finding import Finding
+from seasonlog.domain.verdict import Verdict
+from seasonlog.domain.visit import Progress, Saved, VisitState
+from seasonlog.export import plots
+from seasonlog.export.report_model import (
+    Badge,
+    Block,
+    Bullets,
+    Cell,
+    Column,
+    Facts,
+    Figure,
+    Notice,
+    Para,
+    Table,
+    Tone,
+    Voice,
+)
+from seasonlog.services import reports_words as say
+from seasonlog.services.reports_history import Change
+from seasonlog.services.reports_words import SiteWords, plain
+
+Part = tuple[str, tuple[Block, ...]]
+"""A heading and what stands under it; who puts the report together decides its level."""
+PROOF = {
+    "season": "protected for the season", "provisional": "provisionally protected, for 14 days",
+    "off": "switched off for the summer",
+}  # fmt: skip
+"""What a visit can prove a tower to be."""
+_STEPS = (
+    Column("Step", 2.6),
+    Column("Answer", 2.1),
+    Column("Verdict", 1.35),
+    Column("Limit", 2.3),
+    Column("Read", 1.7),
+)
+
+
+def outcome(at: Progress, found: Sequence[Finding]) -> Notice:
+    """What the visit proves, or why it does not: said first.
+
+    Args:
+        at: The visit.
+        found: Findings of the tower that are open.
+    """
+    if at.visit.state in (VisitState.INCOMPLETE, VisitState.NOT_POSSIBLE):
+        state = say.VISIT_STATES[at.visit.state]
+        return Notice(Badge(state.symbol, state.word, Tone.NEAR, "This visit proves nothing and is due again."),
+                      (at.visit.closed_words,))  # fmt: skip
+    hazards = [f"open finding {f.id}: {f.title}" for f in found if f.needs_retest]
+    missing = [*shortfalls(at), *hazards]
+    if missing:
+        return Notice(Badge("✗", "NOT PROVEN BY THIS VISIT", Tone.BAD), tuple(missing))
+    proof = PROOF.get(at.checklist.proves)
+    if proof is None:
+        return Notice(Badge("✓", "ALL STEPS PASSED", Tone.PASS, "This visit alone does not prove the season."))
+    return Notice(Badge("✓", "PROVEN", Tone.PASS, f"Every step that applies passed: {proof}."))
+
+
+def facts(at: Progress, words: SiteWords) -> Facts:
+    """The head of a visit's record."""
+    visit = at.visit
+    tower, site = at.register.towers[visit.tower], at.register.site_of(visit.tower)
+    qualified = "on record as qualified for energised work" if visit.qualified else "not on record as qualified"
+    items: list[tuple[str, Cell]] = [
+        ("Tower", f"{tower.id}, {tower.name}"),
+        ("Site", f"{site.name} ({site.id})"),
+        ("Checklist", f"{at.checklist.title}, version {at.checklist.version}"),
+        ("State", say.VISIT_STATES[visit.state]),
+        ("Day", visit.day),
+        ("By", f"{visit.who}, {qualified}"),
+        ("Started", words.time(visit.started_wall_ms)),
+        ("Closed", words.time(visit.closed_wall_ms) if visit.closed_wall_ms else "not yet"),
+        ("Visit", visit.id),
+    ]
+    return Facts(tuple(items))
+
+
+def parts(at: Progress, words: SiteWords, changes: Sequence[Change]) -> list[Part]:
+    """Everything a visit recorded, in the order it is read.
+
+    Args:
+        at: The visit.
+        words: The ways of its site.
+        changes: What replaced what in it.
+    """
+    made: list[tuple[str, Sequence[Block]]] = [
+        ("Readings against their limits", [*bands_of(at, words)]),
+        ("Every step", [*_steps(at, words)]),
+        ("Limits and what they rest on", [*_limits(at, words)]),
+        ("Instruments", [*_instruments(at)]),
+        ("Signatures", [*_signatures(at, words)]),
+        ("Temporary changes", [*_temporary(at)]),
+        ("Answers that were replaced", [*changed(changes, words)]),
+        ("Answers that opened a finding", [*_bad(at, words)]),
+    ]
+    return [(title, tuple(blocks)) for title, blocks in made if blocks]
+
+
+def bands_of(at: Progress, words: SiteWords) -> Iterator[Figure]:
+    """Every reading that was judged, on its own limit."""
+    judged = ((i, at.answers.get(i.key)) for i in at.instances)
+    rows = [row for i, saved in judged if saved is not None and (row := _band(i, saved, words)) is not None]
+    if rows:
+        yield plots.bands(
+            rows, f"{at.checklist.title} of {at.visit.day}: what was read, on the limit it was judged by."
+        )
+
+
+def _band(instance: StepInstance, saved: Saved, words: SiteWords) -> plots.Band | None:
+    if saved.is_skipped or not saved.limits or saved.verdict is None:
+        return None
+    limit = saved.limits[0]
+    edges = {name: _edge(limit[name]) for name in ("low", "high", "pass_low", "pass_high")}
+    if edges["low"] is None and edges["high"] is None:
+        return None
+    texts = (saved.value,) if isinstance(saved.value, str) else saved.value
+    badge = say.VERDICTS[saved.verdict]
+    return plots.Band(
+        instance.named, tuple(number_or_over(text) for text in texts), edges["low"], edges["high"], edges["pass_low"],
+        edges["pass_high"], words.value(saved.value, saved.unit), words.limit(limit), badge.word, badge.tone,
+    )  # fmt: skip
+
+
+def _edge(text: str | None) -> float | None:
+    return None if text is None else float(text)
+
+
+def number_or_over(text: str) -> float:
+    """The number behind a recorded value; infinite for what is over range or no number."""
+    try:
+        return float(text)
+    except ValueError:
+        return math.inf
+
+
+def _steps(at: Progress, words: SiteWords) -> Iterator[Table]:
+    for section, instances in groupby(at.instances, key=lambda i: i.step.section):
+        rows = tuple(_step(i, at.answers.get(i.key), words) for i in instances)
+        yield Table(section, _STEPS, rows)
+
+
+def _step(instance: StepInstance, saved: Saved | None, words: SiteWords) -> tuple[Cell, ...]:
+    if saved is None:
+        return (instance.named, "", say.UNANSWERED, "", "")
+    verdict = say.SKIPPED if saved.verdict is None else say.VERDICTS[saved.verdict]
+    limits = "\n".join(text for limit in saved.limits if (text := words.limit(limit)))
+    with_what = f", {saved.instrument}" if saved.instrument else ""
+    late = f", on paper {saved.observed_at} by {saved.from_paper}, entered late" if saved.observed_at else ""
+    weak = "" if saved.qualified else ", not on record as qualified"
+    read = f"{words.time(saved.wall_ms)[-5:]} {saved.who}{with_what}{weak}{late}"
+    answer = words.answer(saved) + (f"\nNote: {saved.note}" if saved.note else "")
+    return (instance.named, answer, verdict, limits, read)
+
+
+def _limits(at: Progress, words: SiteWords) -> Iterator[Block]:
+    seen: dict[tuple[str, str], tuple[Cell, ...]] = {}
+    for instance in at.instances:
+        saved = at.answers.get(instance.key)
+        for limit in () if saved is None else saved.limits:
+            key = (limit["quantity"], limit["basis"])
+            where = f" ({saved.target})" if saved is not None and "@" in saved.step else ""
+            name = say.quantity_words(limit["quantity"]) + where
+            seen.setdefault(key, (name, words.limit(limit) or "nothing was judged", words.text(limit["basis"]),
+                                  f"{limit['source']} [{limit['formula']}]"))  # fmt: skip
+    if seen:
+        columns = (
+            Column("Quantity", 1.7),
+            Column("Limit", 1.7),
+            Column("Arithmetic", 3.4),
+            Column("Source [rule]", 2.6),
+        )
+        yield Table("Each limit as it was computed when the reading was made", columns, tuple(seen.values()))
+        yield Para(
+            "Pass is inside the limit by at least the uncertainty of the instrument; between there and the limit the "
+            "verdict is near. Cannot tell never counts as proof.",
+            Voice.SMALL,
+        )
+
+
+def _instruments(at: Progress) -> Iterator[Table]:
+    rows = [_instrument(at, kind, ident) for kind, ident in sorted(at.visit.instruments.items())]
+    if rows:
+        columns = (Column("Instrument", 1), Column("What it is", 2.2), Column("For", 1.2), Column("Accuracy", 2),
+                   Column("Calibrated until", 1.4), Column("On the day", 1.8))  # fmt: skip
+        yield Table("Instruments used, and their calibration on the day of the visit", columns, tuple(rows))
+
+
+def _instrument(at: Progress, kind: str, ident: str) -> tuple[Cell, ...]:
+    overdue = ident in at.visit.uncalibrated
+    state = Badge("✗", "OUT OF CALIBRATION", Tone.BAD) if overdue else Badge("✓", "IN CALIBRATION", Tone.PASS)
+    known = at.register.instruments.get(ident)
+    if known is None:
+        return (ident, "no longer in the register", kind, "", "", state)
+    share = f"{known.percent} %" if known.percent is not None else ""
+    counts = f"{known.counts} counts of {known.resolution} {known.unit or ''}".strip() if known.counts else ""
+    accuracy = " + ".join(part for part in (share, counts) if part) or "not on record"
+    due = known.calibration_due.isoformat() if known.calibration_due else "not on record"
+    return (ident, known.name, kind, accuracy, due, state)
+
+
+def _signatures(at: Progress, words: SiteWords) -> Iterator[Block]:
+    rows = []
+    for signature in at.visit.signatures:
+        name, means = say.MEANINGS[signature.meaning]
+        if signature.moved:
+            means = "made for another record: it counts for nothing here"
+        rows.append((name, signature.name, words.time(signature.wall_ms), means, signature.words, signature.signs[:16]))
+    if not rows:
+        yield Para("Not signed off.")
+        return
+    columns = (Column("", 1.1), Column("Name", 1.8), Column("When", 1.4), Column("What it states", 2.6),
+               Column("Words", 1.6), Column("Of record", 1.4))  # fmt: skip
+    yield Table("Who signed, and what each signature states", columns, tuple(rows))
+    yield Para(
+        "Every entry of the log is signed by the device it was written on; the person is as declared on that device.",
+        Voice.SMALL,
+    )
+
+
+def _temporary(at: Progress) -> Iterator[Table]:
+    rows = tuple(
+        (c.id, c.what, c.where, c.who,
+         Badge("✓", "UNDONE", Tone.PASS) if c.restored else Badge("✗", "STILL IN PLACE", Tone.BAD))
+        for c in at.changes
+    )  # fmt: skip
+    if rows:
+        columns = (Column("No.", 0.6), Column("What", 1.6), Column("Where", 3), Column("By", 1.6), Column("State", 1.4))
+        yield Table("Jumpers, lifted wires, locks and the like", columns, rows)
+
+
+def changed(changes: Sequence[Change], words: SiteWords, *, with_tower: bool = False) -> Iterator[Block]:
+    """Old value, new value, who, when and why.
+
+    Args:
+        changes: What replaced what.
+        words: The ways of the site.
+        with_tower: Say of each which tower it is of.
+    """
+    rows = tuple(
+        (f"{c.tower}: {c.what}" if with_tower else c.what, c.old or "as before", c.new, c.who, words.time(c.wall_ms),
+         c.why or "no reason recorded")
+        for c in changes
+    )  # fmt: skip
+    if rows:
+        columns = (Column("What", 1.8), Column("Old value", 1.8), Column("New value", 1.8), Column("By", 1.3),
+                   Column("When", 1.2), Column("Why", 2.1))  # fmt: skip
+        yield Table("What took the place of what; the older value stays in the log", columns, rows)
+
+
+def _bad(at: Progress, words: SiteWords) -> Iterator[Block]:
+    named = {i.key: i.named for i in at.instances}
+    failed = [s for s in at.answers.values() if s.verdict in (Verdict.FAIL, Verdict.NEAR_FAIL)]
+    if failed:
+        yield Bullets(tuple(f"{named.get(s.step, plain(s.step))}: {words.text(s.says)}" for s in failed))
