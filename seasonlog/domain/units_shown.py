@@ -1,7 +1,7 @@
 """Temperatures and lengths as people of a site read them: the record is in degF and ft, a metric site in degC and m."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from seasonlog.calc.units import degc_from_degf
 
@@ -16,6 +16,17 @@ _FEET = re.compile(r"(\d+(?:\.\d+)?) ft\b")
 ON_SCREEN = ("°F", "°C")
 IN_PLAIN_LETTERS = ("degF", "degC")
 """Signs of degrees, US and metric: where any letter can be drawn, and where a terminal may have few of them."""
+_LINES = ("A", "B", "C")
+_PAIRS = ("A-B", "B-C", "C-A")
+BETWEEN_LINES = frozenset({"supply_volts", "ohms_line_to_line"})
+"""Quantities read between two lines."""
+
+
+def line_names(quantity: str, count: int) -> Sequence[str]:
+    """What the values of a reading are called: lines, or pairs of lines; one alone has no name."""
+    if count == 1:
+        return ("",)
+    return _PAIRS[:count] if quantity in BETWEEN_LINES else _LINES[:count]
 
 
 def unit_words(unit: str) -> str:

@@ -1,12 +1,12 @@
 """Days, times and units as the person on this site reads them. Converts at the edge; decides nothing."""
 
-from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
 from seasonlog.calc.units import degc_from_degf
 from seasonlog.domain.units_shown import in_units as in_units
 from seasonlog.domain.units_shown import is_metric as is_metric
+from seasonlog.domain.units_shown import line_names as line_names
 from seasonlog.domain.units_shown import number as number
 from seasonlog.domain.units_shown import shown_as as shown_as
 from seasonlog.domain.units_shown import unit_words as unit_words
@@ -15,10 +15,6 @@ from seasonlog.services.days import moment
 degc = degc_from_degf
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-
-_LINES = ("A", "B", "C")
-_PAIRS = ("A-B", "B-C", "C-A")
-_BETWEEN_LINES = frozenset({"supply_volts", "ohms_line_to_line"})
 
 
 def day_words(day: date) -> str:
@@ -30,13 +26,6 @@ def time_words(wall_ms: int, offset_minutes: int) -> str:
     """`6 Oct 2026 07:42`."""
     at = moment(wall_ms, offset_minutes)
     return f"{at.day} {_MONTHS[at.month - 1]} {at.year} {at:%H:%M}"
-
-
-def line_names(quantity: str, count: int) -> Sequence[str]:
-    """What the fields of a reading are called: lines, or pairs of lines; one field has no name."""
-    if count == 1:
-        return ("",)
-    return _PAIRS[:count] if quantity in _BETWEEN_LINES else _LINES[:count]
 
 
 def joined(value: Any) -> str:

@@ -3,10 +3,15 @@
 All values are frozen and hashable; nothing here reads a log, a clock or a sound.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from seasonlog.domain.checklist import Choice, StepKind
+
+if TYPE_CHECKING:
+    from seasonlog.voice.naming import Names
+    from seasonlog.voice.words import Vocabulary
 
 Raw = str | tuple[str, ...]
 
@@ -39,6 +44,11 @@ class AskedStep:
     """Id of the circuit, basin, trace or source; empty for the tower."""
     target_words: str
     """The target's name in the register; empty where it has none or there is only one."""
+    says: str
+    """What is measured, in the words of the table of quantities; else empty."""
+    section: str
+    per: str
+    """What it is asked once per: tower, basin, circuit, trace or source."""
     unit: str
     quantity: str
     lines: int
@@ -78,6 +88,14 @@ class Ground:
     """What yes would take."""
     lines_said: tuple[str, ...] = ()
     """Lines of the step at hand already said, in order; empty texts for those still wanted."""
+    last: str = ""
+    """Key of the step answered last; empty where none was in this sitting."""
+    typed: bool = False
+    """The phrase was typed: `yes` cannot be a `pass` that was heard wrong."""
+    vocabulary: "Vocabulary | None" = None
+    """What people call things; None: the table that comes with the program."""
+    names: "tuple[Names, ...]" = field(default=(), compare=False, repr=False)
+    """The words of each step, in the order of `steps`; empty: not worked out yet."""
 
     @property
     def step(self) -> AskedStep:

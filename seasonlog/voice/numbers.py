@@ -188,35 +188,32 @@ def _digit_by_digit(words: tuple[str, ...], fewest: int) -> int | None:
     return int("".join(str(d) for d in digits))
 
 
-def run_on(words: Sequence[str], wanted: int) -> set[tuple[str, ...]]:
-    """Every way to read words that follow each other without a pause as so many numbers.
+def three_in_one_breath(words: Sequence[str]) -> set[tuple[str, ...]]:
+    """Every way to read words that follow each other without a pause as three numbers.
+
+    A way that parts a ten from its unit (`twenty | one`) is told as nothing readable: nobody can hear that pause.
 
     Args:
         words: Words of numbers only.
-        wanted: How many numbers.
     """
-    if wanted == 1:
-        found = read_number(tuple(words))
-        return {(found,)} if found is not None else set()
-    out = set()
-    for cut in range(1, min(len(words), MOST_WORDS + 1)):
-        if words[cut] in _OH or words[cut] == "point":
-            continue
-        first = read_number(tuple(words[:cut]))
-        if first is not None:
-            out |= {(first, *rest) for rest in run_on(words[cut:], wanted - 1)}
+    out: set[tuple[str, ...]] = set()
+    for first, second in _cuts(words):
+        parts = (tuple(words[:first]), tuple(words[first:second]), tuple(words[second:]))
+        numbers = [read_number(part) for part in parts]
+        if None not in numbers:
+            parted = _joins(words, first) or _joins(words, second)
+            out.add(("",) if parted else tuple(str(n) for n in numbers))
     return out
 
 
-def is_whole_phrase_for_three(words: Sequence[str]) -> bool:
+def _cuts(words: Sequence[str]) -> Iterator[tuple[int, int]]:
+    places = [at for at in range(1, len(words)) if words[at] not in _OH and words[at] != "point"]
+    return ((a, b) for a in places for b in places if a < b and max(a, b - a, len(words) - b) <= MOST_WORDS)
+
+
+def is_three_in_one(words: Sequence[str]) -> bool:
     """One number that three readings said digit by digit would sound like: `twenty one point six zero zero`."""
-    ends = [i for i in range(1, len(words)) if not _joins(words, i)]
-    return any(
-        all(read_number(tuple(part)) is not None for part in (words[:a], words[a:b], words[b:]))
-        for a in ends
-        for b in ends
-        if a < b
-    )
+    return bool(three_in_one_breath(words) - {("",)})
 
 
 def _joins(words: Sequence[str], at: int) -> bool:

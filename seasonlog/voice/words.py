@@ -53,11 +53,8 @@ class Vocabulary:
     """Most words on a left side of `same`."""
     read_back: frozenset[str]
     """Words that are always asked back when they were heard."""
-
-    @property
-    def settled(self) -> frozenset[str]:
-        """Words of the table: never taken for one that only sounds like them."""
-        return frozenset(w for words in self.same.values() for w in words) | self.read_back
+    settled: frozenset[str]
+    """Words of the table: never taken for one that only sounds like them."""
 
     def plain(self, words: tuple[str, ...]) -> tuple[str, ...]:
         """The words with every synonym replaced, the longest first."""
@@ -135,7 +132,8 @@ def vocabulary(*texts: str) -> Vocabulary:
         always |= {p for _, p in _phrases(table, "read_back", {"words"}, problems)}
     if problems:
         raise InputRefusedError(problems)
-    return Vocabulary(commands, decisions, same, max(map(len, same), default=0), frozenset(always))
+    settled = frozenset(always).union(*same.values())
+    return Vocabulary(commands, decisions, same, max(map(len, same), default=0), frozenset(always), settled)
 
 
 def _table(text: str, problems: list[Problem]) -> Mapping[str, Any]:
