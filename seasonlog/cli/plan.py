@@ -1,5 +1,6 @@
 """`seasonlog plan`: who does which tower on which day; a draft, the published plan, a repaired one."""
 
+import re
 import sys
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +19,10 @@ if TYPE_CHECKING:
 
 _F = Any
 _CELLS = 30
+_AWAY = re.compile(
+    r"(?P<name>[^:]+):(?P<first>\d{4}-\d\d-\d\d)(?:@(?P<hour>[01]\d|2[0-3]):(?P<minute>[0-5]\d))?(?P<last>\.\..*)?",
+    re.ASCII,
+)
 
 
 def _what(function: _F) -> _F:
@@ -169,7 +174,8 @@ def show(obj: Frame, person: str, draft: bool, log: str | None, as_json: bool, t
 
 
 @plan.command()
-@click.option("--away", multiple=True, metavar="NAME:DATE[..DATE]", help="Somebody cannot work on these days.")
+@click.option("--away", multiple=True, metavar="NAME:DATE[@HH:MM][..DATE]",
+              help="Somebody cannot work on these days, the first from a time on if given.")  # fmt: skip
 @click.option("--add", "added", multiple=True, metavar="TOWER:CHECKLIST:DATE[..DATE]",
               help="One more visit, to be made on one of these days.")  # fmt: skip
 @click.option("--from", "first", metavar="DATE", help="First day that may be changed; else today.")
@@ -205,10 +211,11 @@ def replan(
 def _away(text: str) -> "Absence":
     from seasonlog.services.plan import Absence
 
-    name, colon, days = text.rpartition(":")
-    if not colon or not name.strip():
-        raise UsageError(f'--away "{text}" is not NAME:DATE or NAME:DATE..DATE.')
-    return Absence(name.strip(), *_days(days, "--away"))
+    found = _AWAY.fullmatch(text)
+    if found is None or not found["name"].strip():
+        raise UsageError(f'--away "{text}" is not NAME:DATE, NAME:DATE@HH:MM or NAME:DATE..DATE.')
+    begins, ends = _days(found["first"] + (found["last"] or ""), "--away")
+    return Absence(found["name"].strip(), begins, ends, int(found["hour"] or 0) * 60 + int(found["minute"] or 0))
 
 
 def _add(text: str, why: str) -> "Addition":

@@ -3,10 +3,10 @@
 Days are dates and times whole minutes after midnight, local to the site. The planners' own values are in `planning`.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from seasonlog.domain.season_due import DueKey
 
@@ -73,15 +73,36 @@ def says_the_same(old: PlannedVisit | None, new: PlannedVisit) -> bool:
     return (old.person, old.day, old.start_minute, old.minutes) == (new.person, new.day, new.start_minute, new.minutes)
 
 
+class AwaySpan(NamedTuple):
+    """Somebody who was taken out of the plan."""
+
+    person: str
+    """Register id."""
+    first: date
+    last: date
+    from_minute: int = 0
+    """On the first day, when it was not away from the start [minutes after midnight]."""
+
+    @classmethod
+    def read(cls, told: Sequence[Any]) -> "AwaySpan":
+        """As an entry holds it."""
+        return cls(told[0], date.fromisoformat(told[1]), date.fromisoformat(told[2]), *told[3:])
+
+    def body(self) -> list[str | int]:
+        """As an entry holds it; without the time where a whole day is meant."""
+        whole = [self.person, self.first.isoformat(), self.last.isoformat()]
+        return [*whole, self.from_minute] if self.from_minute else [*whole]
+
+
 @dataclass(frozen=True, slots=True)
 class PlanBasis:
     """What a plan was made from, besides the register and the season."""
 
     text: str
     """The plan file, whole."""
-    away: tuple[tuple[str, date, date], ...] = ()
-    """People who were taken out since: register id, first and last day away."""
+    away: tuple[AwaySpan, ...] = ()
+    """People who were taken out since."""
 
     def body(self) -> Mapping[str, Any]:
         """As the entry holds it."""
-        return {"text": self.text, "away": [[who, a.isoformat(), b.isoformat()] for who, a, b in self.away]}
+        return {"text": self.text, "away": [each.body() for each in self.away]}

@@ -5,7 +5,7 @@ import sqlite3
 from collections.abc import Iterator
 from datetime import date
 
-from seasonlog.domain.plan_record import PlanBasis, PlannedVisit
+from seasonlog.domain.plan_record import AwaySpan, PlanBasis, PlannedVisit
 from seasonlog.domain.season_due import DueKey
 
 
@@ -34,5 +34,4 @@ def plan_basis(db: sqlite3.Connection) -> PlanBasis | None:
     row = db.execute("SELECT text, away FROM plan_basis").fetchone()
     if row is None:
         return None
-    away = ((who, date.fromisoformat(first), date.fromisoformat(last)) for who, first, last in json.loads(row[1]))
-    return PlanBasis(row[0], tuple(away))
+    return PlanBasis(row[0], tuple(map(AwaySpan.read, json.loads(row[1]))))

@@ -6,7 +6,7 @@ from datetime import date
 from functools import reduce
 
 from seasonlog.errors import InputRefusedError, Problem
-from seasonlog.planning.model import Appointment, Instance, Job
+from seasonlog.planning.model import Appointment, Instance, Job, Worker
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,6 +15,16 @@ class Away:
 
     worker: str
     days: frozenset[date]
+
+
+@dataclass(frozen=True, slots=True)
+class Gone:
+    """A person is away for the rest of a day: taken ill, iced in on the way."""
+
+    worker: str
+    day: date
+    from_minute: int
+    """From when on [minutes after midnight]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +51,7 @@ class ShiftedWindow:
     appointment: Appointment | None = None
 
 
-Change = Away | NewJob | DroppedJob | ShiftedWindow
+Change = Away | Gone | NewJob | DroppedJob | ShiftedWindow
 
 
 def changed(instance: Instance, changes: Iterable[Change]) -> Instance:
@@ -68,6 +78,10 @@ def _after(instance: Instance, change: Change) -> Instance:
             _must_be(name, "person", [worker.id for worker in instance.workers])
             workers = (replace(w, leave=w.leave | days) if w.id == name else w for w in instance.workers)
             return replace(instance, workers=tuple(workers))
+        case Gone(name, day, minute):
+            _must_be(name, "person", [worker.id for worker in instance.workers])
+            workers = (_gone(w, day, minute) if w.id == name else w for w in instance.workers)
+            return replace(instance, workers=tuple(workers))
         case DroppedJob(name):
             _must_be(name, "job", [job.id for job in instance.jobs])
             return replace(instance, jobs=tuple(job for job in instance.jobs if job.id != name))
@@ -75,6 +89,10 @@ def _after(instance: Instance, change: Change) -> Instance:
             _must_be(name, "job", [job.id for job in instance.jobs])
             job = replace(instance.job(name), first_day=first, last_day=last, appointment=agreed)
             return replace(instance, jobs=tuple(job if other.id == name else other for other in instance.jobs))
+
+
+def _gone(worker: Worker, day: date, minute: int) -> Worker:
+    return replace(worker, gone_from={**worker.gone_from, day: min(minute, worker.gone_from.get(day, minute))})
 
 
 def _must_be(name: str, what: str, known: Iterable[str]) -> None:

@@ -80,6 +80,9 @@ class _Judge:
             yield f"{what} is outside its days {job.first_day} to {job.last_day}"
         if made.day in worker.leave:
             yield f"{what} is given to {worker.id}, who is on leave"
+        gone = worker.gone_from.get(made.day)
+        if gone is not None and made.finish_minute > gone:
+            yield f"{what} is given to {worker.id}, who is away from {gone // 60:02}:{gone % 60:02} on"
         if job.needs_qualified and (worker.qualified_until is None or made.day > worker.qualified_until):
             yield f"{what} is given to {worker.id}, who is not qualified then"
         if made.finish_minute - made.start_minute != job.work_minutes:

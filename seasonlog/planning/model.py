@@ -64,6 +64,8 @@ class Worker:
     """Days this person does not work."""
     qualified_until: date | None = None
     """Last day of the qualification; None: not qualified."""
+    gone_from: Mapping[date, int] = field(default_factory=dict)
+    """Days on which all work must be finished by a time [minutes after midnight]; the way home may come after."""
 
     @property
     def shift_end_minute(self) -> int:

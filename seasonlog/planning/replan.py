@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from seasonlog.planning.changes import Change, changed
@@ -10,6 +10,7 @@ from seasonlog.planning.model import Assignment, Instance, Job, Plan
 from seasonlog.planning.reasons import clock, reasons
 from seasonlog.planning.room import make_room
 from seasonlog.planning.routes import Roster, Route, Shift, walk
+from seasonlog.planning.travel import Travel
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +49,9 @@ class Replanned:
 
 
 def replan(
-    instance: Instance, plan: Plan, done: Collection[str], changes: Iterable[Change], from_day: date | None = None
-) -> Replanned:
+    instance: Instance, plan: Plan, done: Collection[str], changes: Iterable[Change], from_day: date | None = None,
+    from_minute: int = 0,
+) -> Replanned:  # fmt: skip
     """Repair a plan after some changes, moving as little as can be.
 
     Only jobs that can no longer stand where they stand are moved, and jobs that must give way to one of those. A place
@@ -62,6 +64,8 @@ def replan(
         done: Ids of the jobs that are done; they keep their place and their time.
         changes: What happened since.
         from_day: First day on which anything may still be planned; None: the first working day.
+        from_minute: The time on that day [minutes after midnight]. What somebody had set out for by then keeps its
+            place, as if it were done; somebody who is gone by then keeps only what was to be finished.
 
     Returns:
         The changed instance, its plan, and what moved. What cannot be placed is left out with its reason.
@@ -70,10 +74,10 @@ def replan(
         InputRefusedError: A change names a person or a job that is not there.
     """
     now = changed(instance, changes)
-    finished = frozenset(done)
+    finished = frozenset(done) | (_begun(now, plan, from_day, from_minute) if from_day else frozenset())
     kept = tuple(made for made in plan.assignments if made.job in finished)
     jobs = {job.id: job for job in now.jobs if job.id not in finished}
-    roster = _ahead(now, kept, from_day)
+    roster = _ahead(now, kept, from_day, from_minute)
     planned = _stay(roster, plan, jobs)
     loose = sorted((job for name, job in jobs.items() if name not in planned), key=_urgency)
     homeless = make_room(roster, loose, keeps_times=True)
@@ -88,20 +92,40 @@ def _urgency(job: Job) -> tuple[bool, date, int, str]:
     return job.appointment is None, job.last_day, -job.work_minutes, job.id
 
 
-def _ahead(instance: Instance, kept: Sequence[Assignment], from_day: date | None) -> Roster:
-    """The shifts that are still to come; one that has begun goes on after its last done job."""
+def _begun(instance: Instance, plan: Plan, day: date, minute: int) -> frozenset[str]:
+    """What people had set out for by a time of the day, and of those who are gone what was to be finished."""
+    travel, workers = Travel(instance), {worker.id: worker for worker in instance.workers}
+    sites = {job.id: job.site for job in instance.jobs}
+    found, place = set(), {worker.id: worker.base for worker in instance.workers}
+    for made in plan.assignments:
+        if made.day != day or made.job not in sites or made.worker not in workers:
+            continue
+        sets_out = made.start_minute - travel.minutes(place[made.worker], sites[made.job])
+        gone = workers[made.worker].gone_from.get(day)
+        place[made.worker] = sites[made.job]
+        if sets_out < minute and day not in workers[made.worker].leave and (gone is None or made.finish_minute <= gone):
+            found.add(made.job)
+    return frozenset(found)
+
+
+def _ahead(instance: Instance, kept: Sequence[Assignment], from_day: date | None, from_minute: int) -> Roster:
+    """The shifts that are still to come; one that has begun goes on after its last done job, and not before now."""
     roster = Roster(instance)
     sites = {job.id: job.site for job in instance.jobs}
     for key, route in list(roster.routes.items()):
         if from_day and key[1] < from_day:
             del roster.routes[key]
             continue
+        now = from_minute if key[1] == from_day else 0
         begun = [made for made in kept if (made.worker, made.day) == key]
         if begun:
             last = max(begun, key=lambda made: made.finish_minute)
             place = sites.get(last.job, route.shift.from_place)
             order = max(made.order for made in begun)
-            roster.routes[key] = Route(Shift(route.shift.worker, key[1], place, last.finish_minute, order), [])
+            free = max(last.finish_minute, now)
+            roster.routes[key] = Route(Shift(route.shift.worker, key[1], place, free, order), [])
+        elif now > route.shift.from_minute:
+            roster.routes[key] = Route(replace(route.shift, from_minute=now), [])
     return roster
 
 

@@ -66,7 +66,8 @@ def walk(shift: Shift, jobs: Sequence[Job], travel: Travel) -> tuple[list[Visit]
         travel: Minutes between places.
 
     Returns:
-        The visits, and the minutes too late for appointments and for the end of the shift together; 0 is a legal day.
+        The visits, and the minutes too late for appointments, for who is gone early and for the end of the
+        shift together; 0 is a legal day.
     """
     place, now, late = shift.from_place, shift.from_minute, 0
     visits = []
@@ -77,8 +78,11 @@ def walk(shift: Shift, jobs: Sequence[Job], travel: Travel) -> tuple[list[Visit]
             late += max(0, now - job.appointment.to_minute)
         visits.append(Visit(job, now, now + job.work_minutes))
         place, now = job.site, now + job.work_minutes
+    if not jobs:
+        return visits, 0
+    late += max(0, now - shift.worker.gone_from.get(shift.day, now))
     home = now + travel.minutes(place, shift.worker.base)
-    return visits, late + (max(0, home - shift.worker.shift_end_minute) if jobs else 0)
+    return visits, late + max(0, home - shift.worker.shift_end_minute)
 
 
 def travel_minutes(shift: Shift, jobs: Sequence[Job], travel: Travel) -> int:

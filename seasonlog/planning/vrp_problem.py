@@ -86,7 +86,10 @@ def _kinds(roster: Roster) -> dict[_Kind, list[Route]]:
     kinds: dict[_Kind, list[Route]] = defaultdict(list)
     for route in roster.routes.values():
         worker, day = route.shift.worker, route.shift.day
-        hours = (worker.shift_start_minute, worker.shift_end_minute)
+        hours = (
+            worker.shift_start_minute,
+            min(worker.shift_end_minute, worker.gone_from.get(day, worker.shift_end_minute)),
+        )
         kinds[_Kind(day, worker.base, *hours, worker.is_qualified(day))].append(route)
     return kinds
 

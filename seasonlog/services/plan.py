@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from seasonlog.domain.due_state import DueState
-from seasonlog.domain.plan_record import PlanBasis, PlannedVisit, body_of, says_the_same
+from seasonlog.domain.plan_record import AwaySpan, PlanBasis, PlannedVisit, body_of, says_the_same
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.season_due import DueItem, DueKey
 from seasonlog.errors import InputRefusedError, Problem
@@ -224,6 +224,8 @@ class Absence:
     """Register id or name."""
     first: date
     last: date
+    from_minute: int = 0
+    """When on the first day, unless from its start [minutes after midnight]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,22 +242,31 @@ class Addition:
 def replanned(book: Logbook, wanted: Request, away: Sequence[Absence] = (), added: Sequence[Addition] = ()) -> Workplan:
     """The published plan repaired: what is done stays, what can stay stays, and what moved is told.
 
+    Somebody who falls out from a time of the first day on keeps what was to be finished by then; others keep what they
+    had set out for, and take over nothing that would begin earlier.
+
     Raises:
         InputRefusedError: there is no published plan, or somebody or something named is not there.
     """
     if plan_basis(book.db) is None:
         raise refuse("plan replan", "there is no published plan to repair; `seasonlog plan` drafts one")
     basis = basis_of(book, wanted.file)
-    absent = [(_person(book, each), each) for each in away]
-    basis = PlanBasis(basis.text, (*basis.away, *((who, each.first, each.last) for who, each in absent)))
+    absent = [AwaySpan(_person(book, each), each.first, each.last, each.from_minute) for each in away]
+    basis = PlanBasis(basis.text, (*basis.away, *absent))
     span = replace(wanted.span(), since=_since(book, wanted.today))
     inputs = gather(book, basis, span, _added(book, added, wanted.today))
     workers = {worker.id for worker in inputs.instance.workers}
-    for who, _ in absent:
-        if who not in workers:
-            raise refuse(f"--away {who}", "is not in the plan file, so nothing is planned for them")
-    made = replan(inputs.instance, inputs.plan, inputs.done, (), wanted.first)
+    for each in absent:
+        if each.person not in workers:
+            raise refuse(f"--away {each.person}", "is not in the plan file, so nothing is planned for them")
+    made = replan(inputs.instance, inputs.plan, inputs.done, (), wanted.first, _now(wanted.first, basis, absent))
     return _drafted(inputs, made.plan, "replan", made.says)
+
+
+def _now(day: date, basis: PlanBasis, absent: Sequence[AwaySpan]) -> int:
+    """The time of the day from which on it is repaired: when somebody fell out, now or in a repair before."""
+    news = [each.from_minute for each in absent if each.first == day]
+    return min(news) if news else max((each.from_minute for each in basis.away if each.first == day), default=0)
 
 
 def _person(book: Logbook, absence: Absence) -> str:

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from seasonlog.domain.due_state import DueState
-from seasonlog.domain.plan_record import PlanBasis
+from seasonlog.domain.plan_record import AwaySpan, PlanBasis
 from seasonlog.domain.season_due import DueItem, DueKey
 from seasonlog.errors import InputRefusedError
 from seasonlog.planning.model import Assignment, LeftOut, Plan
@@ -88,8 +88,7 @@ def _item(tower: str, checklist: str, season: int, ordinal: int, site: str, firs
 
 
 def _read(book: Logbook, data: Mapping[str, Any], today: date) -> Workplan:
-    away = ((who, date.fromisoformat(a), date.fromisoformat(b)) for who, a, b in data["basis"]["away"])
-    basis = PlanBasis(data["basis"]["text"], tuple(away))
+    basis = PlanBasis(data["basis"]["text"], tuple(map(AwaySpan.read, data["basis"]["away"])))
     first = max(today, date.fromisoformat(data["first"]))
     span = Span(today, first, max(first, date.fromisoformat(data["last"])), date.fromisoformat(data["since"]))
     added = [_item(*each) for each in data["added"]]

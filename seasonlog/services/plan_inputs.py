@@ -218,10 +218,11 @@ class _Gathering:
                     each.where, f"{each.id} is no technician of the register (`seasonlog register list person`)"
                 )
                 continue
-            away = (days_of(first, last) for who, first, last in self.basis.away if who == each.id)
-            leave = each.leave.union(*away)
+            leave, gone = _away(self.basis, each.id, each.hours.start)
             length = each.hours.end - each.hours.start
-            yield Worker(each.id, each.base, length, each.hours.start, leave, _qualified_until(person))
+            yield Worker(
+                each.id, each.base, length, each.hours.start, each.leave | leave, _qualified_until(person), gone
+            )
 
     def _places(self) -> dict[str, Place]:
         sites = {s.id: Place(float(s.latitude_deg), float(s.longitude_deg)) for s in self.register.sites.values()}
@@ -276,6 +277,19 @@ class _Gathering:
         problem = Problem(where, says)
         if problem not in self.problems:
             self.problems.append(problem)
+
+
+def _away(basis: PlanBasis, person: str, begins: int) -> tuple[frozenset[date], dict[date, int]]:
+    """Whole days a person was taken out for, and the days that end early, with their time."""
+    away = [span for span in basis.away if span.person == person]
+    gone: dict[date, int] = {}
+    whole: set[date] = set()
+    for span in away:
+        is_early = span.from_minute > begins
+        whole |= days_of(span.first, span.last) - ({span.first} if is_early else set())
+        if is_early:
+            gone[span.first] = min(span.from_minute, gone.get(span.first, span.from_minute))
+    return frozenset(whole), gone
 
 
 def _qualified_until(person: Person) -> date | None:

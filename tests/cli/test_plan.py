@@ -65,6 +65,8 @@ def test_a_season_from_draft_to_calendar(home: Path) -> None:
     assert {day["person"] for day in mine["days"]} == {"mirel"}
 
     before = calendar(home, "--technician", "mirel")
+    hour = plan(home, "replan", "--away", "Mirel Oduvane:2026-08-20@12:00..2026-09-30", *ON, "--json").json
+    assert {day["day"] for day in hour["days"] if day["person"] == "mirel"} <= {"2026-08-20"}
     away = plan(home, "replan", "--away", "Mirel Oduvane:2026-08-20..2026-09-30", "--because", "ill", *ON, "--json")
     assert away.json["moved"]
     assert all(day["person"] != "mirel" for day in away.json["days"])
@@ -102,6 +104,7 @@ def calendar(home: Path, *words: str) -> list[tuple[str, int, str, int]]:
         (("--from", "tomorrow"), 2, "is not a day"),
         (("--seconds", "-1"), 2, "0<=x<=3600"),
         (("replan", "--away", "Mirel"), 2, "NAME:DATE"),
+        (("replan", "--away", "Mirel:2026-08-20@25:00"), 2, "NAME:DATE@HH:MM"),
         (("replan", "--away", "Mirel:2026-09-05..2026-09-01"), 2, "go forward"),
         (("replan", "--add", "HOS-1"), 2, "TOWER:CHECKLIST"),
         (("show", "--person", "x"), 2, "No plan is published"),

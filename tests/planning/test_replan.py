@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from seasonlog.errors import InputRefusedError
-from seasonlog.planning.changes import Away, Change, DroppedJob, NewJob, ShiftedWindow
+from seasonlog.planning.changes import Away, Change, DroppedJob, Gone, NewJob, ShiftedWindow
 from seasonlog.planning.checker import broken_rules
 from seasonlog.planning.greedy import greedy
 from seasonlog.planning.model import Appointment, Assignment, Instance, Plan, Worker
@@ -195,3 +195,54 @@ def test_a_sick_week_in_a_larger_season_moves_little_more_than_the_sick_persons_
     struck = [made for made in plan.assignments if made.worker == "W1" and made.day in away]
     found = checked(replan(large, plan, [], [Away("W1", away)]))
     assert len(struck) <= len([move for move in found.moved if move.before]) <= 2 * len(struck)
+
+
+NOON = 12 * 60
+
+
+def test_a_person_gone_at_noon_keeps_the_morning_and_others_take_the_rest_after_noon() -> None:
+    before = {made.job: made for made in PLAN.assignments}
+    found = checked(replan(SEASON, PLAN, [], [Gone("Ann", WEEK[0], NOON)], WEEK[0], NOON))
+    after = {made.job: made for made in found.plan.assignments}
+    todays = [made for made in PLAN.assignments if made.day == WEEK[0]]
+    finished = [made for made in todays if made.worker == "Ann" and made.finish_minute <= NOON]
+    struck = [made for made in todays if made.worker == "Ann" and made.finish_minute > NOON]
+    assert finished
+    assert struck
+    assert all(after[made.job] == made for made in finished)
+    assert all(after[made.job] == made for made in todays if made.worker == "Bea")
+    assert {move.job for move in found.moved} == {made.job for made in struck}
+    assert all(made.start_minute >= NOON for made in after.values() if made.day == WEEK[0] and made != before[made.job])
+    assert found.retimed == ()
+
+
+def test_nothing_new_begins_before_the_time_of_day_and_who_had_set_out_is_left_alone() -> None:
+    """Bea has an empty day; one minute before noon is over, and Ann on the road goes where she was sent."""
+    later = replace(SEASON, days=WEEK[:2])
+    ann = week(job("A", "site 1", 60), job("B", "site 5", 60), workers=TWO, days=WEEK[:1])
+    plan = Plan((Assignment("A", "Ann", WEEK[0], 1, 435, 495), Assignment("B", "Ann", WEEK[0], 2, 555, 615)))
+    assert greedy(later).assignments
+    found = checked(replan(ann, plan, [], [NewJob(job("new", "site 1", 60))], WEEK[0], 500))
+    new = next(made for made in found.plan.assignments if made.job == "new")
+    assert [made for made in found.plan.assignments if made.job != "new"] == list(plan.assignments)
+    assert new.start_minute >= 500 + (15 if new.worker == "Bea" else 0)
+
+
+@given(seasons(), st.data())
+def test_any_hour_of_any_day_gives_a_legal_plan_that_begins_nothing_before_it(
+    instance: Instance, data: st.DataObject
+) -> None:
+    plan = greedy(instance)
+    if not instance.days or not instance.workers:
+        return
+    day, minute = data.draw(st.sampled_from(instance.days)), data.draw(st.integers(0, 1439))
+    gone = Gone(data.draw(st.sampled_from(instance.workers)).id, day, minute)
+    done = [made.job for made in plan.assignments if made.day < day]
+    found = replan(instance, plan, done, [gone], day, minute)
+    assert broken_rules(found.instance, found.plan, done) == []
+    was = {made.job: made for made in plan.assignments}
+    fresh = [made for made in found.plan.assignments if made.day == day and made != was.get(made.job)]
+    assert all(made.start_minute >= minute for made in fresh)
+    assert all(
+        made.worker != gone.worker or made.finish_minute <= minute for made in found.plan.assignments if made.day == day
+    )

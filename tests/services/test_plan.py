@@ -237,6 +237,34 @@ def test_a_repair_keeps_what_is_done_and_moves_only_the_sick_persons_work(book: 
     assert basis.away[0][0] == sick
 
 
+def test_somebody_who_falls_out_at_noon_keeps_the_morning_and_a_later_repair_keeps_it_too(book: Logbook) -> None:
+    """The hour goes with the record: the plan that is read from the log again is as legal as the repaired one."""
+    before = published(book)
+    noon = 12 * 60
+    who, on = next((m.worker, m.day) for m in before.plan.assignments if m.finish_minute <= noon)
+    todays = [m for m in before.plan.assignments if m.day == on]
+    morning = [m for m in todays if m.worker == who and m.finish_minute <= noon]
+    rest = {m.job for m in todays if m.worker == who} - {m.job for m in morning}
+    assert rest
+    work = plan.replanned(book, request(on, file=None), [Absence(who, on, on, noon)])
+    assert is_legal(work)
+    assert [m for m in work.plan.assignments if m.worker == who and m.day == on] == morning
+    assert {move.job for move in work.moved} == rest
+    moved = [m for m in work.plan.assignments if m.day == on and m.job in rest]
+    assert all(m.start_minute >= noon for m in moved)
+    plan_draft.keep(book, work)
+    kept = plan_draft.kept(book, on)
+    assert kept is not None
+    assert kept.inputs.basis == work.inputs.basis
+    plan.publish(book, work, "ill")
+    basis = plan_basis(book.db)
+    assert basis is not None
+    assert basis.away == ((who, on, on, noon),)
+    again = as_published(book, on)
+    assert (is_legal(again), again.plan.assignments) == (True, work.plan.assignments)
+    assert plan.replanned(book, request(on, file=None)).moved == ()
+
+
 def test_a_visit_done_late_or_early_frees_its_place_and_is_told_as_done(book: Logbook) -> None:
     before = published(book)
     last = max(before.plan.assignments, key=lambda m: (m.worker != "tobrin", m.day))
