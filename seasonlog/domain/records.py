@@ -192,7 +192,8 @@ FIELDS: dict[Kind, dict[str, str]] = {
     },
     Kind.PLAN_BASIS_RECORDED: {
         "text": "the plan file, whole",
-        "away": "list of person id, first and last day: who was taken out of the plan since",
+        "away": "list of person id, first and last day, and the minute of the first if not from its start: who was taken "
+        "out of the plan since",
     },
     Kind.VISIT_PLANNED: {
         "tower": "tower id",
