@@ -225,7 +225,7 @@ def make_folder(path: Path) -> None:
         raise UsageError(f"{path} cannot be made a folder: {error.strerror or error}.") from None
 
 
-def file_bytes(name: str, *, dash: bool = False) -> bytes:
+def file_bytes(name: str, *, dash: bool = False, most: int = MOST_FILE_BYTES) -> bytes:
     """The bytes of a file named in an option; of standard input for `-` where that is allowed.
 
     Raises:
@@ -236,19 +236,19 @@ def file_bytes(name: str, *, dash: bool = False) -> bytes:
     try:
         path = Path(name)
         if name and path.exists() and not path.is_dir():
-            _must_fit(path, name)
+            _must_fit(path, name, most)
         return path.read_bytes() if name else _nameless()
     except (OSError, ValueError) as error:
         raise UsageError(f"{name} cannot be read: {getattr(error, 'strerror', None) or error}.") from None
 
 
-def _must_fit(path: Path, name: str) -> None:
+def _must_fit(path: Path, name: str, most: int) -> None:
     """A device or a pipe has no end, and no file of ours is larger than this."""
     if not path.is_file():
         raise UsageError(f"{name} is a device or a pipe, not a file; save it to a file first.")
-    if path.stat().st_size > MOST_FILE_BYTES:
+    if path.stat().st_size > most:
         size = path.stat().st_size / 1_000_000
-        raise UsageError(f"{name} holds {size:.0f} MB; at most {MOST_FILE_BYTES // 1_000_000} MB are taken.")
+        raise UsageError(f"{name} holds {size:.0f} MB; at most {most // 1_000_000} MB are taken.")
 
 
 def _nameless() -> bytes:

@@ -52,6 +52,9 @@ class Kind(StrEnum):
     INSTRUMENT_CHECKED = "instrument_checked"
     INSTRUMENT_RECALLED = "instrument_recalled"
     RECALL_REVIEWED = "recall_reviewed"
+    DEVICE_ENROLLED = "device_enrolled"
+    DEVICE_REVOKED = "device_revoked"
+    FORK_FOUND = "fork_found"
     HANDOVER_READ = "handover_read"
     SEASON_REVIEWED = "season_reviewed"
 
@@ -298,6 +301,25 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "visits": "list of visit ids; empty for all that rest on it",
         "outcome": "stands, or repeat when they prove nothing and are to be read again",
         "because": "what the reviewer concludes, and from what",
+    },
+    Kind.DEVICE_ENROLLED: {
+        "device": "id of the device: 16 hex digits of its key's hash",
+        "name": "what people call it",
+        "because?": "reason",
+    },
+    Kind.DEVICE_REVOKED: {
+        "device": "id of the device",
+        "entries": "number of its last entry that counts",
+        "checkpoint": "hash of the last checkpoint that knows of it, hex, or empty",
+        "because": "reason, such as lost",
+    },
+    Kind.FORK_FOUND: {
+        "device": "id of the device that wrote two entries with one number",
+        "seq": "the number",
+        "held": "hash of the entry in the log, hex",
+        "other": "hash of the other one, hex",
+        "line": "the other entry's line, or empty when it is too long",
+        "sig": "its signature, hex",
     },
     Kind.HANDOVER_READ: {"site": "site id"},
     Kind.SEASON_REVIEWED: {

@@ -5,6 +5,7 @@ The chain proves the entries only; somebody could change a table beside them. Th
 
 import sqlite3
 from collections.abc import Iterator
+from dataclasses import replace
 
 from seasonlog.journal.store import Journal
 from seasonlog.journal.views import TABLES, LogViews
@@ -16,8 +17,8 @@ def first_difference(journal: Journal, views: LogViews) -> str:
     try:
         fresh.executescript(views.schema)
         fresh.execute("BEGIN")
-        for stored in journal.entries():
-            views.apply(fresh, stored)
+        for place, stored in enumerate(journal.entries(order="causal"), 1):
+            views.apply(fresh, replace(stored, pos=place))
         return next((words for table in TABLES if (words := _differs(journal.connection, fresh, table))), "")
     finally:
         fresh.close()

@@ -135,6 +135,10 @@ def plain_errors(path: Path, *, saving: bool = False) -> Iterator[None]:
     except sqlite3.Error as error:
         kind = DamagedLogError if _primary(error) in _DAMAGED else LogError
         raise kind(_sentence(error, path, lost)) from error
+    except UnicodeDecodeError as error:  # SQLite hands out text as it lies in the file
+        raise DamagedLogError(
+            f"{path} is damaged (text that is no text){lost}; run verify, then go back to a copy"
+        ) from error
     except OSError as error:
         words = _SENTENCES.get(_LIKE.get(error.errno or 0, -1), "{path} cannot be used: {name}{lost}")
         raise LogError(words.format(path=error.filename or path, lost=lost, name=error)) from error

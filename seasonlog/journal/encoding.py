@@ -23,6 +23,8 @@ MAX_DEPTH = 32
 """Deepest nesting accepted, the line itself counted as 1."""
 MAX_LINE_BYTES = 1_000_000
 """Longest line accepted [bytes]; a checklist of 200 steps is about 100,000."""
+LAST_MS = 253_402_214_400_000
+"""The last day of the year 9999: a later time is no date [ms since 1970 UTC]."""
 SIGNING_TAG = b"seasonlog entry v1\n"
 """Put before the hash when signing, so that a signature of an entry can never pass for one of anything else."""
 
@@ -84,9 +86,9 @@ _FORMS: Mapping[str, re.Pattern[str] | range] = {
     "seq": range(1, MAX_INT + 1),
     "prev": _HASH_OR_NOTHING,
     "uid": re.compile(r"[0-9A-Za-z._:@+-]{1,128}", re.ASCII),
-    "wall": range(10**15),
+    "wall": range(LAST_MS),
     "offset": range(-1440, 1441),
-    "hlc": re.compile(r"\d{15}-\d{5}", re.ASCII),
+    "hlc": re.compile(r"[0-2]\d{14}-\d{5}", re.ASCII),
     "anchor": _HASH_OR_NOTHING,
     "who": re.compile(r".{1,200}", re.DOTALL),
     "kind": re.compile(r"[a-z][a-z_]{0,63}", re.ASCII),

@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from seasonlog.journal import held
 from seasonlog.journal.clock import Clock
 from seasonlog.journal.encoding import Entry, entry_hash, next_hlc, signed_bytes
 from seasonlog.journal.keys import DeviceKey, RandomBytes, Tail
+from seasonlog.journal.note import Note
 from seasonlog.journal.stored import Draft, Stored, Views
 
 LOG_STARTED = "log_started"
@@ -35,9 +37,11 @@ class Pen:
     """Appends on behalf of one device; lives only inside a transaction that the caller opened under the lock."""
 
     def __init__(self, connection: sqlite3.Connection, log_id: str, key: DeviceKey, tools: Tools) -> None:
-        self._connection = connection
+        self.connection = connection
+        """Inside the caller's transaction."""
         self._log_id = log_id
-        self._key = key
+        self.key = key
+        """The device's."""
         self._tools = tools
         self.last = last_of(connection, key.dev)
         """The device's last entry, kept up to date while writing."""
@@ -46,18 +50,26 @@ class Pen:
 
     def write(self, draft: Draft) -> Stored:
         """Append one entry; a device's first words are its key."""
-        key = {"key": self._key.public.hex()}
         if draft.kind == LOG_STARTED:
-            return self._seal(draft, {**draft.body, **key})
-        if self.last.seq == 0:
-            self._seal(Draft(DEVICE_JOINED, key, draft.who), key)
+            return self._seal(draft, {**draft.body, "key": self.key.public.hex()})
+        self.join(draft.who)
         return self._seal(draft, draft.body)
+
+    def join(self, who: str) -> None:
+        """Write the device's key, unless it has written already."""
+        if self.last.seq == 0:
+            body = {"key": self.key.public.hex()}
+            self._seal(Draft(DEVICE_JOINED, body, who), body)
+
+    def state(self) -> Note:
+        """A checkpoint over everything that is here, signed by this device; kept in the same transaction."""
+        return held.state(self.connection, self._log_id, self.key, self._tools.clock.wall_ms())
 
     def _seal(self, draft: Draft, body: Mapping[str, Any]) -> Stored:
         entry = self._entry(draft, body)
         line = entry.line()
         digest = entry_hash(line)
-        stored = Stored(0, entry, digest, line, self._key.sign(signed_bytes(digest)))
+        stored = Stored(0, entry, digest, line, self.key.sign(signed_bytes(digest)))
         stored = self._insert(stored)
         self.last = Tail(entry.dev, entry.seq, digest)
         self._hlc = entry.hlc
@@ -67,14 +79,14 @@ class Pen:
         wall = self._tools.clock.wall_ms()
         return Entry(
             log=self._log_id,
-            dev=self._key.dev,
+            dev=self.key.dev,
             seq=self.last.seq + 1,
             prev=self.last.hash.hex() if self.last.seq else "",
             uid=draft.uid or self._tools.random_bytes(16).hex(),
             wall=wall,
             offset=self._tools.clock.offset_minutes(),
             hlc=next_hlc(self._hlc, wall),
-            anchor="",
+            anchor=held.anchor(self.connection, self.key.dev),
             who=draft.who,
             kind=draft.kind,
             body=body,
@@ -82,13 +94,13 @@ class Pen:
 
     def _insert(self, new: Stored) -> Stored:
         entry = new.entry
-        pos = self._connection.execute(
+        pos = self.connection.execute(
             "INSERT INTO entry (dev, seq, hash, uid, hlc, kind, line, sig) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
             (entry.dev, entry.seq, new.hash, entry.uid, entry.hlc, entry.kind, new.line, new.sig),
         ).lastrowid
         stored = Stored(pos or 0, entry, new.hash, new.line, new.sig)
         if self._tools.views is not None:
-            self._tools.views.apply(self._connection, stored)
+            self._tools.views.apply(self.connection, stored)
         return stored
 
 

@@ -2,6 +2,7 @@
 
 History of `SCHEMA_VERSION`:
 1: entry, meta, append-only triggers.
+2: a uid may come from two devices; checkpoints held, with their signatures; entries put aside.
 """
 
 import sqlite3
@@ -12,14 +13,14 @@ from seasonlog.errors import LogError
 from seasonlog.journal.database import DamagedLogError, run_script
 
 if TYPE_CHECKING:
-    from sqlite_utils import Migrations
+    from sqlite_utils import Database, Migrations
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 """Stored in the file as user_version."""
 APPLICATION_ID = 0x736C6F67
 """Stored in the file as application_id: the letters "slog"."""
 
-SQL = """
+_ENTRY = """
 -- One row per line of the log, in the order of arrival. The columns beside line and sig repeat fields of the line so
 -- that they can be searched; verify compares them.
 CREATE TABLE entry (
@@ -27,7 +28,7 @@ CREATE TABLE entry (
   dev  TEXT    NOT NULL CHECK (length(dev) = 16),
   seq  INTEGER NOT NULL CHECK (seq >= 1),
   hash BLOB    NOT NULL CHECK (length(hash) = 32),
-  uid  TEXT    NOT NULL UNIQUE CHECK (length(uid) BETWEEN 1 AND 128),
+  uid  TEXT    NOT NULL CHECK (length(uid) BETWEEN 1 AND 128),
   hlc  TEXT    NOT NULL CHECK (length(hlc) = 21),
   kind TEXT    NOT NULL CHECK (length(kind) BETWEEN 1 AND 64),
   line BLOB    NOT NULL CHECK (length(line) BETWEEN 2 AND 1000000),
@@ -37,6 +38,8 @@ CREATE TABLE entry (
 
 -- The order that is the same on every device.
 CREATE INDEX entry_order ON entry (hlc, dev, seq);
+-- A device never writes a uid that it sees; two devices that do not see each other may.
+CREATE INDEX entry_uid ON entry (uid);
 
 -- A guard rail against mistakes; only the hashes and signatures prove anything.
 CREATE TRIGGER entry_never_changes BEFORE UPDATE ON entry
@@ -45,9 +48,11 @@ CREATE TRIGGER entry_never_goes BEFORE DELETE ON entry
 BEGIN SELECT raise(ABORT, 'the log is append-only'); END;
 -- INSERT OR REPLACE deletes without firing the trigger above unless recursive_triggers is on.
 CREATE TRIGGER entry_never_replaced BEFORE INSERT ON entry
-WHEN EXISTS (SELECT 1 FROM entry WHERE pos = new.pos OR uid = new.uid OR (dev = new.dev AND seq = new.seq))
+WHEN EXISTS (SELECT 1 FROM entry WHERE pos = new.pos OR (dev = new.dev AND seq = new.seq))
 BEGIN SELECT raise(ABORT, 'the log is append-only'); END;
+"""
 
+_META = """
 -- Facts about this file that are no part of the record: views_version.
 CREATE TABLE meta (
   name  TEXT PRIMARY KEY,
@@ -55,7 +60,39 @@ CREATE TABLE meta (
 ) STRICT, WITHOUT ROWID;
 """
 
-CORE_TABLES = frozenset({"entry", "meta", "_sqlite_migrations"})
+_TRUST = """
+-- Checkpoints held, in the order they came to be known here: what each device had written, as another one saw it.
+CREATE TABLE checkpoint (
+  pos    INTEGER PRIMARY KEY,
+  hash   BLOB    NOT NULL UNIQUE CHECK (length(hash) = 32),
+  by     TEXT    NOT NULL CHECK (length(by) = 16),
+  issued INTEGER NOT NULL,
+  text   TEXT    NOT NULL
+) STRICT;
+CREATE TABLE checkpoint_signature (
+  hash BLOB NOT NULL CHECK (length(hash) = 32),
+  name TEXT NOT NULL,
+  sig  BLOB NOT NULL CHECK (length(sig) = 64),
+  PRIMARY KEY (hash, name)
+) STRICT, WITHOUT ROWID;
+-- Signed entries that may not stand in the log: the other branch of a fork, what a revoked device wrote.
+CREATE TABLE aside (
+  hash BLOB PRIMARY KEY CHECK (length(hash) = 32),
+  dev  TEXT    NOT NULL,
+  seq  INTEGER NOT NULL,
+  line BLOB    NOT NULL,
+  sig  BLOB    NOT NULL CHECK (length(sig) = 64),
+  why  TEXT    NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE TRIGGER checkpoint_never_changes BEFORE UPDATE ON checkpoint
+BEGIN SELECT raise(ABORT, 'a checkpoint held is never changed'); END;
+CREATE TRIGGER checkpoint_never_goes BEFORE DELETE ON checkpoint
+BEGIN SELECT raise(ABORT, 'a checkpoint held is never let go'); END;
+"""
+
+SQL = _ENTRY + _META + _TRUST
+
+CORE_TABLES = frozenset({"entry", "meta", "_sqlite_migrations", "checkpoint", "checkpoint_signature", "aside"})
 """Tables of the log itself; every other one belongs to the views and can be made again from the log."""
 
 
@@ -86,7 +123,23 @@ def migrations() -> "Migrations":
     """The steps from older versions, in order. Each later version adds one function here and raises user_version."""
     from sqlite_utils import Migrations
 
-    return Migrations("seasonlog")
+    steps = Migrations("seasonlog")
+    steps()(_to_2)
+    return steps
+
+
+def _to_2(db: "Database") -> None:
+    """Schema 2: the entries move to a table that lets two devices use one uid; the tables of trust are added."""
+    connection = db.conn
+    connection.execute("ALTER TABLE entry RENAME TO entry_1")
+    for name in ("entry_never_changes", "entry_never_goes", "entry_never_replaced"):
+        connection.execute(f"DROP TRIGGER IF EXISTS {name}")
+    connection.execute("DROP INDEX IF EXISTS entry_order")
+    run_script(connection, _ENTRY)
+    connection.execute("INSERT INTO entry SELECT pos, dev, seq, hash, uid, hlc, kind, line, sig FROM entry_1")
+    connection.execute("DROP TABLE entry_1")
+    run_script(connection, _TRUST)
+    connection.execute("PRAGMA user_version = 2")
 
 
 def upgrade(connection: sqlite3.Connection, steps: "Migrations | None" = None) -> None:

@@ -173,15 +173,20 @@ class Journal:
             LogError: nothing was written, and the sentence says why.
             EncodingError: a draft holds what cannot be recorded; nothing was written.
         """
-        return self._pen().append(drafts)
+        return self.pen().append(drafts)
 
     def rebuild_views(self, views: Views, progress: Progress | None = None) -> None:
         """Make the view tables again from the log."""
-        writer = self._pen()
+        writer = self.pen()
         with alone(self.path):
             writer.rebuild(views, progress)
 
-    def _pen(self) -> Writer:
+    def pen(self) -> Writer:
+        """The appending side.
+
+        Raises:
+            LogError: the log was opened for reading only.
+        """
         if self._writer is None:
             raise LogError(f"{self.path} was opened for reading only; the entry is not saved")
         return self._writer
@@ -236,7 +241,7 @@ class Journal:
             raise LogError(f"{target} is there already; a backup is never written over another file")
         new = target.with_name(target.name + ".new")
         with plain_errors(target):
-            _clear(new)
+            clear(new)
             copy = sqlite3.connect(new, isolation_level=None)
             try:
                 self.connection.backup(copy)
@@ -271,7 +276,7 @@ def _must_exist(path: Path) -> None:
 def _make(path: Path, first: Draft, tools: Tools) -> None:
     """A whole new log beside its place, moved there when it is complete."""
     new = path.with_name(path.name + ".new")
-    _clear(new)
+    clear(new)
     connection = open_writer(new, create=True)
     try:
         with transaction(connection):
@@ -285,7 +290,7 @@ def _make(path: Path, first: Draft, tools: Tools) -> None:
     sync_folder(path.parent)
 
 
-def _clear(path: Path) -> None:
+def clear(path: Path) -> None:
     """Remove what an interrupted run left under a working name."""
     for suffix in ("", "-wal", "-shm", "-journal"):
         path.with_name(path.name + suffix).unlink(missing_ok=True)

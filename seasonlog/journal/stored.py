@@ -29,7 +29,10 @@ class Stored:
     """An entry that is in the log."""
 
     pos: int
-    """1, 2, 3 ... in the order of arrival in this file."""
+    """1, 2, 3 ... in the order of arrival in this file; for a fold, its place in causal order.
+
+    An entry written here comes last in both, so the two differ only after entries of another device were taken in.
+    """
     entry: Entry
     """Its fields."""
     hash: bytes
@@ -67,5 +70,8 @@ class Views(Protocol):
         ...
 
     def apply(self, connection: sqlite3.Connection, stored: Stored, /) -> None:
-        """Fold one entry into the tables, in order of arrival. May read and write its own tables, never commits."""
+        """Fold one entry into the tables, in causal order; `stored.pos` is its place in that order.
+
+        May read and write its own tables, never commits.
+        """
         ...

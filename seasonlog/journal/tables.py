@@ -24,14 +24,18 @@ def forget_views(connection: sqlite3.Connection) -> None:
 
 
 def rebuild_views(connection: sqlite3.Connection, views: Views, progress: Progress | None = None) -> None:
-    """Drop every view table and fold the whole log again, inside the caller's transaction."""
+    """Drop every view table and fold the whole log again, inside the caller's transaction.
+
+    The fold goes in causal order, the same on every device, and numbers the entries in it: what the tables show does
+    not depend on which entry came here first.
+    """
     _drop_all(connection)
     run_script(connection, views.schema)
     (total,) = connection.execute("SELECT count(*) FROM entry").fetchone()
-    for row in connection.execute(SELECT + "ORDER BY pos"):
-        views.apply(connection, from_row(row))
-        if progress is not None and row[0] % PROGRESS_EVERY == 0:
-            progress(row[0], total)
+    for place, row in enumerate(connection.execute(SELECT + "ORDER BY hlc, dev, seq"), 1):
+        views.apply(connection, from_row((place, *row[1:])))
+        if progress is not None and place % PROGRESS_EVERY == 0:
+            progress(place, total)
     connection.execute("INSERT OR REPLACE INTO meta VALUES ('views_version', ?)", (str(views.version),))
 
 

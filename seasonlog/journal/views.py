@@ -16,10 +16,10 @@ from seasonlog.domain import finding as findings
 from seasonlog.domain.finding import Event, Finding
 from seasonlog.domain.records import Kind
 from seasonlog.domain.visit_flags import Flag
-from seasonlog.journal import attachment_views, audit_views, climate_views, plan_views
+from seasonlog.journal import attachment_views, audit_views, climate_views, plan_views, trust_views
 from seasonlog.journal.stored import Stored
 
-VERSION = 7
+VERSION = 8
 """Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
 
 SCHEMA = (
@@ -64,6 +64,7 @@ CREATE TABLE handover (site TEXT NOT NULL, who TEXT NOT NULL, pos INTEGER NOT NU
     + climate_views.SCHEMA
     + audit_views.SCHEMA
     + attachment_views.SCHEMA
+    + trust_views.SCHEMA
 )
 
 TABLES = (
@@ -71,6 +72,7 @@ TABLES = (
     "calendar_basis", "winter_mode", "handover", *plan_views.TABLES, *climate_views.TABLES,
     *audit_views.TABLES,
     *attachment_views.TABLES,
+    *trust_views.TABLES,
 )  # fmt: skip
 
 _CALENDAR_FIELDS = {
@@ -97,6 +99,8 @@ class Seen:
     body: Mapping[str, Any]
     hash: str = ""
     """The entry's hash, hex."""
+    dev: str = ""
+    """The device that wrote it."""
 
     @property
     def day(self) -> str:
@@ -121,9 +125,9 @@ class LogViews:
         handler = _FOLDS.get(stored.entry.kind)
         if handler is not None:
             e = stored.entry
-            handler(
-                connection, Seen(stored.pos, e.seq, e.uid, e.wall, e.offset, e.who, e.kind, e.body, stored.hash.hex())
-            )
+            seen = Seen(stored.pos, e.seq, e.uid, e.wall, e.offset, e.who, e.kind, e.body, stored.hash.hex(), e.dev)
+            handler(connection, seen)
+            audit_views.seen_in_visit(connection, seen)
 
 
 def _json(value: object) -> str:
@@ -199,6 +203,7 @@ def _instrument_chosen(db: sqlite3.Connection, seen: Seen) -> None:
 
 def _step_answered(db: sqlite3.Connection, seen: Seen) -> None:
     body = seen.body
+    trust_views.answered(db, seen)
     doc = {"entry": {k: v for k, v in body.items() if k not in ("visit", "tower", "finding")}} | _origin(seen)
     db.execute(
         "INSERT OR REPLACE INTO visit_step VALUES (?,?,?,?,?)",
@@ -330,6 +335,8 @@ def _visit_signed(db: sqlite3.Connection, seen: Seen) -> None:
         doc["signatures"].append(signature)
 
     _change_visit(db, body["visit"], sign)
+    meaning = Flag.MOVED if signature.get("moved") else _SIGNED.get(body["meaning"], Flag.NONE)
+    audit_views.flag(db, body["visit"], meaning)
 
 
 _SIGNED = {"done_by": Flag.SIGNED, "reviewed_by": Flag.REVIEWED}
@@ -385,6 +392,7 @@ _FOLDS: dict[str, Callable[[sqlite3.Connection, Seen], None]] = {
     Kind.HANDOVER_READ: _handover_read,
     **plan_views.FOLDS,
     **climate_views.FOLDS,
+    **trust_views.FOLDS,
     **audit_views.FOLDS,
     **attachment_views.FOLDS,
 }

@@ -24,7 +24,8 @@ class Writer:
         self.keys = KeyFiles(tools.keys_dir, log_id)
         self._path = path
         self._log_id = log_id
-        self._tools = tools
+        self.tools = tools
+        """What the writer needs from outside."""
         self._key: DeviceKey | None = None
         self._checkpoint_above = CHECKPOINT_BYTES
 
@@ -41,7 +42,7 @@ class Writer:
         with transaction(self.connection):
             stored, tail = self._write(drafts)
         if tail is not None:
-            self._after_commit(tail)
+            self.after_commit(tail)
         return stored
 
     def rebuild(self, views: Views, progress: Progress | None = None) -> None:
@@ -55,9 +56,9 @@ class Writer:
         found = [self._found(draft) for draft in drafts]
         if None not in found:
             return tuple(stored for stored in found if stored is not None), None
-        if self._tools.views is None:
+        if self.tools.views is None:
             forget_views(self.connection)
-        pen = Pen(self.connection, self._log_id, self._key_in_charge(), self._tools)
+        pen = Pen(self.connection, self._log_id, self.key_in_charge(), self.tools)
         return tuple(self._found(draft) or pen.write(draft) for draft in drafts), pen.last
 
     def _found(self, draft: Draft) -> Stored | None:
@@ -66,16 +67,16 @@ class Writer:
         row = self.connection.execute(SELECT + "WHERE uid = ?", (draft.uid,)).fetchone()
         return None if row is None else from_row(row)
 
-    def _key_in_charge(self) -> DeviceKey:
+    def key_in_charge(self) -> DeviceKey:
         """The device's key, or a new one when there is none or the log is older than the device remembers."""
         tail = self.keys.tail()
         if self._key is None or tail is None or tail.dev != self._key.dev:
             self._key = self.keys.load()
         if self._key is None or tail is None or tail.dev != self._key.dev or not holds(self.connection, tail):
-            self._key = self.keys.make(self._tools.random_bytes)
+            self._key = self.keys.make(self.tools.random_bytes)
         return self._key
 
-    def _after_commit(self, tail: Tail) -> None:
+    def after_commit(self, tail: Tail) -> None:
         """Nothing here may fail loudly: the entries are saved."""
         with suppress(OSError):
             self.keys.remember(tail)

@@ -5,14 +5,16 @@ Services take a `Logbook` and return values. It is the only place where records 
 
 import sqlite3
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from os import urandom
 from typing import Self
 
-from seasonlog.domain.records import Record
+from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.text import as_stored
-from seasonlog.errors import InputRefusedError, OlderLogError, Problem
+from seasonlog.errors import InputRefusedError, LogError, OlderLogError, Problem
+from seasonlog.journal.absorb import state_checkpoint
 from seasonlog.journal.clock import Clock
 from seasonlog.journal.store import Journal
 from seasonlog.journal.stored import Draft, Stored
@@ -20,6 +22,8 @@ from seasonlog.journal.views import LogViews
 from seasonlog.services.days import day_of
 from seasonlog.services.places import Places
 
+SIGNED_OFF = (Kind.VISIT_SIGNED, Kind.VISIT_CLOSED)
+"""What a checkpoint follows."""
 LONGEST_NAME = 80
 """Longest name of a person, in characters."""
 
@@ -77,8 +81,16 @@ class Logbook:
         return day_of(self.around.clock.wall_ms(), self.around.clock.offset_minutes())
 
     def write(self, *records: Record) -> tuple[Stored, ...]:
-        """Write records as one durable commit; one that is already there (same uid) is returned, not written again."""
-        return self.journal.append([Draft(r.kind, r.body, self.who, r.uid) for r in records])
+        """Write records as one durable commit; one that is already there (same uid) is returned, not written again.
+
+        After a sign-off follows a checkpoint, so that later entries name it. What was signed is saved by then: a
+        checkpoint that fails must not say otherwise.
+        """
+        stored = self.journal.append([Draft(r.kind, r.body, self.who, r.uid) for r in records])
+        if any(r.kind in SIGNED_OFF for r in records):
+            with suppress(LogError):
+                state_checkpoint(self.journal, self.who)
+        return stored
 
     def close(self) -> None:
         """Let go of the file."""

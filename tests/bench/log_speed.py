@@ -24,7 +24,7 @@ def saved_answer(folder: Path) -> Iterator[tuple[str, float, float, str]]:
     raw = floors.raw_log(folder)
     with a_book(folder) as book:
         at = rounds.answer(book, a_visit(book), "supply_volts", ("480", "479", "481"))
-        book.journal._pen().connection.set_trace_callback(commits.append)
+        book.journal.pen().connection.set_trace_callback(commits.append)
         for number in range(ANSWERS):
             floor.append(floors.seconds(lambda: floors.raw_commit(raw, b"x" * 1500)))
             options = rounds.AnswerOptions(because=f"bench {number}")

@@ -65,17 +65,14 @@ def closed_log(folder: Path, count: int, seed: str = "tests") -> Path:
     return folder / "seasonlog.db"
 
 
-TRIGGERS = ("entry_never_changes", "entry_never_goes", "entry_never_replaced")
-
-
 def spoil(path: Path, work: Callable[[sqlite3.Connection], object]) -> None:
     """What somebody with the file and SQLite can do: work without the guard rails, and put them back."""
     connection = sqlite3.connect(path, isolation_level=None)
-    kept = [row[0] for row in connection.execute("SELECT sql FROM sqlite_schema WHERE type = 'trigger'")]
-    for name in TRIGGERS:
+    kept = connection.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'").fetchall()
+    for name, _ in kept:
         connection.execute(f"DROP TRIGGER {name}")
     work(connection)
-    for sql in kept:
+    for _, sql in kept:
         connection.execute(sql)
     connection.close()
 

@@ -54,7 +54,7 @@ def test_each_answer_of_a_visit_is_synced_before_it_is_said_to_be_saved(tmp_path
 def test_the_real_writer_runs_with_synchronous_full(tmp_path: Path) -> None:
     """2 = FULL, read back from the connection that writes (SQLite's documentation of `synchronous`)."""
     with new_log(tmp_path) as journal:
-        connection = journal._pen().connection
+        connection = journal.pen().connection
         assert connection.execute("PRAGMA synchronous").fetchone() == (2,)
         assert connection.execute("PRAGMA journal_mode").fetchone() == ("wal",)
         assert connection.execute("PRAGMA wal_autocheckpoint").fetchone() == (0,)

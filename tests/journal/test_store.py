@@ -131,9 +131,9 @@ def test_an_older_log_is_brought_up_to_date_step_by_step(tmp_path: Path, monkeyp
     @steps()
     def second_version(db: Database) -> None:
         db.execute("CREATE TABLE later (word TEXT) STRICT")
-        db.execute("PRAGMA user_version = 2")
+        db.execute("PRAGMA user_version = 3")
 
-    monkeypatch.setattr(schema, "SCHEMA_VERSION", 2)
+    monkeypatch.setattr(schema, "SCHEMA_VERSION", 3)
     monkeypatch.setattr(schema, "migrations", lambda: steps)
     with pytest.raises(LogError, match="older seasonlog"):
         Journal.open_read_only(log)

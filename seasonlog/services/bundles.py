@@ -1,0 +1,250 @@
+"""Bundles: what is here handed on as one text file, and such a file looked at and taken in."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+
+from seasonlog import __version__
+from seasonlog.errors import LogError
+from seasonlog.journal import attachment_queries, held, trust_queries
+from seasonlog.journal.absorb import adopt, ours, state_checkpoint, take_in, would_take
+from seasonlog.journal.blobs import Blobs
+from seasonlog.journal.bundle import MOST_BYTES, Bundle, Head, SignedLine, taken_apart, written
+from seasonlog.journal.bundle_check import Proved, proved
+from seasonlog.journal.checkpoint import code_of, hash_of, instant
+from seasonlog.journal.merge import Merge, Ours, is_nothing, merge
+from seasonlog.journal.pen import Tools
+from seasonlog.journal.stored import Draft
+from seasonlog.journal.views import LogViews
+from seasonlog.services.devices import enrolment
+from seasonlog.services.logbook import Logbook, Surroundings
+from seasonlog.services.places import Places
+
+__all__ = ["MOST_BYTES", "export", "look", "shown", "take"]
+
+Progress = Callable[[int, int], None]
+"""Told how many of how many entries are done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """A bundle as it was written."""
+
+    data: bytes
+    entries: int
+    files: int
+    details: int
+    missing: tuple[str, ...]
+    """Names of kept files that entries name and that are not here."""
+    code: str
+    """Code of the checkpoint made for it, to be written down beside it."""
+    strangers: tuple[str, ...]
+    """Devices that are not enrolled: others take their entries only after a supervisor enrols them."""
+
+
+def export(book: Logbook, *, with_files: bool = True, with_contacts: bool = False) -> Exported:
+    """Everything that is here as one bundle, with a fresh checkpoint over it.
+
+    Args:
+        book: The log, open for writing: the checkpoint is kept before it is handed out.
+        with_files: Photos and sound clips go with it.
+        with_contacts: Contact details kept beside the log go with it. What older entries hold in their signed lines
+            always goes: a signed line cannot be changed.
+    """
+    note = state_checkpoint(book.journal, book.who)
+    entries = tuple(SignedLine(s.line, s.sig) for s in book.journal.entries(order="causal"))
+    notes = tuple(held.notes(book.db, held.device_keys(book.db)))
+    named = attachment_queries.kept_names(book.db)
+    files = _kept(Blobs(book.places.attachments), named) if with_files else {}
+    details = _kept(Blobs(book.places.details), None) if with_contacts else {}
+    made, by = book.around.clock.wall_ms(), book.journal.device_id
+    head = Head(book.journal.log_id, by, made, f"seasonlog {__version__}", with_contacts)
+    return Exported(
+        data=b"".join(written(Bundle(head, entries, notes, files, details))),
+        entries=len(entries),
+        files=len(files),
+        details=len(details),
+        missing=tuple(sorted(named - files.keys())) if with_files else (),
+        code=code_of(hash_of(note.text)),
+        strangers=tuple(d.dev for d in trust_queries.devices(book.db) if d.state == "joined"),
+    )
+
+
+def _kept(blobs: Blobs, names: Iterable[str] | None) -> dict[str, bytes]:
+    wanted = sorted(blobs.names() if names is None else names)
+    return {name: kept for name in wanted if (kept := blobs.kept(name)) is not None}
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """A bundle that was proved and held against the log here."""
+
+    name: str
+    """Of its file."""
+    found: Proved
+    news: Merge
+    is_new_log: bool
+    """There is no log here yet: this one would become it."""
+    is_nothing: bool
+    """Everything in it is here already."""
+
+    def document(self) -> dict[str, object]:
+        """For a script."""
+        return {
+            "log": self.found.head.log,
+            "by": self.found.head.by,
+            "made": self.found.head.made,
+            "demonstration": self.found.demonstration,
+            "entries": len(self.found.entries),
+            "devices": sorted(self.found.keys),
+            "checkpoints": len(self.found.checkpoints),
+            "files": len(self.found.files),
+            "details": len(self.found.details),
+            "new": len(self.news.new),
+            "known": self.news.known,
+            "aside": [{"hash": a.stored.hash.hex(), "why": a.why} for a in self.news.aside],
+            "forks": [str(fork) for fork in self.news.forks],
+            "joining": list(self.news.joining),
+            "new_log": self.is_new_log,
+        }
+
+
+def look(at: Places, around: Surroundings, data: bytes, name: str, *, enrol: str = "",
+         progress: Progress | None = None) -> Looked:  # fmt: skip
+    """Prove a bundle and hold it against the log here; nothing is written.
+
+    Args:
+        at: The paths; the log need not exist.
+        around: Clock and randomness.
+        data: The file's bytes.
+        name: What to call the file in sentences.
+        enrol: A device that would be enrolled with it, or empty.
+        progress: Told how many entries are checked.
+
+    Raises:
+        InputRefusedError: it is not whole, not good, of another log, or of a device that may not add.
+    """
+    found = proved(taken_apart(data, name), name, progress)
+    if not at.log.exists():
+        empty = Ours(found.head.log, {}, (), ())
+        return Looked(name, found, merge(found, empty, name, found.keys), is_new_log=True, is_nothing=False)
+    with Logbook.open(at, around, "", writing=False) as book:
+        news = would_take(book.journal, found, name, [enrol] if enrol else [])
+        nothing = is_nothing(news, ours(book.db, book.journal.log_id)) and not enrol
+    return Looked(name, found, news, is_new_log=False, is_nothing=nothing)
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What came of taking a bundle in."""
+
+    entries: int
+    """How many were added."""
+    files: int
+    """How many photos, clips and contact details were added."""
+    forks: tuple[str, ...]
+    aside: int
+    passed_over: tuple[str, ...]
+
+
+def take(at: Places, around: Surroundings, who: str, looked: Looked, *, enrol: str = "", enrol_as: str = "",
+         progress: Progress | None = None) -> Taken:  # fmt: skip
+    """Take a bundle in: entries in one transaction, then the files they name.
+
+    Args:
+        at: The paths; without a log the bundle becomes it, and this device joins with a key of its own.
+        around: Clock and randomness.
+        who: The person who does this.
+        looked: The bundle, looked at.
+        enrol: A device to enrol with it, or empty.
+        enrol_as: What people call that device.
+        progress: Told how far the tables are folded.
+
+    Raises:
+        InputRefusedError: it may not be taken in; nothing was written.
+        LogError: nothing was written, and the sentence says why.
+    """
+    if looked.is_new_log:
+        adopt(at.log, looked.found, who, Tools(at.keys, around.clock, around.random_bytes, LogViews()), progress)
+    with Logbook.open(at, around, who, writing=True) as book:
+        news = looked.news if looked.is_new_log else _taken(book, looked, enrol, enrol_as, progress)
+        files = _take_files(book, looked.found)
+    return Taken(len(news.new), files, tuple(str(f) for f in news.forks), len(news.aside), news.passed_over)
+
+
+def _taken(book: Logbook, looked: Looked, enrol: str, enrol_as: str, progress: Progress | None) -> Merge:
+    also: list[Draft] = []
+    if enrol:
+        record = enrolment(enrol, enrol_as, "")
+        also.append(Draft(record.kind, record.body, book.who))
+    return take_in(
+        book.journal, looked.found, looked.name, book.who, also=also, enrol=[enrol] if enrol else [], progress=progress
+    )
+
+
+def _take_files(book: Logbook, found: Proved) -> int:
+    """Keep the files that an entry here names and that nobody gave up; their names come from their own hashes."""
+    named = attachment_queries.kept_names(book.db) - attachment_queries.erased_names(book.db)
+    gone = set(attachment_queries.discarded(book.db))
+    pictures = {name: data for name, data in found.files.items() if name in named}
+    details = {name: data for name, data in found.details.items() if name not in gone}
+    return _put(Blobs(book.places.attachments), pictures) + _put(Blobs(book.places.details), details)
+
+
+def _put(blobs: Blobs, files: Mapping[str, bytes]) -> int:
+    new = files.keys() - blobs.names()
+    try:
+        for name in sorted(new):
+            blobs.take(files[name], name)
+    except LogError as error:
+        raise LogError(f"the entries are saved, but a file beside them is not: {error}; import again") from error
+    return len(new)
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A bundle by itself: proved, and told."""
+
+    name: str
+    found: Proved
+
+    def document(self) -> dict[str, object]:
+        """For a script."""
+        found = self.found
+        devices = {dev: len(own) for dev, own in sorted(found.hashes.items())}
+        stated = [{"by": c.stated.by, "issued": c.stated.issued_ms, "code": c.stated.code, "signed": list(c.names)}
+                  for c in found.checkpoints]  # fmt: skip
+        return {
+            "log": found.head.log,
+            "by": found.head.by,
+            "made": found.head.made,
+            "software": found.head.software,
+            "contacts": found.head.contacts,
+            "demonstration": found.demonstration,
+            "entries": len(found.entries),
+            "devices": devices,
+            "checkpoints": stated,
+            "files": len(found.files),
+            "details": len(found.details),
+        }
+
+    def lines(self) -> list[str]:
+        """For a person."""
+        found = self.found
+        kind = "DEMONSTRATION log, " if found.demonstration else ""
+        words = [f"OK: {kind}{len(found.entries)} entries; every hash, link, signature and checkpoint in it is good"]
+        words += [f"device {dev}: {len(own)} entries" for dev, own in sorted(found.hashes.items())]
+        words += [
+            f"checkpoint {c.stated.code} of {instant(c.stated.issued_ms)} by device {c.stated.by}, "
+            f"signed by {', '.join(c.names)}"
+            for c in found.checkpoints
+        ]
+        return [*words, f"{len(found.files)} photos and clips, {len(found.details)} contact details"]
+
+
+def shown(data: bytes, name: str, progress: Progress | None = None) -> Shown:
+    """Prove a bundle by itself; no log is needed.
+
+    Raises:
+        InputRefusedError: the first thing that is wrong, and where.
+    """
+    return Shown(name, proved(taken_apart(data, name), name, progress))
