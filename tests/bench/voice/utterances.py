@@ -80,8 +80,8 @@ def background(instances: Sequence[StepInstance], seed: str) -> Iterator[Utteran
 def _of(instance: StepInstance, middle: str, dice: random.Random) -> Utterance:
     step, key = instance.step, instance.key
     if step.kind is StepKind.YES_NO:
-        word = dice.choice(("yes", "no"))
-        return Utterance(key, "yes_no", word, word)
+        word = dice.choice(("pass", "fail"))
+        return Utterance(key, "yes_no", word, step.expect if word == "pass" else _other(step.expect))
     if step.kind is StepKind.CHOICE:
         value = dice.choice(step.choices).value
         return Utterance(key, "choice", value.replace("_", " "), value)
@@ -92,13 +92,19 @@ def _of(instance: StepInstance, middle: str, dice: random.Random) -> Utterance:
     return _three(key, [near(middle, dice) for _ in range(3)], unit, step.quantity, dice)
 
 
+def _other(expected: str) -> str:
+    return "no" if expected == "yes" else "yes"
+
+
 def _three(key: str, values: list[str], unit: str, quantity: str, dice: random.Random) -> Utterance:
     names = dice.choice(PAIRS if "volts" in quantity or "ohms" in quantity else LINES)
     if dice.random() < 0.3:
         said = ", ".join(spelled(value, dice) for value in values)
         return Utterance(key, "three_lines", f"{said} {unit}".strip(), tuple(values))
     line = dice.randrange(3)
-    return Utterance(key, "three_lines", f"{names[line]} {spelled(values[line], dice)} {unit}".strip(), values[line], line)
+    return Utterance(
+        key, "three_lines", f"{names[line]} {spelled(values[line], dice)} {unit}".strip(), values[line], line
+    )
 
 
 def near(middle: str, dice: random.Random) -> str:
