@@ -72,7 +72,7 @@ def _band(row: Band, top: float) -> Iterator[Shape]:
 def _scale(row: Band, top: float) -> Iterator[Shape]:
     edges = [edge for edge in (row.low, row.high, row.pass_low, row.pass_high) if edge is not None]
     finite = [value for value in row.values if math.isfinite(value)]
-    first, last = _spread(edges, finite)
+    first, last = _spread(edges, finite, one_sided=row.low is None or row.high is None)
 
     def x(value: float) -> float:
         return _NAME + _SCALE * min(max((value - first) / (last - first), 0.0), 1.0)
@@ -97,10 +97,12 @@ def _pass_zone(row: Band, left: float, right: float, top: float, x: _To) -> Iter
         yield Area(x(inner), top + 5.0, x(outer) - x(inner), 14.0, "pass_ground")
 
 
-def _spread(edges: Sequence[float], values: Sequence[float]) -> tuple[float, float]:
-    """The span of a scale: the limit and the reading, with air at both ends."""
+def _spread(edges: Sequence[float], values: Sequence[float], *, one_sided: bool) -> tuple[float, float]:
+    """The span of a scale: the limit and the reading, with air at both ends; from zero where one edge is no limit."""
     every = [*edges, *values] or [0.0]
     first, last = min(every), max(every)
+    if one_sided and first >= 0.0:
+        return 0.0, 1.25 * last or 1.0
     air = (last - first) * 0.25 or abs(first) * 0.25 or 1.0
     return first - air, last + air
 

@@ -155,8 +155,12 @@ def _table(table: Table) -> Iterator[str]:
     yield "".join(f'<th role="columnheader" scope="col"{_side(c)}>{_text(c.name)}</th>' for c in table.columns)
     yield '</tr></thead><tbody role="rowgroup">'
     for row in table.rows:
-        yield f'<tr role="row">{"".join(_cells(table, row))}</tr>'
+        yield f'<tr role="row">{_over(table, row) if isinstance(row, str) else "".join(_cells(table, row))}</tr>'
     yield "</tbody></table>"
+
+
+def _over(table: Table, words: str) -> str:
+    return f'<th role="rowheader" class="over" colspan="{len(table.columns)}" scope="rowgroup">{_text(words)}</th>'
 
 
 def _side(column: Column) -> str:

@@ -112,11 +112,19 @@ class Table:
 
     caption: str
     columns: tuple[Column, ...]
-    rows: tuple[tuple[Cell, ...], ...]
+    rows: "tuple[tuple[Cell, ...] | str, ...]"
+    """A text instead of cells heads the rows below it."""
 
     def __post_init__(self) -> None:
-        if any(len(row) != len(self.columns) for row in self.rows):
+        if any(len(row) != len(self.columns) for row in self.rows if not isinstance(row, str)):
             raise ValueError(f"a row of table {self.caption} has not {len(self.columns)} cells")
+
+    def filled(self) -> "Table":
+        """The table without the columns in which no row says anything."""
+        rows = [row for row in self.rows if not isinstance(row, str)]
+        kept = [i for i in range(len(self.columns)) if i == 0 or any(words_of(row[i]) for row in rows)]
+        shorter = (row if isinstance(row, str) else tuple(row[i] for i in kept) for row in self.rows)
+        return Table(self.caption, tuple(self.columns[i] for i in kept), tuple(shorter))
 
 
 @dataclass(frozen=True, slots=True)

@@ -126,7 +126,7 @@ def _block(block: Block) -> dict[str, Any]:
             return {"kind": "figure", "svg": svg, "alt": shown(block.alt), "caption": _text(block.caption)}
         case Table():
             columns = [asdict(column) for column in block.columns]
-            rows = [[_cell(cell) for cell in row] for row in block.rows]
+            rows = [_text(row) if isinstance(row, str) else [_cell(cell) for cell in row] for row in block.rows]
             return {"kind": "table", "caption": _text(block.caption), "columns": columns, "rows": rows}
         case Facts():
             return {"kind": "facts", "items": [(_text(name), _cell(cell)) for name, cell in block.items]}

@@ -176,7 +176,8 @@ def visit_report(book: Logbook, visit: str, made: Made) -> Document:
     words = SiteWords(at.register.site_of(at.visit.tower))
     found = open_findings(book, tower=at.visit.tower)
     changes = History.of(book).of_visit(book, visit)
-    sections = [Section(title, blocks) for title, blocks in reports_visit.parts(at, words, changes)]
+    told = (*reports_visit.failed(at, words), *reports_visit.parts(at, words, changes))
+    sections = [Section(title, blocks) for title, blocks in told]
     tower = at.register.towers[at.visit.tower]
     head = (reports_visit.outcome(at, found), reports_visit.facts(at, words))
     return _document(book, made, "Record of one visit", f"{at.checklist.title}, {at.visit.day}",

@@ -40,7 +40,7 @@ def _due(book: Logbook, record: TowerRecord) -> Iterator[Block]:
     if rows:
         columns = (Column("Visit", 1.8), Column("No.", 0.6), Column("State", 1.4), Column("Window", 2.4),
                    Column("Planned for, or made on", 2), Column("With", 1.8))  # fmt: skip
-        yield Table("Visits the season asks for", columns, rows)
+        yield Table("Visits the season asks for", columns, rows).filled()
 
 
 def _strips(site: season_strip.SiteStrip, towers: Sequence[season_strip.TowerStrip], caption: str) -> Figure:

@@ -11,9 +11,10 @@ from seasonlog.domain.heat_budget import At, BasinHeat
 from seasonlog.domain.limits import QUANTITIES
 from seasonlog.domain.register import Record, Register
 from seasonlog.domain.register_items import to_item
+from seasonlog.domain.register_records import SPECS
 from seasonlog.domain.season import season_bounds
 from seasonlog.domain.season_due import mode_on
-from seasonlog.domain.units_shown import shown_as
+from seasonlog.domain.units_shown import shown_as, unit_words
 from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import Progress
 from seasonlog.export import plots, plots_time
@@ -42,7 +43,7 @@ from seasonlog.services.reports_visit import Part
 from seasonlog.services.reports_words import SiteWords, plain
 
 LEAST_TREND = 2
-"""Readings that make a trend."""
+"""Days with a reading that make a trend."""
 MOST_TREND = 40
 """Newest readings drawn in one."""
 
@@ -277,19 +278,42 @@ def _visit(at: Progress, record: TowerRecord, changed: Sequence[Change]) -> Iter
 
 
 def _installed(record: TowerRecord) -> Iterator[Block]:
-    register = record.register
+    rows: list[tuple[Cell, ...] | str] = []
     for what in ("basin", "circuit", "trace", "source", "device"):
-        for each in register.table(what).values():
-            items = {n: v for n, v in to_item(each).items() if n not in ("id", "tower") and v not in ("", None, {})}
-            told = tuple((plain(name), _installed_cell(value)) for name, value in items.items())
-            yield Para(f"{plain(what)} {each.id}".capitalize() if what != each.id else each.id)
-            yield Facts(told)
+        found = record.register.table(what)
+        rows += [_HEADS[what]] if found else []
+        rows += [(each.id, "; ".join(_fields(what, each, record.words))) for each in found.values()]
+    if rows:
+        columns = (Column("Part", 1), Column("On record", 5))
+        yield Table("As the register has it; what is not named is not on record", columns, tuple(rows))
 
 
-def _installed_cell(value: object) -> str:
+_HEADS = {
+    "basin": "Basins", "circuit": "Heater circuits", "trace": "Heat trace", "source": "Energy sources, and where each "
+    "is locked out", "device": "Devices",
+}  # fmt: skip
+
+
+def _fields(what: str, each: Record, words: SiteWords) -> Iterator[str]:
+    """`area 96 ft²`: each field that says something, its unit with the number."""
+    for name, value in to_item(each).items():
+        if name not in ("id", "tower") and value not in ("", None, {}):
+            spec = SPECS[what][name]
+            named = plain(name.removesuffix(f"_{spec.unit}") if spec.unit else name)
+            told = words.value(str(value), spec.unit) if spec.unit in _SHOWN else _told(value, spec.unit)
+            yield f"{named} {told}"
+
+
+_SHOWN = ("degf",)
+"""Units that a site may read otherwise."""
+
+
+def _told(value: object, unit: str) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return ", ".join(map(str, value)) if isinstance(value, list) else plain(str(value)) if value else "not recorded"
+    if isinstance(value, list):
+        return ", ".join(map(str, value))
+    return f"{value} {unit_words(unit)}" if unit else plain(str(value)) if "_" in str(value) else str(value)
 
 
 def _notes(record: TowerRecord) -> Iterator[Block]:
@@ -306,7 +330,7 @@ def trends(book: Logbook, record: TowerRecord) -> Iterator[Figure]:
         found[quantity, target] = read[-MOST_TREND:]
     for (quantity, target), read in found.items():
         points = tuple(_point(r, record.words) for r in read)
-        if len(points) >= LEAST_TREND and any(math.isfinite(v) for p in points for v in p.values):
+        if len({p.on for p in points}) >= LEAST_TREND and any(math.isfinite(v) for p in points for v in p.values):
             yield plots_time.trend(
                 plots_time.TrendPlot(
                     _trend_name(quantity, target), _unit(quantity), points, _changed(record, target, points)

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from seasonlog.domain.checklist import StepInstance
+from seasonlog.domain.checklist import StepInstance, StepKind
 from seasonlog.domain.coverage import shortfalls
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.verdict import Verdict
@@ -35,6 +35,7 @@ PROOF = {
     "off": "switched off for the summer",
 }  # fmt: skip
 """What a visit can prove a tower to be."""
+_NOT_JUDGED = {StepKind.CAUTION: Badge("·", "READ", Tone.CALM), StepKind.TEXT: Badge("·", "NOTED", Tone.CALM)}
 _STEPS = (
     Column("Step", 2.6),
     Column("Answer", 2.1),
@@ -100,7 +101,6 @@ def parts(at: Progress, words: SiteWords, changes: Sequence[Change]) -> list[Par
         ("Signatures", [*_signatures(at, words)]),
         ("Temporary changes", [*_temporary(at)]),
         ("Answers that were replaced", [*changed(changes, words)]),
-        ("Answers that opened a finding", [*_bad(at, words)]),
     ]
     return [(title, tuple(blocks)) for title, blocks in made if blocks]
 
@@ -143,22 +143,47 @@ def number_or_over(text: str) -> float:
 
 
 def _steps(at: Progress, words: SiteWords) -> Iterator[Table]:
+    rows: list[tuple[Cell, ...] | str] = []
     for section, instances in groupby(at.instances, key=lambda i: i.step.section):
-        rows = tuple(_step(i, at.answers.get(i.key), words) for i in instances)
-        yield Table(section, _STEPS, rows)
+        rows.append(section)
+        rows += (_step(at, i, words) for i in instances)
+    by = f"read by {at.visit.who} on {at.visit.day}, by the site's clock, unless something else stands beside it"
+    yield Table(f"{at.checklist.title}, every step in the order it is asked; {by}", _STEPS, tuple(rows))
 
 
-def _step(instance: StepInstance, saved: Saved | None, words: SiteWords) -> tuple[Cell, ...]:
+def _step(at: Progress, instance: StepInstance, words: SiteWords) -> tuple[Cell, ...]:
+    saved = at.answers.get(instance.key)
     if saved is None:
         return (instance.named, "", say.UNANSWERED, "", "")
-    verdict = say.SKIPPED if saved.verdict is None else say.VERDICTS[saved.verdict]
+    verdict = _verdict(instance, saved)
     limits = "\n".join(text for limit in saved.limits if (text := words.limit(limit)))
-    with_what = f", {saved.instrument}" if saved.instrument else ""
-    late = f", on paper {saved.observed_at} by {saved.from_paper}, entered late" if saved.observed_at else ""
-    weak = "" if saved.qualified else ", not on record as qualified"
-    read = f"{words.time(saved.wall_ms)[-5:]} {saved.who}{with_what}{weak}{late}"
-    answer = words.answer(saved) + (f"\nNote: {saved.note}" if saved.note else "")
-    return (instance.named, answer, verdict, limits, read)
+    note = f"\nNote: {saved.note}" if saved.note else ""
+    return (instance.named, _answer(instance, saved, words) + note, verdict, limits, _read(at, saved, words))
+
+
+def _answer(instance: StepInstance, saved: Saved, words: SiteWords) -> str:
+    """A choice in the words it was chosen by; a yes or no with what is wanted where it is not that."""
+    said = instance.step.kind is StepKind.CHOICE or (instance.step.kind is StepKind.YES_NO and not saved.is_good)
+    return words.text(saved.says) if said and not saved.is_skipped else words.answer(saved)
+
+
+def _read(at: Progress, saved: Saved, words: SiteWords) -> str:
+    """When, and whatever is not as the caption says: another day, another person, from paper."""
+    when = words.time(saved.wall_ms)
+    told = [when[-5:] if when.startswith(at.visit.day) else when, saved.instrument]
+    told.append(saved.who if saved.who != at.visit.who else "")
+    told.append("" if saved.qualified else "not on record as qualified")
+    told.append(f"read {saved.observed_at}, on paper by {saved.from_paper}, entered late" if saved.observed_at else "")
+    return ", ".join(text for text in told if text)
+
+
+def _verdict(instance: StepInstance, saved: Saved) -> Badge:
+    """A caution that was read and words that were noted pass no judgement."""
+    if saved.verdict is None:
+        return say.SKIPPED
+    if saved.verdict is Verdict.PASS and instance.step.kind in _NOT_JUDGED:
+        return _NOT_JUDGED[instance.step.kind]
+    return say.VERDICTS[saved.verdict]
 
 
 def _limits(at: Progress, words: SiteWords) -> Iterator[Block]:
@@ -218,8 +243,8 @@ def _signatures(at: Progress, words: SiteWords) -> Iterator[Block]:
         yield Para("Not signed off.")
         return
     columns = (Column("", 1.1), Column("Name", 1.8), Column("When", 1.4), Column("What it states", 2.6),
-               Column("Words", 1.6), Column("Of record", 1.4))  # fmt: skip
-    yield Table("Who signed, and what each signature states", columns, tuple(rows))
+               Column("Words", 1.6), Column("Signs", 1.4))  # fmt: skip
+    yield Table("Who signed, and what each signature states", columns, tuple(rows)).filled()
     yield Para(
         "Every entry of the log is signed by the device it was written on; the person is as declared on that device.",
         Voice.SMALL,
@@ -256,8 +281,8 @@ def changed(changes: Sequence[Change], words: SiteWords, *, with_tower: bool = F
         yield Table("What took the place of what; the older value stays in the log", columns, rows)
 
 
-def _bad(at: Progress, words: SiteWords) -> Iterator[Block]:
+def failed(at: Progress, words: SiteWords) -> list[Part]:
+    """The answers that opened a finding, in words; nothing when there is none."""
     named = {i.key: i.named for i in at.instances}
-    failed = [s for s in at.answers.values() if s.verdict in (Verdict.FAIL, Verdict.NEAR_FAIL)]
-    if failed:
-        yield Bullets(tuple(f"{named.get(s.step, plain(s.step))}: {words.text(s.says)}" for s in failed))
+    lines = tuple(f"{named.get(s.step, plain(s.step))}: {words.text(s.says)}" for s in at.bad)
+    return [("Answers that opened a finding", (Bullets(lines),))] if lines else []
