@@ -45,6 +45,9 @@ def run(argv: list[str]) -> int:
     except SeasonlogError as error:
         _explain(error)
         return next(code for kind, code in EXIT_CODES if isinstance(error, kind))
+    except UnicodeEncodeError:
+        _say("A word of the command is not UTF-8 text; type it again. Nothing was written.")
+        return 2
     except Exception as error:  # noqa: BLE001  (the last line of defence: a sentence instead of a traceback)
         return _unforeseen(error)
 

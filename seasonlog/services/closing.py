@@ -1,13 +1,13 @@
 """How a visit ends: temporary changes undone, signatures with stated meanings, or closed unfinished with a reason."""
 
-from collections.abc import Sequence
-
+from seasonlog.domain.late import paper_of
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.visit import Meaning, Progress, VisitState
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reasons import note_in, reason_in, refuse
 from seasonlog.services.rounds import progress, still_open
+from seasonlog.services.signing import signed
 
 CHANGES = ("jumper", "lifted wire", "bulb out of its well", "dial moved", "lock on", "valve shut", "other")
 """Kinds of temporary change."""
@@ -45,29 +45,47 @@ def sign_off(book: Logbook, at: Progress, received_by: str, words: str = "") -> 
     still_open(at)
     if at.hindrances:
         raise InputRefusedError([Problem(f"visit {at.visit.id}", says) for says in at.hindrances])
-    if received_by == DECLINED and not words.strip():
+    received = _received(at, received_by, words)
+    book.write(_done(book, at), received, _closed(at, VisitState.COMPLETE, ""))
+    return progress(book, at.visit.id)
+
+
+def _done(book: Logbook, at: Progress) -> Record:
+    """Signed by whoever did it; what comes from paper was signed there, and somebody else may have typed it in."""
+    paper = paper_of(at.answers.values())
+    if paper is None:
+        return signed(at, Meaning.DONE_BY, book.who, "")
+    return signed(at, Meaning.DONE_BY, paper.by, f"on paper; entered by {book.who}")
+
+
+def _received(at: Progress, name: str, words: str) -> Record:
+    if name == DECLINED and not words.strip():
         raise refuse("sign-off", "declined needs the customer's words")
-    names: Sequence[tuple[Meaning, str, str]] = (
-        (Meaning.DONE_BY, book.who, ""),
-        (Meaning.RECEIVED_BY, reason_in("sign-off", received_by), note_in("words", words)),
-    )
-    signatures = [_signed(at.visit.id, meaning, name, said) for meaning, name, said in names]
-    book.write(*signatures, _closed(at, VisitState.COMPLETE, ""))
+    return signed(at, Meaning.RECEIVED_BY, reason_in("sign-off", name).strip(), note_in("words", words))
+
+
+def receive(book: Logbook, at: Progress, name: str, words: str = "") -> Progress:
+    """The customer receives a visit that is closed already: later the same day, or the next morning."""
+    _over(at, "it is received when it is signed off")
+    by = [s.name for s in at.visit.signatures if s.meaning is Meaning.RECEIVED_BY and not s.moved]
+    if by and by[-1] != NOT_AVAILABLE:
+        raise refuse(f"visit {at.visit.id}", f"has the customer's word already: {by[-1]}")
+    book.write(_received(at, name, words))
     return progress(book, at.visit.id)
 
 
 def review(book: Logbook, at: Progress, words: str) -> Progress:
     """A second person states that the visit was reviewed."""
-    if at.visit.state is VisitState.OPEN:
-        raise refuse(f"visit {at.visit.id}", "is still open; a review comes after it is closed")
-    if any(s.meaning is Meaning.DONE_BY and s.name == book.who for s in at.visit.signatures):
+    _over(at, "a review comes after it is closed")
+    if any(s.meaning is Meaning.DONE_BY and s.name.casefold() == book.who.casefold() for s in at.visit.signatures):
         raise refuse("review", "another person than the one who did the visit reviews it")
-    book.write(_signed(at.visit.id, Meaning.REVIEWED_BY, book.who, note_in("words", words)))
+    book.write(signed(at, Meaning.REVIEWED_BY, book.who, note_in("words", words)))
     return progress(book, at.visit.id)
 
 
-def _signed(visit_id: str, meaning: Meaning, name: str, words: str) -> Record:
-    return Record(Kind.VISIT_SIGNED, {"visit": visit_id, "meaning": str(meaning), "name": name, "words": words})
+def _over(at: Progress, why: str) -> None:
+    if at.visit.state is VisitState.OPEN:
+        raise refuse(f"visit {at.visit.id}", f"is still open; {why}")
 
 
 def close_unfinished(book: Logbook, at: Progress, outcome: VisitState, because: str) -> Progress:
@@ -76,11 +94,12 @@ def close_unfinished(book: Logbook, at: Progress, outcome: VisitState, because: 
     if outcome not in (VisitState.INCOMPLETE, VisitState.NOT_POSSIBLE):
         raise refuse(f"visit {at.visit.id}", "closes unfinished as incomplete or not possible")
     closing = _closed(at, outcome, reason_in(f"visit {at.visit.id}", because))
-    book.write(_signed(at.visit.id, Meaning.DONE_BY, book.who, ""), closing)
+    book.write(_done(book, at), closing)
     return progress(book, at.visit.id)
 
 
 def _closed(at: Progress, outcome: VisitState, because: str) -> Record:
-    return Record(
-        Kind.VISIT_CLOSED, {"visit": at.visit.id, "outcome": str(outcome), "because": because}, f"{at.visit.id}:end"
-    )
+    body = {"visit": at.visit.id, "outcome": str(outcome), "because": because}
+    paper = paper_of(at.answers.values())
+    body |= {"observed_on": paper.day.isoformat()} if paper else {}
+    return Record(Kind.VISIT_CLOSED, body, f"{at.visit.id}:end")

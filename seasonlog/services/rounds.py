@@ -8,24 +8,26 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
-from seasonlog.domain.answers import Parsed, Raw, Unfit, decimal_text, number_of, parse_answer
-from seasonlog.domain.checklist import Checklist, Step, StepInstance, StepKind, applicable
+from seasonlog.domain.answers import Parsed, Raw, Unfit, decimal_text, number_of
+from seasonlog.domain.checklist import Checklist, Step, StepInstance, applicable
 from seasonlog.domain.judging import Judgement, judged, limit_record
-from seasonlog.domain.limits import QUANTITIES, Limit, LimitContext, Verdict, limit_for
+from seasonlog.domain.late import Late, late_of
+from seasonlog.domain.limits import Limit, LimitContext, Verdict, limit_for
 from seasonlog.domain.named_faults import cause_record, graver
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
 from seasonlog.domain.register_records import Instrument, Person
 from seasonlog.domain.season_due import settles
 from seasonlog.domain.severity import Severity
-from seasonlog.domain.visit import Progress, VisitState
+from seasonlog.domain.visit import Progress, Saved, VisitState
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
 from seasonlog.journal.stored import Stored
 from seasonlog.services import checklists, registry, season
-from seasonlog.services.days import day, epoch_ms
-from seasonlog.services.limits import circuit_of, context_for, practice_table
+from seasonlog.services.days import day, day_of, epoch_ms
+from seasonlog.services.limits import context_for, practice_table
 from seasonlog.services.logbook import Logbook
+from seasonlog.services.readable import readable
 from seasonlog.services.reasons import note_in, reason_in, refuse
 
 
@@ -42,6 +44,10 @@ class AnswerOptions:
     """Fixed id, so that the same answer is never written twice."""
     reported: bool = False
     """Reported after the event, from a file: a gate not answered yet is noted and does not hold it back."""
+    late: Late | None = None
+    """Entered from paper: when it was read and by whom."""
+    after_closing: bool = False
+    """Corrected in a visit that is closed (`corrections.amend`)."""
 
 
 PLAIN = AnswerOptions()
@@ -95,21 +101,26 @@ class Start:
     """Instrument kind to instrument id."""
     visit_id: str | None = None
     """Fixed id, so that the same file never starts two visits."""
+    late: Late | None = None
+    """Entered from paper: when it was begun and by whom."""
 
 
 def start(book: Logbook, wanted: Start, today: date) -> Progress:
     """Start a visit: one commit that holds the checklist's text, the start and the instruments."""
-    register = registry.of_known_tower(book.db, wanted.tower, book.today())
+    on = wanted.late.day if wanted.late else book.today()
+    register = registry.of_known_tower(book.db, wanted.tower, on)
     checklist = checklists.named(wanted.checklist, book.places.checklists)
     chosen = instruments_named(register, wanted.instruments)
     visit_id = wanted.visit_id or book.around.new_id("V")
-    started = _started(book, register, checklist, visit_id, wanted.tower, today)
-    records = [_text_of(checklist), started, *(_chosen(visit_id, k, i, book.today()) for k, i in chosen.items())]
+    started = _started(book, register, checklist, replace(wanted, visit_id=visit_id), today)
+    records = [_text_of(checklist), started, *(_chosen(visit_id, k, i, on) for k, i in chosen.items())]
     book.write(*records)
     return progress(book, visit_id, register)
 
 
-def _started(book: Logbook, register: Register, checklist: Checklist, visit_id: str, tower: str, today: date) -> Record:
+def _started(book: Logbook, register: Register, checklist: Checklist, wanted: Start, today: date) -> Record:
+    tower, late, visit_id = wanted.tower, wanted.late, wanted.visit_id
+    who, on = (late.by, late.day) if late else (book.who, book.today())
     key = settles(season.items(book, today, tower=tower), tower, checklist.id, today)
     year, ordinal = (key.season, key.ordinal) if key else season.unplanned(book, register, tower, checklist.id, today)
     body = {
@@ -120,8 +131,9 @@ def _started(book: Logbook, register: Register, checklist: Checklist, visit_id: 
         "season": year,
         "ordinal": ordinal,
         "practice": practice_table().sha256,
-        "qualified": is_qualified(person_of(register, book.who), book.today()),
+        "qualified": is_qualified(person_of(register, who), on),
     }
+    body |= {"observed_on": on.isoformat()} if late else {}
     return Record(Kind.VISIT_STARTED, body, f"{visit_id}:start")
 
 
@@ -170,16 +182,16 @@ def choose_instrument(book: Logbook, at: Progress, kind: str, ident: str) -> Pro
     return progress(book, at.visit.id, at.register)
 
 
-def judgement(book: Logbook, at: Progress, key: str, raw: Raw) -> tuple[Parsed, Judgement]:
+def judgement(book: Logbook, at: Progress, key: str, raw: Raw, on: date | None = None) -> tuple[Parsed, Judgement]:
     """What an answer would be worth, without saving it; the screen shows it while the digits are typed."""
     instance = _instance(at, key)
-    parsed = _readable(at, instance, raw)
-    return parsed, judged(instance.step, parsed, _context(book, at, instance))
+    parsed = readable(at, instance, raw)
+    return parsed, judged(instance.step, parsed, _context(book, at, instance, on))
 
 
-def _context(book: Logbook, at: Progress, instance: StepInstance) -> LimitContext:
+def _context(book: Logbook, at: Progress, instance: StepInstance, on: date | None = None) -> LimitContext:
     """What a step is judged by, with what was read of the same equipment before this visit."""
-    context = context_for(at, instance, book.today())
+    context = context_for(at, instance, on or book.today())
     name = instance.step.quantity
     before = queries.reading_before(book.db, at.visit.tower, name, instance.target or "", at.visit.started_wall_ms)
     if name not in COMPARED or before is None or before.wall_ms < _fitted_ms(at.register, instance):
@@ -195,42 +207,7 @@ def _fitted_ms(register: Register, instance: StepInstance) -> int:
 
 def check_plausible(at: Progress, key: str, raw: Raw) -> None:
     """Refuse what is no answer of this kind, or a number that cannot be."""
-    _readable(at, _instance(at, key), raw)
-
-
-def _readable(at: Progress, instance: StepInstance, raw: Raw) -> Parsed:
-    parsed = _parsed(instance.step, instance.key, raw)
-    _plausible(instance.step, parsed)
-    _every_line(at, instance, parsed)
-    return parsed
-
-
-def _every_line(at: Progress, instance: StepInstance, parsed: Parsed) -> None:
-    """One clamp reading says nothing about the other two lines, and a lost line is what is looked for."""
-    circuit = circuit_of(at.register, at.visit.tower, instance)
-    lines = 1 if isinstance(parsed.value, str) else len(parsed.value)
-    if instance.step.kind is StepKind.THREE_LINES and circuit and circuit.phases == 3 and lines != 3:
-        raise refuse(
-            f"step {instance.key}", f"{circuit.id} has three phases: one value per line is wanted, not {lines}"
-        )
-
-
-def _parsed(step: Step, key: str, raw: Raw) -> Parsed:
-    parsed = parse_answer(step, raw)
-    if isinstance(parsed, Unfit):
-        raise refuse(key, parsed.says)
-    return parsed
-
-
-def _plausible(step: Step, parsed: Parsed) -> None:
-    """A slip of the finger is refused; whether a plausible value passes is not asked here."""
-    quantity = QUANTITIES.get(step.quantity)
-    if quantity is None:
-        return
-    for number in parsed.numbers:
-        if not quantity.least <= number <= quantity.most and number != float("inf"):
-            words = f"{number:g} {step.unit} cannot be; {quantity.least:g} to {quantity.most:g} is taken"
-            raise refuse(f"step {step.id}", words)
+    readable(at, _instance(at, key), raw)
 
 
 def answer(book: Logbook, at: Progress, key: str, raw: Raw, options: AnswerOptions = PLAIN) -> Progress:
@@ -241,19 +218,30 @@ def answer(book: Logbook, at: Progress, key: str, raw: Raw, options: AnswerOptio
         at: The visit as last seen.
         key: Step key.
         raw: As typed; a list of texts for three lines.
-        options: Note, reason of a correction, retest.
+        options: Note, reason of a correction, retest, when it was read if it comes from paper.
 
     Raises:
         InputRefusedError: not an answer of this kind, a gate is shut, or it is answered already and no reason to
             correct it is given.
     """
     at = _fresh(book, at, key)
-    still_open(at)
+    if not options.after_closing:
+        still_open(at)
     _free(at, key, options)
-    parsed, judgement_ = judgement(book, at, key, raw)
-    body = _answered(at, _instance(at, key), parsed, judgement_, options) | _unqualified(book, at, key)
+    before = at.answers.get(key) if options.because and not options.retest else None
+    late = options.late or (late_of(before) if before else None)
+    parsed, judgement_ = judgement(book, at, key, raw, _observed_on(book, late, before))
+    body = _answered(at, _instance(at, key), parsed, judgement_, options) | (late.marks if late else {})
+    body |= _unqualified(book, at, key, late, before)
     (stored,) = book.write(Record(Kind.STEP_ANSWERED, body, options.uid))
     return at.with_answer(queries.answered(stored.entry.body, _origin(stored)))
+
+
+def _observed_on(book: Logbook, late: Late | None, corrected: Saved | None) -> date:
+    """The day a reading is judged on: a correction, and an entry from paper, was read earlier than it is written."""
+    if late is not None:
+        return late.day
+    return day_of(corrected.wall_ms, book.around.clock.offset_minutes()) if corrected else book.today()
 
 
 def _fresh(book: Logbook, at: Progress, key: str) -> Progress:
@@ -287,7 +275,7 @@ def still_open(at: Progress) -> None:
 def _free(at: Progress, key: str, options: AnswerOptions) -> None:
     _instance(at, key)
     waits = at.barred_by(key) if options.reported else at.waits_for(key)
-    if waits:
+    if waits and not options.after_closing:
         raise refuse(f"step {key}", f"waits for {', '.join(waits)}")
     saved = at.answers.get(key)
     if saved is not None and not saved.is_skipped and not options.because.strip() and not options.retest:
@@ -323,10 +311,13 @@ def _answered(
     return body | ({"retest": True} if options.retest else {}) | ({"ahead_of": ahead_of} if ahead_of else {})
 
 
-def _unqualified(book: Logbook, at: Progress, key: str) -> dict[str, object]:
-    """Whoever goes on with a visit answers for what they did on live parts themselves."""
-    live = _instance(at, key).step.live
-    return {"unqualified": True} if live and not is_qualified(person_of(at.register, book.who), book.today()) else {}
+def _unqualified(
+    book: Logbook, at: Progress, key: str, late: Late | None, corrected: Saved | None
+) -> dict[str, object]:
+    """Whoever goes on with a visit answers for what they did on live parts; whoever types it in later does not."""
+    who, on = (late.by, late.day) if late else (book.who, book.today())
+    qualified = corrected.qualified if corrected else is_qualified(person_of(at.register, who), on)
+    return {"unqualified": True} if _instance(at, key).step.live and not qualified else {}
 
 
 def _finding(step: Step, judgement_: Judgement) -> dict[str, object]:
@@ -345,12 +336,15 @@ def _listed(raw: Raw) -> str | list[str]:
     return raw if isinstance(raw, str) else list(raw)
 
 
-def skip(book: Logbook, at: Progress, key: str, because: str, uid: str | None = None) -> Progress:
+def skip(
+    book: Logbook, at: Progress, key: str, because: str, uid: str | None = None, late: Late | None = None
+) -> Progress:
     """Leave a step out, with a reason. It stays visible, and the visit proves nothing that needed it."""
     at = _fresh(book, at, key)
     still_open(at)
     _instance(at, key)
     body = {"visit": at.visit.id, "tower": at.visit.tower, "step": key, "because": reason_in(f"step {key}", because)}
+    body |= late.marks if late else {}
     (stored,) = book.write(Record(Kind.STEP_SKIPPED, body, uid))
     return at.with_answer(queries.skipped(key, body, _origin(stored)))
 

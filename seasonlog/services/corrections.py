@@ -1,0 +1,83 @@
+"""Corrections: a new entry that names the old one and why. The first observation stays, whatever comes after it.
+
+Two devices that do not see each other may correct the same answer differently. Both corrections are kept, told to the
+supervisor, and decided by an entry that names them all.
+"""
+
+from seasonlog.domain.answers import Raw
+from seasonlog.domain.conflicts import Answer, Conflict, conflicts
+from seasonlog.domain.records import Kind, Record
+from seasonlog.domain.visit import Progress, Saved, VisitState
+from seasonlog.journal.stored import Stored
+from seasonlog.services import rounds
+from seasonlog.services.findings import is_supervisor
+from seasonlog.services.logbook import Logbook
+from seasonlog.services.reasons import reason_in, refuse
+
+
+def amend(book: Logbook, visit: str, key: str, raw: Raw, because: str) -> Progress:
+    """Correct an answer, also after sign-off; judged as on the day it was observed.
+
+    Raises:
+        InputRefusedError: nothing to correct, no reason, or a closed visit of somebody else and no supervisor.
+    """
+    at = rounds.progress(book, visit)
+    said = reason_in(f"step {key}", because)
+    saved = at.answers.get(key)
+    if saved is None or saved.is_skipped:
+        raise refuse(f"step {key}", "has no answer in this visit; there is nothing to correct")
+    if at.visit.state is not VisitState.OPEN and not _may(book, saved):
+        raise refuse(f"visit {visit}", f"is closed; {saved.who}, who gave the answer, or a supervisor may correct it")
+    return rounds.answer(book, at, key, raw, rounds.AnswerOptions(because=said, after_closing=True))
+
+
+def _may(book: Logbook, saved: Saved) -> bool:
+    return book.who.casefold() in (saved.who.casefold(), saved.from_paper.casefold()) or is_supervisor(book)
+
+
+def chain(book: Logbook, visit: str, key: str) -> tuple[Answer, ...]:
+    """Every answer a step of a visit was ever given, first observation first, whatever corrected it."""
+    found = _answers(book, visit)
+    return tuple(answer for answer in found if answer.body["step"] == key)
+
+
+def undecided(book: Logbook) -> tuple[Conflict, ...]:
+    """Contradicting answers that a supervisor has to decide."""
+    return conflicts(_answers(book))
+
+
+def decide(book: Logbook, uid: str, because: str) -> Progress:
+    """A supervisor says which of contradicting answers stands; the others stay in the record.
+
+    Args:
+        book: The log.
+        uid: Beginning of the uid of the answer that stands, long enough to be the only one.
+        because: Why.
+
+    Raises:
+        InputRefusedError: no such conflict, no reason, or the person is no supervisor.
+    """
+    said = reason_in("decide", because)
+    if not is_supervisor(book):
+        raise refuse("decide", f"{book.who} is not on record as a supervisor; only a supervisor decides")
+    picked = [(c, a) for c in undecided(book) for a in c.answers if uid and a.uid.startswith(uid)]
+    if len(picked) != 1:
+        words = "is not among them; `seasonlog conflicts` lists them" if not picked else "is more than one of them"
+        raise refuse(f"answer {uid}", words)
+    conflict, stands = picked[0]
+    at = rounds.progress(book, conflict.visit)
+    body = {k: v for k, v in stands.body.items() if k not in ("retest", "decides", "ahead_of")}
+    uids = [answer.uid for answer in conflict.answers]
+    body |= {"corrects": at.answers[conflict.step].uid, "because": said, "decides": uids}
+    book.write(Record(Kind.STEP_ANSWERED, body))
+    return rounds.progress(book, conflict.visit)
+
+
+def _answers(book: Logbook, visit: str = "") -> list[Answer]:
+    stored = book.journal.entries(kind=Kind.STEP_ANSWERED, order="causal")
+    return [_answer(each) for each in stored if visit in ("", each.entry.body["visit"])]
+
+
+def _answer(stored: Stored) -> Answer:
+    entry = stored.entry
+    return Answer(entry.uid, entry.dev, entry.who, entry.wall, entry.body)
