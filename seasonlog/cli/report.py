@@ -104,13 +104,25 @@ def _write(obj: Frame, given: dict[str, Any], name: str, build: "Callable[[Logbo
     from seasonlog.services.reports import Made
     from seasonlog.services.reports_file import file_name, written
 
-    form = _form(given["output"], given["form"])
-    with frame.reading(obj, given["log"]) as book:
-        made = Made(_maker(obj, given), frame.day_or(given["today"], book), _told)
+    form, by = _form(given["output"], given["form"]), _maker(obj, given)
+    with _opened(obj, given["log"], by) as book:
+        made = Made(by, frame.day_or(given["today"], book), _told)
         document = build(book, made)
     path = Path(given["output"] or file_name(name, form))
     frame.write_file(path, written(document, form))
     return 0
+
+
+def _opened(obj: Frame, log: str | None, by: str) -> "Logbook":
+    """Under a name, so that a checkpoint can be stated for its code; for reading where nothing may be written."""
+    from seasonlog.errors import LogError
+
+    if by and frame.places_of(obj, log).log.exists():
+        try:
+            return frame.writing(obj, log, by)
+        except LogError:
+            pass
+    return frame.reading(obj, log)
 
 
 def _form(output: str | None, form: str | None) -> str:

@@ -86,7 +86,7 @@ def _scale(row: Band, top: float) -> Iterator[Shape]:
     for edge in (row.low, row.high):
         if edge is not None:
             yield Line(x(edge), top + 3.0, x(edge), top + 21.0, "soft", 1.3)
-    for value in finite:
+    for value in dict.fromkeys(finite):
         yield Sign(x(value), top + 12.0, FORMS[row.tone], row.tone if row.tone != Tone.CALM else "accent", 4.6)
 
 

@@ -179,10 +179,6 @@ def _cells(table: Table, row: tuple[Cell, ...]) -> Iterator[str]:
 
 
 def _foot(stamp: Stamp) -> Iterator[str]:
-    rows = (
-        ("Made by", stamp.made_by), ("Made at", stamp.made_at), ("Log", stamp.log), ("Integrity code", stamp.code),
-        ("Made with", stamp.software),
-    )  # fmt: skip
     yield '<footer><h2>This report</h2><dl class="facts">'
-    yield from (f"<div><dt>{name}</dt><dd>{_text(words)}</dd></div>" for name, words in rows)
+    yield from (f"<div><dt>{name}</dt><dd>{_text(words)}</dd></div>" for name, words in stamp.facts)
     yield "</dl></footer>"

@@ -216,9 +216,19 @@ class Stamp:
     made_at: str
     log: str
     code: str
-    """Integrity code, with what it is of."""
+    """Integrity code: 16 characters that whoever keeps the paper can later hold the log against."""
+    covers: str
+    """What the code states."""
     software: str
     wall_ms: int
+
+    @property
+    def facts(self) -> tuple[tuple[str, str], ...]:
+        """The same as names and what they are."""
+        return (
+            ("Made by", self.made_by), ("Made at", self.made_at), ("Log", self.log), ("Integrity code", self.code),
+            ("What the code covers", self.covers), ("Made with", self.software),
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,6 @@ from seasonlog.export.report_model import (
     Facts,
     Figure,
     Notice,
-    Stamp,
     Table,
     shown,
 )
@@ -90,7 +89,7 @@ def _document(document: Document) -> dict[str, Any]:
         "author": shown(document.stamp.made_by),
         "paper": document.paper,
         "demonstration": DEMONSTRATION if document.is_demonstration else "",
-        "footer": f"{_text(document.title)}  ·  {_text(document.stamp.made_at)}  ·  {_text(document.stamp.code)}",
+        "footer": f"{_text(document.title)}  ·  {_text(document.stamp.made_at)}  ·  code {_text(document.stamp.code)}",
         "contents": document.has_contents,
         "head": [_block(block) for block in document.head],
         "sections": [
@@ -102,21 +101,8 @@ def _document(document: Document) -> dict[str, Any]:
             }
             for section in document.sections
         ],
-        "stamp": _stamp(document.stamp),
+        "stamp": [(name, _text(words)) for name, words in document.stamp.facts],
     }
-
-
-def _stamp(stamp: Stamp) -> list[tuple[str, str]]:
-    return [
-        (name, _text(words))
-        for name, words in (
-            ("Made by", stamp.made_by),
-            ("Made at", stamp.made_at),
-            ("Log", stamp.log),
-            ("Integrity code", stamp.code),
-            ("Made with", stamp.software),
-        )
-    ]
 
 
 def _block(block: Block) -> dict[str, Any]:

@@ -12,9 +12,10 @@ from seasonlog.domain.season import season_name, season_of
 from seasonlog.domain.text import visible
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.export.report_model import Badge, Block, Document, Notice, Para, Section, Stamp, Tone, Voice
-from seasonlog.journal import queries
+from seasonlog.journal import held, queries
 from seasonlog.services import registry, reports_site, reports_tower, reports_visit, rounds
 from seasonlog.services import reports_words as say
+from seasonlog.services.devices import integrity_code
 from seasonlog.services.findings import open_findings
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_history import History
@@ -50,22 +51,29 @@ def stamp(book: Logbook, made: Made) -> Stamp:
     clock = book.around.clock
     wall_ms, offset = clock.wall_ms(), clock.offset_minutes()
     hours, minutes = divmod(abs(offset), 60)
+    code, covers = _code(book)
     zone = f"UTC{'-' if offset < 0 else '+'}{hours:02d}:{minutes:02d}"
     return Stamp(
         made_by=made.by or "nobody named",
         made_at=f"{say.clock(wall_ms, offset)} {zone}",
         log=f"{book.journal.log_id}, {book.journal.count()} entries",
-        code=integrity_code(book),
+        code=code,
+        covers=covers,
         software=f"seasonlog {version('seasonlog')}",
         wall_ms=wall_ms,
     )
 
 
-def integrity_code(book: Logbook) -> str:
-    """Sixteen characters that name the log as it stood: the newest entry's hash begins so."""
-    last = book.journal.last()
-    code = last.hash.hex()[:16]
-    return "-".join(code[at : at + 4] for at in range(0, 16, 4)) + f" (entry {last.entry.seq} of {last.entry.dev[:8]})"
+def _code(book: Logbook) -> tuple[str, str]:
+    """The integrity code and what it covers."""
+    code = integrity_code(book)
+    stated = next((c for c in reversed(held.checkpoints(book.db)) if c.code == code), None)
+    if stated is None:
+        return "none", "No checkpoint is held: make the report under a name (--by) on a device of the log to state one."
+    covered = sum(size.entries for size in stated.sizes.values())
+    whole = book.journal.count()
+    words = "all entries" if covered == whole else f"the first {covered} of {whole} entries"
+    return code, f"Checkpoint of {words}, stated {say.clock(stated.issued_ms, 0)} UTC by device {stated.by}."
 
 
 def tower_report(book: Logbook, tower: str, made: Made, season: int | None = None) -> Document:

@@ -70,12 +70,18 @@ def site_notice(records: Sequence[TowerRecord]) -> Notice:
     return _proven_notice({r.tower: r.coverage for r in records})
 
 
+MOST_NAMED = 30
+"""Towers named before anything else; the others in the tables."""
+
+
 def _proven_notice(found: Mapping[str, Coverage]) -> Notice:
     missing = {t: c for t, c in found.items() if c.protection is not Protection.PROVEN}
     if not missing:
         return Notice(Badge("✓", f"ALL {len(found)} TOWERS PROVEN" if found else "NO TOWER ON RECORD", Tone.PASS))
-    lines = tuple(f"{tower}: {(c.reasons or ('',))[0]}" for tower, c in missing.items())
-    return Notice(Badge("✗", f"{len(missing)} OF {len(found)} TOWERS NOT PROVEN", Tone.BAD), lines)
+    lines = [f"{tower}: {(c.reasons or ('',))[0]}" for tower, c in missing.items()]
+    more = len(lines) - MOST_NAMED
+    lines = [*lines[:MOST_NAMED], f"and {more} more, each named below"] if more > 0 else lines
+    return Notice(Badge("✗", f"{len(missing)} OF {len(found)} TOWERS NOT PROVEN", Tone.BAD), tuple(lines))
 
 
 def site_head(site: Site, records: Sequence[TowerRecord], season_words: str) -> Facts:

@@ -156,7 +156,7 @@ def head(record: TowerRecord, season: str) -> Facts:
 
 def findings_table(found: Sequence[Finding], words: SiteWords, caption: str, on: date) -> Table:
     """Findings with what was found and what is done about each."""
-    columns = (Column("Finding", 1.1), Column("Risk", 1.5), Column("What was found", 3.4), Column("State", 1.4),
+    columns = (Column("Finding", 1.35), Column("Risk", 1.5), Column("What was found", 3.3), Column("State", 1.4),
                Column("What is done about it", 2.6))  # fmt: skip
     rows: list[tuple[Cell, ...]] = [
         (f"{f.id}\n{f.tower}", say.SEVERITIES[f.severity], words.text(_found(f, words)),

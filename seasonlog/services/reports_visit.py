@@ -27,6 +27,7 @@ from seasonlog.export.report_model import (
 from seasonlog.services import reports_words as say
 from seasonlog.services.reports_history import Change
 from seasonlog.services.reports_words import SiteWords, plain
+from seasonlog.services.signing import doubts
 
 Part = tuple[str, tuple[Block, ...]]
 """A heading and what stands under it; who puts the report together decides its level."""
@@ -142,13 +143,14 @@ def number_or_over(text: str) -> float:
         return math.inf
 
 
-def _steps(at: Progress, words: SiteWords) -> Iterator[Table]:
+def _steps(at: Progress, words: SiteWords) -> Iterator[Block]:
     rows: list[tuple[Cell, ...] | str] = []
     for section, instances in groupby(at.instances, key=lambda i: i.step.section):
         rows.append(section)
         rows += (_step(at, i, words) for i in instances)
-    by = f"read by {at.visit.who} on {at.visit.day}, by the site's clock, unless something else stands beside it"
-    yield Table(f"{at.checklist.title}, every step in the order it is asked; {by}", _STEPS, tuple(rows))
+    by = f"Read by {at.visit.who} on {at.visit.day}, by the site's clock, unless something else stands beside it."
+    yield Table("Every step, in the order it is asked", _STEPS, tuple(rows))
+    yield Para(by, Voice.SMALL)
 
 
 def _step(at: Progress, instance: StepInstance, words: SiteWords) -> tuple[Cell, ...]:
@@ -236,8 +238,8 @@ def _signatures(at: Progress, words: SiteWords) -> Iterator[Block]:
     rows = []
     for signature in at.visit.signatures:
         name, means = say.MEANINGS[signature.meaning]
-        if signature.moved:
-            means = "made for another record: it counts for nothing here"
+        doubt = doubts(at, signature)
+        means = f"{means}; but: {doubt}" if doubt else means
         rows.append((name, signature.name, words.time(signature.wall_ms), means, signature.words, signature.signs[:16]))
     if not rows:
         yield Para("Not signed off.")
