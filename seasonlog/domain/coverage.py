@@ -123,6 +123,11 @@ def facts_of(progress: Progress) -> VisitFacts:
     )
 
 
+def unanswered(progress: Progress) -> bool:
+    """Whether a required step has no answer, as after a part was added to the tower."""
+    return any(i.step.required and i.key not in progress.answers for i in progress.instances)
+
+
 def _unqualified(progress: Progress) -> Iterator[tuple[str, str]]:
     if any(i.step.live for i in progress.instances) and not progress.visit.qualified:
         yield progress.visit.who, ""

@@ -97,7 +97,7 @@ def _of_site(register: Register, site: Site, on: date, history: DueHistory, rule
     season = season_of(on, site.latitude_deg)
     frost = history.frosts.get(site.id)
     old = [window for window in windows(site, season - 1, rules, frost) if window.checklist == SPRING_DISABLE]
-    now = (*windows(site, season, rules, frost), *_snaps(site, season, history))
+    now = (*windows(site, season, rules, frost), *snap_windows(site, season, history))
     new = [window for window in windows(site, season + 1, rules, frost) if window.opens <= on]
     over = {snap.ordinal for snap in history.snaps.get(site.id, ()) if snap.season == season and on > snap.last_night}
     for tower in register.towers_of(site.id):
@@ -110,8 +110,14 @@ def _of_site(register: Register, site: Site, on: date, history: DueHistory, rule
         yield from (items_of_season(site, tower, season + 1, on, history, new) if new else ())
 
 
-def _snaps(site: Site, season: int, history: DueHistory) -> Iterator[Window]:
-    """The cold snaps raised in a season, as windows."""
+def snap_windows(site: Site, season: int, history: DueHistory) -> Iterator[Window]:
+    """The cold snaps raised in a season, as windows.
+
+    Args:
+        site: The site.
+        season: First year of the season.
+        history: With the cold snaps of the record.
+    """
     for snap in history.snaps.get(site.id, ()):
         if snap.season == season:
             yield Window(COLD_SNAP, snap.ordinal, snap.opens, snap.due, snap.due, snap.reason)

@@ -93,6 +93,8 @@ class Saved:
     """Uid of the answer this one corrects; empty for a first one."""
     hash: str = ""
     """Hash of its entry, hex."""
+    recalled: str = ""
+    """Id of the recall of its instrument that nobody has reviewed; empty for none."""
 
     @property
     def is_skipped(self) -> bool:

@@ -27,6 +27,8 @@ class Flag(IntFlag):
     """Signed by whoever did it."""
     REVIEWED = 512
     """Reviewed by another person."""
+    MOVED = 1024
+    """A signature was made for another record."""
 
 
 PLAIN = Flag.SIGNED | Flag.REVIEWED | Flag.CORRECTED | Flag.CHANGED

@@ -22,6 +22,9 @@ CREATE TABLE proof (tower TEXT NOT NULL, checklist TEXT NOT NULL, season INTEGER
   bare TEXT NOT NULL, sha256 TEXT NOT NULL, pos INTEGER NOT NULL,
   PRIMARY KEY (tower, checklist, season, ordinal, visit)) STRICT, WITHOUT ROWID;
 CREATE UNIQUE INDEX proof_by_visit ON proof (visit);
+CREATE INDEX step_weak ON visit_step (visit, step, verdict) WHERE verdict NOT IN ('pass', 'near_pass');
+CREATE TABLE visit_entry (visit TEXT NOT NULL, pos INTEGER NOT NULL, uid TEXT NOT NULL, PRIMARY KEY (visit, pos))
+  STRICT, WITHOUT ROWID;
 CREATE TABLE tower_since (tower TEXT PRIMARY KEY, day TEXT NOT NULL) STRICT, WITHOUT ROWID;
 CREATE TABLE instrument_use (instrument TEXT NOT NULL, visit TEXT NOT NULL, PRIMARY KEY (instrument, visit))
   STRICT, WITHOUT ROWID;
@@ -34,11 +37,18 @@ CREATE TABLE instrument_check (instrument TEXT NOT NULL, day TEXT NOT NULL, ok I
   STRICT, WITHOUT ROWID;
 """
 TABLES = (
-    "proof", "tower_since", "instrument_use", "recall", "recall_review", "instrument_check",
+    "proof", "visit_entry", "tower_since", "instrument_use", "recall", "recall_review", "instrument_check",
 )  # fmt: skip
 
 _STANDS = "stands"
 _GOOD = ("pass", "near_pass")
+
+
+def seen_in_visit(db: sqlite3.Connection, seen: "Seen") -> None:
+    """Every entry of a visit, so that its whole history is found at once."""
+    visit = seen.body.get("visit")
+    if visit:
+        db.execute("INSERT OR IGNORE INTO visit_entry VALUES (?,?,?)", (visit, seen.pos, seen.uid))
 
 
 def visit_started(db: sqlite3.Connection, seen: "Seen") -> None:

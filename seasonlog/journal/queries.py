@@ -9,6 +9,7 @@ from typing import Any
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import Meaning, Saved, Signature, TemporaryChange, Visit, VisitState
+from seasonlog.journal import details
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +61,8 @@ class Plan:
     """Local day it was made, or empty."""
 
 
-def _items(rows: Sequence[tuple[str, str, str]]) -> list[Item]:
-    return [Item(what, ident, json.loads(item)) for what, ident, item in rows]
+def _items(db: sqlite3.Connection, rows: Sequence[tuple[str, str, str]]) -> list[Item]:
+    return [Item(what, ident, details.whole(db, json.loads(item))) for what, ident, item in rows]
 
 
 _ITEM = "SELECT what, id, item FROM register_item"
@@ -69,19 +70,19 @@ _ITEM = "SELECT what, id, item FROM register_item"
 
 def all_items(db: sqlite3.Connection) -> list[Item]:
     """Every register record that is not retired, in order of type and id."""
-    return _items(db.execute(f"{_ITEM} WHERE retired=0 ORDER BY what, pos").fetchall())
+    return _items(db, db.execute(f"{_ITEM} WHERE retired=0 ORDER BY what, pos").fetchall())
 
 
 def shared_items(db: sqlite3.Connection) -> list[Item]:
     """People and instruments."""
     return _items(
-        db.execute(f"{_ITEM} WHERE retired=0 AND what IN ('instrument','person') ORDER BY what, pos").fetchall()
+        db, db.execute(f"{_ITEM} WHERE retired=0 AND what IN ('instrument','person') ORDER BY what, pos").fetchall()
     )
 
 
 def item(db: sqlite3.Connection, what: str, ident: str, *, ever: bool = False) -> Item | None:
     """One register record, or None; with `ever` also one that was retired."""
-    found = _items(db.execute(f"{_ITEM} WHERE what=? AND id=? AND retired<=?", (what, ident, ever)).fetchall())
+    found = _items(db, db.execute(f"{_ITEM} WHERE what=? AND id=? AND retired<=?", (what, ident, ever)).fetchall())
     return found[0] if found else None
 
 
@@ -95,7 +96,9 @@ def children(db: sqlite3.Connection, parent: str, *kinds: str, ever: bool = Fals
 
     The kinds must be named: a site and its only tower may have the same id.
     """
-    found = _items(db.execute(f"{_ITEM} WHERE parent=? AND retired<=? ORDER BY what, pos", (parent, ever)).fetchall())
+    found = _items(
+        db, db.execute(f"{_ITEM} WHERE parent=? AND retired<=? ORDER BY what, pos", (parent, ever)).fetchall()
+    )
     return [item for item in found if item.what in kinds]
 
 
@@ -189,7 +192,8 @@ def _saved(step: str, verdict: str, doc: Mapping[str, Any]) -> Saved:
 def _doubted(saved: Saved, recall: Mapping[str, str]) -> Saved:
     """An answer whose instrument was recalled: nothing can be told until a review lets it stand."""
     words = f"cannot tell: {saved.instrument} was recalled on {recall['day']} for readings since {recall['since']}"
-    return replace(saved, verdict=Verdict.CANNOT_TELL, says=f"{words}; as read then: {saved.says}")
+    says = f"{words}; as read then: {saved.says}"
+    return replace(saved, verdict=Verdict.CANNOT_TELL, says=says, recalled=recall["recall"])
 
 
 def skipped(step: str, doc: Mapping[str, Any], origin: Origin) -> Saved:
@@ -199,6 +203,7 @@ def skipped(step: str, doc: Mapping[str, Any], origin: Origin) -> Saved:
         step, step_id, target, raw="", value="", unit="", verdict=None, says=doc["because"], limits=(), instrument="",
         seq=origin.seq, uid=origin.uid, who=origin.who, wall_ms=origin.wall_ms, hash=origin.hash,
         observed_at=doc.get("observed_at", ""), from_paper=doc.get("from_paper", ""),
+        corrects=doc.get("takes_back", ""),
     )  # fmt: skip
 
 

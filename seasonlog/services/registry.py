@@ -31,6 +31,15 @@ def of_tower(db: sqlite3.Connection, tower: str) -> Register:
     return Register.of(()) if item is None else _around(db, item, ever=False)
 
 
+def parts_of(db: sqlite3.Connection, tower: str) -> Register:
+    """A tower with its site and its parts, without people, instruments and devices: all that conditions ask about."""
+    item = queries.item(db, "tower", tower, ever=True)
+    if item is None:
+        return Register.of(())
+    site = queries.item(db, "site", str(item.fields["site"]), ever=True)
+    return Register.of(_records(i for i in (site, item, *queries.children(db, tower, *PARTS)) if i is not None))
+
+
 def of_tower_ever(db: sqlite3.Connection, tower: str) -> Register:
     """The same for whoever looks at an old visit: a tower that was retired comes with its parts as they last were."""
     item = queries.item(db, "tower", tower)

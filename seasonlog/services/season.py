@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
-from seasonlog.domain.season import COLD_SNAP, ENABLE_LEAD, season_of
+from seasonlog.domain.season import COLD_SNAP, ENABLE_LEAD, SiteFrost, season_of
 from seasonlog.domain.season_due import SETTLED, Added, DueHistory, DueItem, DueKey, to_do
 from seasonlog.domain.season_items import due_items
 from seasonlog.errors import InputRefusedError, Problem
@@ -47,18 +47,23 @@ def _register(book: Logbook, tower: str, site: str) -> Register:
 def history(book: Logbook) -> DueHistory:
     """What the log says was done, moved and dropped, when each site freezes and which cold snaps were raised."""
     plans = list(queries.plans(book.db))
-    lead = int(practice_table().value(ENABLE_LEAD))
-    frosts = {site: climate.frost(lead) for site, climate in climate_queries.climates(book.db).items()}
     return DueHistory(
         done={_key(p): day(p.done) for p in plans if p.done},
         moved={_key(p): day(p.moved_to) for p in plans if p.moved_to},
         dropped={_key(p): p.dropped for p in plans if p.dropped},
         mode_changes=registry.mode_changes(book.db),
-        frosts={site: frost for site, frost in frosts.items() if frost is not None},
+        frosts=frosts(book),
         snaps=climate_queries.cold_snaps(book.db),
         planned_with=_planned_with(book),
         added={p.key: Added(p.first_day, p.last_day, p.added) for p in planned_visits(book.db) if p.added},
     )
+
+
+def frosts(book: Logbook) -> dict[str, SiteFrost]:
+    """Site to the freeze dates of its record, where it tells any."""
+    lead = int(practice_table().value(ENABLE_LEAD))
+    found = {site: climate.frost(lead) for site, climate in climate_queries.climates(book.db).items()}
+    return {site: frost for site, frost in found.items() if frost is not None}
 
 
 def _planned_with(book: Logbook) -> dict[DueKey, str]:

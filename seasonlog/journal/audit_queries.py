@@ -1,0 +1,208 @@
+"""Questions of an audit to the views: all visits at a glance, recalls, checks before use, every entry of one visit."""
+
+import sqlite3
+from collections.abc import Collection, Iterator
+from typing import NamedTuple
+
+from seasonlog.journal.stored import SELECT, Stored, from_row
+
+
+class Proof(NamedTuple):
+    """A visit in one row."""
+
+    tower: str
+    checklist: str
+    season: int
+    ordinal: int
+    visit: str
+    state: str
+    day: str
+    """Local day it was closed, or started while it is open."""
+    who: str
+    flags: int
+    """`visit_flags.Flag`."""
+    bare: str
+    """Ids of steps with a reading that names no instrument, blanks between."""
+    sha256: str
+    """Of its checklist."""
+    pos: int
+    """Place of its start among the entries."""
+
+
+def proofs(db: sqlite3.Connection, towers: Collection[str] | None = None) -> Iterator[Proof]:
+    """Every visit, by tower, checklist, season and number; of some towers alone where they are named."""
+    sql = "SELECT tower, checklist, season, ordinal, visit, state, day, who, flags, bare, sha256, pos FROM proof"
+    if towers is None:
+        return map(Proof._make, db.execute(f"{sql} ORDER BY tower, checklist, season, ordinal, visit"))
+    return (
+        Proof._make(row)
+        for tower in sorted(towers)
+        for row in db.execute(f"{sql} WHERE tower=? ORDER BY checklist, season, ordinal, visit", (tower,))
+    )
+
+
+def first_season(db: sqlite3.Connection, otherwise: int) -> int:
+    """The first season of any visit."""
+    (first,) = db.execute("SELECT min(season) FROM proof").fetchone()
+    return otherwise if first is None else int(first)
+
+
+def weak_steps(db: sqlite3.Connection) -> Iterator[tuple[str, str, str]]:
+    """(visit, step, verdict) of every step that is neither pass nor near pass now."""
+    return iter(db.execute("SELECT visit, step, verdict FROM visit_step WHERE verdict NOT IN ('pass', 'near_pass')"))
+
+
+class FindingRow(NamedTuple):
+    """A finding without its words."""
+
+    tower: str
+    step_id: str
+    target: str
+    id: str
+    state: str
+    accepted_until: str
+    handled: bool
+    """A measure, a part, a person, an acceptance or an end is on record."""
+    title: str
+    entry: str
+    """Uid of the answer that opened it."""
+
+
+_FINDINGS = """
+SELECT tower, step_id, target, id, state, json_extract(doc, '$.accepted_until'),
+  state NOT IN ('open') OR json_extract(doc, '$.assigned') != '' OR json_array_length(doc, '$.measures') > 0
+  OR json_array_length(doc, '$.part_stages') > 0, json_extract(doc, '$.title'), json_extract(doc, '$.entry')
+FROM finding ORDER BY pos
+"""
+
+
+def finding_rows(db: sqlite3.Connection) -> Iterator[FindingRow]:
+    """Every finding, the one that changed last coming last."""
+    for row in db.execute(_FINDINGS):
+        yield FindingRow(row[0], row[1], row[2], row[3], row[4], row[5], bool(row[6]), row[7], row[8])
+
+
+def register_changes(db: sqlite3.Connection) -> dict[str, int]:
+    """Tower to the place of the newest change of its own record or of a basin, circuit, trace or source of it."""
+    sql = (
+        "SELECT CASE what WHEN 'tower' THEN id ELSE parent END, max(pos) FROM register_item"
+        " WHERE what IN ('tower','basin','circuit','trace','source') GROUP BY 1"
+    )
+    return dict(db.execute(sql).fetchall())
+
+
+def towers_since(db: sqlite3.Connection) -> dict[str, str]:
+    """Tower to the day it came into the register."""
+    return dict(db.execute("SELECT tower, day FROM tower_since").fetchall())
+
+
+def unsettled(db: sqlite3.Connection) -> Iterator[tuple[str, str, int, int, str, str]]:
+    """(tower, checklist, season, ordinal, moved to, why dropped) of due visits that were moved or dropped."""
+    sql = "SELECT tower, checklist, season, ordinal, moved_to, dropped FROM plan WHERE moved_to!='' OR dropped!=''"
+    return iter(db.execute(sql))
+
+
+class Recall(NamedTuple):
+    """An instrument's readings are doubted."""
+
+    id: str
+    instrument: str
+    since: str
+    who: str
+    day: str
+    because: str
+    uid: str
+
+
+class Review(NamedTuple):
+    """What a review of a recall says, of one visit or of all."""
+
+    recall: str
+    visit: str
+    """Empty: of all."""
+    outcome: str
+    who: str
+    day: str
+    because: str
+    uid: str
+
+
+def recalls(db: sqlite3.Connection, instrument: str = "") -> list[Recall]:
+    """Recalls, oldest first; of one instrument where named."""
+    sql = "SELECT recall, instrument, since, who, day, because, uid FROM recall WHERE ?='' OR instrument=? ORDER BY pos"
+    return [Recall(*row) for row in db.execute(sql, (instrument, instrument))]
+
+
+def reviews(db: sqlite3.Connection, recall: str) -> list[Review]:
+    """Reviews of a recall."""
+    sql = "SELECT recall, visit, outcome, who, day, because, uid FROM recall_review WHERE recall=? ORDER BY visit"
+    return [Review(*row) for row in db.execute(sql, (recall,))]
+
+
+class Relied(NamedTuple):
+    """One answer that rests on an instrument."""
+
+    tower: str
+    visit: str
+    checklist: str
+    step: str
+    day: str
+    value: str
+    """As recorded, JSON."""
+    unit: str
+    judged: str
+    """The verdict when it was made."""
+    verdict: str
+    """The verdict now."""
+    uid: str
+    who: str
+
+
+_RELIED = """
+SELECT v.tower, v.visit, v.checklist, s.step, json_extract(s.doc, '$.day'), json_extract(s.doc, '$.entry.value'),
+  json_extract(s.doc, '$.entry.unit'), json_extract(s.doc, '$.entry.verdict'), s.verdict, json_extract(s.doc, '$.uid'),
+  json_extract(s.doc, '$.who')
+FROM instrument_use u JOIN visit v ON v.visit = u.visit JOIN visit_step s ON s.visit = u.visit
+WHERE u.instrument = :i AND s.verdict != 'skipped' AND json_extract(s.doc, '$.entry.instrument') = :i
+  AND json_extract(s.doc, '$.day') >= :since ORDER BY json_extract(s.doc, '$.day'), v.tower, v.visit, s.pos
+"""
+
+
+def relied_on(db: sqlite3.Connection, instrument: str, since: str) -> list[Relied]:
+    """Every answer since a day that rests on an instrument, oldest day first."""
+    return [Relied(*row) for row in db.execute(_RELIED, {"i": instrument, "since": since})]
+
+
+class Check(NamedTuple):
+    """A check of an instrument before use."""
+
+    instrument: str
+    day: str
+    ok: bool
+    says: str
+    who: str
+    uid: str
+
+
+def checks(db: sqlite3.Connection, instrument: str = "", day: str = "") -> list[Check]:
+    """Checks before use, oldest first; of one instrument or day where named."""
+    sql = (
+        "SELECT instrument, day, ok, says, who, uid FROM instrument_check WHERE (:i='' OR instrument=:i)"
+        " AND (:d='' OR day=:d) ORDER BY day, pos"
+    )
+    return [
+        Check(i, d, bool(ok), says, who, uid)
+        for i, d, ok, says, who, uid in db.execute(sql, {"i": instrument, "d": day})
+    ]
+
+
+def entries_of_visit(db: sqlite3.Connection, visit: str) -> list[Stored]:
+    """Every entry that belongs to a visit, in causal order."""
+    uids = db.execute("SELECT uid FROM visit_entry WHERE visit=? ORDER BY pos", (visit,)).fetchall()
+    return [stored for (uid,) in uids for stored in entries_of_uid(db, uid) if stored.entry.body.get("visit") == visit]
+
+
+def entries_of_uid(db: sqlite3.Connection, uid: str) -> list[Stored]:
+    """The entries with a uid: one, or two of devices that did not see each other."""
+    rows = db.execute(f"{SELECT}WHERE uid=? ORDER BY hlc, dev, seq", (uid,)).fetchall()
+    return [from_row(row) for row in rows]

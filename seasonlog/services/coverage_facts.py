@@ -1,0 +1,127 @@
+"""What the rules ask of one visit: its answers, and what lies outside it (findings, entries, checks before use)."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from seasonlog.domain.audit_rules import Correction, Raised, VisitFacts, WeakStep
+from seasonlog.domain.coverage import facts_of
+from seasonlog.domain.finding import FindingState
+from seasonlog.domain.records import Kind
+from seasonlog.domain.visit import Progress, Saved
+from seasonlog.journal import audit_queries
+from seasonlog.journal.audit_queries import FindingRow
+from seasonlog.journal.stored import Stored
+from seasonlog.services import rounds
+from seasonlog.services.days import moment
+from seasonlog.services.logbook import Logbook
+
+FAILED = ("fail", "near_fail")
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """The findings of a log, found by the step they are about."""
+
+    by_target: Mapping[tuple[str, str, str], FindingRow]
+    """(tower, step id, target) -> the finding that changed last."""
+    by_step: Mapping[tuple[str, str], FindingRow]
+    """(tower, step id) -> the same; a step's key names its target only where a tower has several."""
+
+    @classmethod
+    def of(cls, rows: Iterable[FindingRow]) -> "Findings":
+        """From rows, the one that changed last coming last."""
+        known = tuple(rows)
+        by_target = {(row.tower, row.step_id, row.target): row for row in known}
+        return cls(by_target, {(row.tower, row.step_id): row for row in known})
+
+    def about(self, tower: str, step: str) -> FindingRow | None:
+        """The finding of a failed step of a visit."""
+        step_id, _, target = step.partition("@")
+        return self.by_target.get((tower, step_id, target)) if target else self.by_step.get((tower, step_id))
+
+
+def raised(found: FindingRow, on: date) -> Raised:
+    """A finding as the rules see it: an acceptance that ran out is open again."""
+    state = FindingState(found.state)
+    ran_out = state is FindingState.ACCEPTED and found.accepted_until < on.isoformat()
+    return Raised(found.id, found.title, FindingState.OPEN if ran_out else state, found.entry)
+
+
+def whole(book: Logbook, visit: str, findings: Findings, on: date) -> VisitFacts:
+    """All that is known of one visit.
+
+    Args:
+        book: The log.
+        visit: Its id.
+        findings: Of its tower at least.
+        on: The day the states are told for.
+    """
+    at = rounds.progress(book, visit)
+    return of_progress(book, at, findings, on)
+
+
+def of_progress(book: Logbook, at: Progress, findings: Findings, on: date) -> VisitFacts:
+    """The same of a visit that was read already."""
+    entries = audit_queries.entries_of_visit(book.db, at.visit.id)
+    answers = tuple(at.answers.values())
+    failed = [found for found in (_failed(at, a, findings) for a in answers) if found is not None]
+    return replace(
+        facts_of(at),
+        weak=tuple(_weak(at, findings)),
+        findings=tuple(raised(found, on) for found in failed),
+        recalled=tuple(
+            (f"{a.instrument} was recalled and nobody has reviewed it", a.uid) for a in answers if a.recalled
+        ),
+        ahead=tuple((s.entry.body["step"], s.entry.uid) for s in entries if s.entry.body.get("ahead_of")),
+        corrections=tuple(corrections(at, entries)),
+        unchecked=_unchecked(book, at),
+        late_entries=tuple((f"{a.step}, seen {a.observed_at}", a.uid) for a in answers if a.observed_at),
+        nameless=tuple(s.entry.uid for s in entries if not (s.entry.who.strip() and s.entry.dev)),
+    )
+
+
+def _failed(at: Progress, saved: Saved, findings: Findings) -> FindingRow | None:
+    return findings.about(at.visit.tower, saved.step) if str(saved.verdict) in FAILED else None
+
+
+def _weak(at: Progress, findings: Findings) -> Iterator[WeakStep]:
+    by_uid = {saved.uid: saved for saved in at.answers.values()}
+    for step in facts_of(at).weak:
+        found = _failed(at, by_uid[step.uid], findings) if step.failed else None
+        yield replace(step, handled=found is not None and found.handled) if step.failed else step
+
+
+def _unchecked(book: Logbook, at: Progress) -> tuple[str, ...]:
+    used = {saved.instrument for saved in at.answers.values() if saved.instrument}
+    checked = {each.instrument for each in audit_queries.checks(book.db, day=at.visit.day) if each.ok}
+    return tuple(sorted(used - checked))
+
+
+def corrections(at: Progress, entries: Sequence[Stored]) -> Iterator[Correction]:
+    """Every answer of a visit that stands for an earlier one, in the order they were made."""
+    named = {i.key: i.named for i in at.instances}
+    by_uid = {stored.entry.uid: stored.entry for stored in entries}
+    for stored in entries:
+        entry, body = stored.entry, stored.entry.body
+        if entry.kind == Kind.STEP_ANSWERED and "corrects" in body:
+            before = by_uid.get(body["corrects"])
+            yield Correction(
+                named=named.get(body["step"], body["step"]),
+                old="" if before is None else value_words(before.body),
+                new=value_words(body),
+                who=entry.who,
+                when=moment(entry.wall, entry.offset).isoformat(sep=" ", timespec="seconds"),
+                because=body.get("because", ""),
+                uid=entry.uid,
+                corrects=body["corrects"],
+            )
+
+
+def value_words(body: Mapping[str, object]) -> str:
+    """A recorded value with its unit; of a step left out, that it was."""
+    if "value" not in body:
+        return f"left out: {body.get('because', '')}"
+    value = body["value"]
+    text = " / ".join(map(str, value)) if isinstance(value, list) else str(value)
+    return f"{text} {body.get('unit', '')}".strip()
