@@ -68,7 +68,7 @@ class Desk:
             return Mode.SKIPPED if self.saved.is_skipped else Mode.SAVED
         if self.waits_for:
             return Mode.WAITS
-        return Mode.READ_CAUTION if self._unread else Mode.ASK
+        return Mode.READ_CAUTION if self.is_unread(self.instance) else Mode.ASK
 
     @property
     def waits_for(self) -> Sequence[StepInstance]:
@@ -76,19 +76,14 @@ class Desk:
         keys = self.at.waits_for(self.key)
         return [i for i in self.at.instances if i.key in keys]
 
-    @property
-    def _caution(self) -> tuple[str, str]:
-        step = self.instance.step
-        return f"{step.section}|{self.instance.target}", step.caution
-
-    @property
-    def _unread(self) -> bool:
-        step = self.instance.step
-        return bool(step.caution) and step.kind is not StepKind.CAUTION and self._caution not in self._read
+    def is_unread(self, instance: StepInstance) -> bool:
+        """The step has a caution that was not acknowledged in this sitting; a caution step is itself the reading."""
+        step = instance.step
+        return bool(step.caution) and step.kind is not StepKind.CAUTION and _caution(instance) not in self._read
 
     def read_caution(self) -> None:
         """It was read: within a section and on one target the same words are not asked for again in this sitting."""
-        self._read.add(self._caution)
+        self._read.add(_caution(self.instance))
 
     def go_to(self, key: str) -> None:
         """Another step."""
@@ -109,6 +104,10 @@ class Desk:
     def saw(self, at: Progress) -> None:
         """The visit as it stands now."""
         self.at, self.again = at, None
+
+
+def _caution(instance: StepInstance) -> tuple[str, str]:
+    return f"{instance.step.section}|{instance.target}", instance.step.caution
 
 
 def opened(at: Progress) -> Desk:

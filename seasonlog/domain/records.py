@@ -110,6 +110,7 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "unqualified?": "true for energised work by a person not on record as qualified on the day",
         "retest?": "true when answered again after a repair",
         "ahead_of?": "reported from a file: gate steps not answered yet when this was saved",
+        "heard?": "given as a phrase: text, tier (sure, confirmed, typed), engine, model, clips? (names of sound)",
     },
     Kind.STEP_SKIPPED: {
         "visit": "visit id",
@@ -118,8 +119,16 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "because": "reason",
         "observed_at?": "entered late from paper: when it was left out, local time with its offset",
         "from_paper?": "who filled in the paper",
+        "takes_back?": "uid of the answer that is taken back by this",
+        "heard?": "given as a phrase: text, tier, engine, model, clips?",
     },
-    Kind.NOTE_ADDED: {"visit": "visit id or empty", "tower": "tower id", "step": "step key or empty", "text": "note"},
+    Kind.NOTE_ADDED: {
+        "visit": "visit id or empty",
+        "tower": "tower id",
+        "step": "step key or empty",
+        "text": "note",
+        "heard?": "dictated, the text is as heard: text, tier, engine, model, clips?",
+    },
     Kind.TEMPORARY_CHANGE_MADE: {
         "visit": "visit id",
         "tower": "tower id",

@@ -7,6 +7,7 @@ are `InputRefusedError` with one sentence; nothing was written then.
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
 from seasonlog.domain.answers import Parsed, Raw, Unfit, decimal_text, number_of
 from seasonlog.domain.checklist import Checklist, Step, StepInstance, applicable
@@ -24,33 +25,17 @@ from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
 from seasonlog.journal.stored import Stored
 from seasonlog.services import checklists, registry, season
+from seasonlog.services.answer_options import PLAIN as PLAIN
+from seasonlog.services.answer_options import AnswerOptions as AnswerOptions
+from seasonlog.services.answer_options import Heard
 from seasonlog.services.days import day, day_of, epoch_ms
 from seasonlog.services.limits import context_for, practice_table
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.readable import readable
 from seasonlog.services.reasons import note_in, reason_in, refuse
 
-
-@dataclass(frozen=True, slots=True)
-class AnswerOptions:
-    """What may come with an answer."""
-
-    note: str = ""
-    because: str = ""
-    """Why an answer saved before is corrected."""
-    retest: bool = False
-    """Answered again after a repair, in the same visit."""
-    uid: str | None = None
-    """Fixed id, so that the same answer is never written twice."""
-    reported: bool = False
-    """Reported after the event, from a file: a gate not answered yet is noted and does not hold it back."""
-    late: Late | None = None
-    """Entered from paper: when it was read and by whom."""
-    after_closing: bool = False
-    """Corrected in a visit that is closed (`corrections.amend`)."""
-
-
-PLAIN = AnswerOptions()
+TAKEN_BACK = "taken back: heard or typed wrong"
+"""The reason of an answer taken back."""
 COMPARED = frozenset({"insulation_mohm"})
 """Quantities whose limit depends on what was read in an earlier visit."""
 
@@ -307,6 +292,9 @@ def _answered(
         body["note"] = note_in(instance.key, options.note)
     if options.because and before is not None:
         body |= {"corrects": before.uid, "because": note_in(instance.key, options.because)}
+    elif before is not None and before.is_skipped and before.corrects:
+        body |= {"corrects": before.corrects, "because": before.says}
+    body |= {"heard": dict(options.heard)} if options.heard else {}
     ahead_of = list(at.waits_for(instance.key))
     return body | ({"retest": True} if options.retest else {}) | ({"ahead_of": ahead_of} if ahead_of else {})
 
@@ -337,22 +325,50 @@ def _listed(raw: Raw) -> str | list[str]:
 
 
 def skip(
-    book: Logbook, at: Progress, key: str, because: str, uid: str | None = None, late: Late | None = None
+    book: Logbook, at: Progress, key: str, because: str, uid: str | None = None, options: AnswerOptions = PLAIN
 ) -> Progress:
     """Leave a step out, with a reason. It stays visible, and the visit proves nothing that needed it."""
     at = _fresh(book, at, key)
+    return _skipped(book, at, key, because, uid, _marks(options))
+
+
+def take_back(book: Logbook, at: Progress, key: str) -> Progress:
+    """Take an answer back: the step is open again, and what is answered next corrects the old one."""
+    at = _fresh(book, at, key)
+    saved = at.answers.get(key)
+    if saved is None or saved.is_skipped:
+        raise refuse(f"step {key}", "has no answer to take back")
+    return _skipped(book, at, key, TAKEN_BACK, None, {"takes_back": saved.uid})
+
+
+def _skipped(
+    book: Logbook, at: Progress, key: str, because: str, uid: str | None, more: Mapping[str, object]
+) -> Progress:
     still_open(at)
     _instance(at, key)
-    body = {"visit": at.visit.id, "tower": at.visit.tower, "step": key, "because": reason_in(f"step {key}", because)}
-    body |= late.marks if late else {}
+    body: dict[str, Any] = {
+        "visit": at.visit.id,
+        "tower": at.visit.tower,
+        "step": key,
+        "because": reason_in(f"step {key}", because),
+        **more,
+    }
     (stored,) = book.write(Record(Kind.STEP_SKIPPED, body, uid))
     return at.with_answer(queries.skipped(key, body, _origin(stored)))
 
 
-def add_note(book: Logbook, tower: str, text: str, visit_id: str = "", step: str = "") -> None:
+def _marks(options: AnswerOptions) -> dict[str, object]:
+    """How it was entered, where that was not by key on the spot."""
+    late = options.late.marks if options.late else {}
+    return {**late, **({"heard": dict(options.heard)} if options.heard else {})}
+
+
+def add_note(
+    book: Logbook, tower: str, text: str, visit_id: str = "", step: str = "", heard: Heard | None = None
+) -> None:
     """Leave words about a tower, a visit or a step."""
     body = {"visit": visit_id, "tower": tower, "step": step, "text": reason_in("note", text)}
-    book.write(Record(Kind.NOTE_ADDED, body))
+    book.write(Record(Kind.NOTE_ADDED, body | ({"heard": dict(heard)} if heard else {})))
 
 
 def limit_now(book: Logbook, at: Progress, key: str) -> Limit | None:

@@ -63,7 +63,7 @@ def parse(text: str, ground: Ground) -> Intent | Refused:
     said = tokens(text)
     phrase = _Phrase(text, table.plain(said[:MOST_WORDS]), tuple(t for t in said if t != PAUSE))
     if not phrase.bare:
-        return Refused("nothing was said")
+        return Refused("nothing was said", is_stray=True)
     return _command(phrase, table, ground) or _rest(phrase, ground)
 
 
@@ -157,7 +157,7 @@ def _answered(phrase: _Phrase, ground: Ground) -> Intent | Refused:
     read = parse_reading(phrase.words, ground)
     if isinstance(read, Answer):
         return read if len(phrase.bare) < MOST_WORDS else Refused("that is too long for a reading")
-    return observed_elsewhere(bare, ground) or read or Refused("that means nothing here")
+    return observed_elsewhere(bare, ground) or read or Refused("that means nothing here", is_stray=True)
 
 
 def _written(phrase: _Phrase, ground: Ground) -> Intent | Refused:

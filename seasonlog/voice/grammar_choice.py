@@ -1,7 +1,7 @@
 """Observations from phrases: yes and no, pass and fail, the choices of a step, words."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 
 from seasonlog.domain.checklist import Choice, StepKind
@@ -13,8 +13,6 @@ _YES = frozenset({("yes",), ("yeah",), ("yep",)})
 _NO = frozenset({("no",), ("nope",)})
 _NUMBERED = frozenset({"choice", "option", "number"})
 _TAIL = re.compile(r"[,;:(]")
-MOST_REST = 12
-"""Words of an answer behind a step's name."""
 
 
 def observed_here(words: tuple[str, ...], ground: Ground, *, corrects: bool = False) -> Answer | Refused | None:
@@ -53,9 +51,13 @@ def _meant(ground: Ground, corrects: bool) -> AskedStep | None:
 
 def _named(words: tuple[str, ...], ground: Ground, *, corrects: bool) -> Iterator[tuple[AskedStep, str]]:
     """Every way to cut the phrase into a step's name and an answer to it."""
+    table = table_of(ground)
+    known = ground.choices if ground.choices is not None else spoken_choices(ground.steps, table)
     for cut in range(1, len(words)):
         name, rest = words[:cut], words[cut:]
-        if not content(name) or len(rest) > MOST_REST:
+        digits = tuple(as_digit(word) for word in rest)
+        decides = rest in _YES or rest in _NO or " ".join(rest) in table.decisions
+        if not decides and digits not in known and digits[0] not in _NUMBERED:
             continue
 
         def fits(step: AskedStep, rest: tuple[str, ...] = rest) -> bool:
@@ -140,3 +142,9 @@ def _by_words(words: tuple[str, ...], choices: Sequence[Choice], table: Vocabula
 @lru_cache(maxsize=2048)
 def _all_words(choice: Choice, table: Vocabulary) -> frozenset[str]:
     return frozenset(as_digit(w) for w in table.plain(word_list(f"{choice.value.replace('_', ' ')} {choice.says}")))
+
+
+def spoken_choices(steps: Iterable[AskedStep], table: Vocabulary) -> frozenset[tuple[str, ...]]:
+    """What is said for any choice of these steps: its value, its words, its first words."""
+    choices = {choice for step in steps for choice in step.choices}
+    return frozenset(words for each in choices for way in (_by_value, _by_first_words) for words in way(each, table))

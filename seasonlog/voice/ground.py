@@ -1,7 +1,7 @@
 """What may be said now, made from a visit and the place in it. Pure but for `ground_of`, which asks for the limit."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from seasonlog.domain.checklist import MEASURED, StepInstance, StepKind
@@ -12,6 +12,7 @@ from seasonlog.domain.register import Register
 from seasonlog.domain.units_shown import is_metric
 from seasonlog.services import rounds
 from seasonlog.services.logbook import Logbook
+from seasonlog.voice.grammar_choice import spoken_choices
 from seasonlog.voice.intents import Answer, AskedStep, Command, Expecting, Ground, Skip
 from seasonlog.voice.naming import all_names
 from seasonlog.voice.words import Vocabulary, shipped
@@ -61,10 +62,9 @@ def ground_from(desk: Desk, limit: Limit | None, said: Said = NOTHING, vocabular
     """The same, from the limit of the step at hand."""
     expecting = Expecting.CONFIRM if said.asked_back is not None else _EXPECTING[desk.mode]
     steps = tuple(_asked(desk, instance, limit if instance.key == desk.key else None) for instance in desk.at.instances)
-    names = all_names(steps, vocabulary or shipped())
-    return Ground(
-        desk.key, steps, expecting, said.asked_back, said.lines, said.last, vocabulary=vocabulary, names=names
-    )
+    table = vocabulary or shipped()
+    bare = Ground(desk.key, steps, expecting, said.asked_back, said.lines, said.last, vocabulary=vocabulary)
+    return replace(bare, names=all_names(steps, table), choices=spoken_choices(steps, table))
 
 
 def _asked(desk: Desk, instance: StepInstance, limit: Limit | None) -> AskedStep:
@@ -93,11 +93,12 @@ def _asked(desk: Desk, instance: StepInstance, limit: Limit | None) -> AskedStep
         do=step.do,
         live=step.live,
         edges=_edges(limit),
-        pass_low=limit.pass_low if limit else None,
-        pass_high=limit.pass_high if limit else None,
+        limit_low=limit.low if limit else None,
+        limit_high=limit.high if limit else None,
         limit_words=_words(limit),
         is_open=saved is None,
         saved=saved.value if saved is not None and not saved.is_skipped else "",
+        is_unread=desk.is_unread(instance),
         metric=is_metric(step.unit, register.site_of(desk.at.visit.tower).units),
     )
 

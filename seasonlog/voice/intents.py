@@ -63,14 +63,16 @@ class AskedStep:
     live: bool
     edges: tuple[float, ...]
     """The numbers at which the verdict changes: the limit and its guard bands; only known for the step at hand."""
-    pass_low: float | None
-    pass_high: float | None
+    limit_low: float | None
+    limit_high: float | None
     limit_words: str
     """The limit and its basis as the screen has it; empty where nothing is judged."""
     is_open: bool
     """Neither an answer nor a reason yet."""
     saved: Raw
     """The answer that stands; empty where there is none."""
+    is_unread: bool = False
+    """Its caution was not acknowledged yet in this sitting."""
     metric: bool = False
     """A temperature that people of this site read in degC."""
 
@@ -96,6 +98,8 @@ class Ground:
     """What people call things; None: the table that comes with the program."""
     names: "tuple[Names, ...]" = field(default=(), compare=False, repr=False)
     """The words of each step, in the order of `steps`; empty: not worked out yet."""
+    choices: frozenset[tuple[str, ...]] | None = field(default=None, compare=False, repr=False)
+    """What is said for any choice of any step; None: not worked out yet."""
 
     @property
     def step(self) -> AskedStep:
@@ -184,6 +188,8 @@ class Refused:
     """One short sentence, fit to be spoken."""
     ambiguous: bool = False
     """It could be read in several ways."""
+    is_stray: bool = False
+    """Talk beside the work, as far as can be told: shown, and nothing is said or done."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,209 @@
+"""How sure a hearing is, and what follows: done and read back, asked back, or "say again".
+
+The rule was measured on synthetic voices in fan-like noise: both prompts agree and the posterior over the n-best
+readings is 0.7 or more. It asks how sure the hearing is, never whether the value passes: a value is asked back on
+either side of a limit alike. The only gate on a value is what can be at all, and that stands in the grammar.
+"""
+
+import math
+from bisect import bisect_left
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from seasonlog.domain.answers import OVER_RANGE, Unfit, decimal_text
+from seasonlog.domain.checklist import StepKind
+from seasonlog.voice.grammar import parse
+from seasonlog.voice.hearing import Hearing
+from seasonlog.voice.intents import (
+    Answer,
+    Ask,
+    AskedStep,
+    Command,
+    Go,
+    Ground,
+    Intent,
+    Judged,
+    Note,
+    Refused,
+    Skip,
+    Taken,
+    Word,
+)
+from seasonlog.voice.naming import table_of
+from seasonlog.voice.words import word_list
+
+SURE = 0.7
+"""Posterior from which a reading that both prompts agree on is taken."""
+PLAUSIBLE = 0.3
+"""Posterior from which a reading is worth asking back."""
+HARMLESS = 0.5
+"""Posterior from which a command that writes nothing is followed."""
+_WRITES_NOTHING = frozenset(
+    {Word.BACK, Word.NEXT, Word.REPEAT, Word.LIMIT, Word.READ_BACK, Word.HOW_MANY, Word.WHAT_NOW, Word.LISTEN_OFF,
+     Word.HELP}
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Vote:
+    """What the hypotheses of one prompt say together."""
+
+    shares: Mapping[Intent, float]
+    """Intent to its share of the probability, refused texts included in the whole."""
+    texts: Mapping[Intent, str]
+    """The likeliest text of each."""
+
+    @property
+    def first(self) -> Intent | None:
+        """The likeliest intent."""
+        return max(self.shares, key=lambda each: self.shares[each], default=None)
+
+
+def judge(hearing: Hearing, ground: Ground) -> Judged:
+    """What a hearing is worth at this place.
+
+    Args:
+        hearing: All ways a clip may be read, or a typed phrase.
+        ground: What may be said now.
+    """
+    if not hearing.hypotheses:
+        return Refused("nothing was heard", is_stray=True)
+    if hearing.is_typed:
+        return _typed(hearing.best, replace(ground, typed=True))
+    votes = votes_of(hearing, ground)
+    shares, texts = _pooled(votes)
+    stop = Command(Word.STOP)
+    if shares.get(stop, 0.0) >= PLAUSIBLE or any(vote.first == stop for vote in votes):
+        return Ask(stop, texts[stop], shares[stop], "it ends the visit")
+    if not shares:
+        return _nothing(hearing, ground)
+    intent = max(shares, key=lambda each: shares[each])
+    agree = len(votes) == 2 and all(vote.first == intent for vote in votes)
+    return _tier(intent, texts[intent], shares[intent], ground, agree=agree)
+
+
+def _typed(text: str, ground: Ground) -> Judged:
+    found = parse(text, ground)
+    if isinstance(found, Refused):
+        return found
+    if found == Command(Word.STOP):
+        return Ask(found, text, 1.0, "it ends the visit")
+    return Taken(found, text, 1.0)
+
+
+def votes_of(hearing: Hearing, ground: Ground) -> list[Vote]:
+    """What each prompt's hypotheses say, by prompt."""
+    by_prompt = defaultdict(list)
+    for each in hearing.hypotheses:
+        by_prompt[each.prompt].append(each)
+    votes = []
+    for prompt in sorted(by_prompt):
+        hypotheses = sorted(by_prompt[prompt], key=lambda each: -each.log_prob)
+        best = hypotheses[0].log_prob
+        weights = [math.exp(each.log_prob - best) for each in hypotheses]
+        shares: dict[Intent, float] = {}
+        texts: dict[Intent, str] = {}
+        for each, weight in zip(hypotheses, weights, strict=True):
+            found = parse(each.text, ground)
+            if not isinstance(found, Refused):
+                shares[found] = shares.get(found, 0.0) + weight / sum(weights)
+                texts.setdefault(found, each.text)
+        votes.append(Vote(shares, texts))
+    return votes
+
+
+def _pooled(votes: list[Vote]) -> tuple[dict[Intent, float], dict[Intent, str]]:
+    shares: dict[Intent, float] = {}
+    texts: dict[Intent, str] = {}
+    for vote in votes:
+        for intent, share in vote.shares.items():
+            shares[intent] = shares.get(intent, 0.0) + share / len(votes)
+            texts.setdefault(intent, vote.texts[intent])
+    return shares, texts
+
+
+def _nothing(hearing: Hearing, ground: Ground) -> Refused:
+    """Why the likeliest text means nothing. Talk beside the work is stray, a number that cannot be read is not."""
+    refusals = [parse(each.text, ground) for each in hearing.hypotheses]
+    told = [each for each in refusals if isinstance(each, Refused)]
+    return next((each for each in told if not each.is_stray), told[0])
+
+
+def _tier(intent: Intent, text: str, share: float, ground: Ground, *, agree: bool) -> Judged:
+    sure = agree and share >= SURE
+    if isinstance(intent, Go) or (isinstance(intent, Command) and intent.word in _WRITES_NOTHING):
+        return Taken(intent, text, share) if share >= HARMLESS else Refused("say that again")
+    if isinstance(intent, Command) and intent.word is not Word.UNDO:
+        return Taken(intent, text, share) if sure else Refused("say that again")
+    why = why_asked(intent, ground) or ("" if sure else "not sure")
+    if not why:
+        return Taken(intent, text, share)
+    return Ask(intent, text, share, why) if share >= PLAUSIBLE else Refused("say that again")
+
+
+def why_asked(intent: Intent, ground: Ground) -> str:
+    """Why something that was heard is asked back however sure the hearing is; empty when it need not be."""
+    if isinstance(intent, Skip | Note):
+        return "words, as heard"
+    if not isinstance(intent, Answer):
+        return ""
+    if intent.corrects:
+        return "it corrects what was saved"
+    if intent.step != ground.current:
+        return "it is for another step"
+    step = ground.step
+    if step.kind is StepKind.TEXT:
+        return "words, as heard"
+    table = table_of(ground)
+    if table.read_back & {*table.plain(word_list(step.title))}:
+        return "one small word turns it into another"
+    return "a sound away from the other side of a limit" if crosses(intent, step) else ""
+
+
+def crosses(answer: Answer, step: AskedStep) -> bool:
+    """A value that sounds like this one lies on the other side of an edge of the limit; the same from either side."""
+    texts = (answer.raw,) if isinstance(answer.raw, str) else answer.raw
+    return any(_zone(other, step) != _zone(text, step) for text in texts for other in sounds_like(text))
+
+
+def _zone(text: str, step: AskedStep) -> int:
+    value = decimal_text(text, step.unit) if text != OVER_RANGE else OVER_RANGE
+    return 0 if isinstance(value, Unfit) or value == OVER_RANGE else bisect_left(step.edges, float(value))
+
+
+def sounds_like(text: str) -> Iterator[str]:
+    """Values taken for this one in noise: forty and fourteen, five and nine, the last digit off by one.
+
+    Args:
+        text: Decimal text, with or without a unit; what is no number has none.
+    """
+    number, _, unit = text.lstrip("<>").partition(" ")
+    whole, point, decimals = number.removeprefix("-").partition(".")
+    if not whole.isdigit():
+        return
+    tail = f" {unit}" if unit else ""
+    sign = "-" if number.startswith("-") else ""
+    for other in _teens(whole):
+        yield f"{sign}{other}{point}{decimals}{tail}"
+    digits = whole + decimals
+    for at, digit in enumerate(digits):
+        if digit in "59":
+            yield _placed(sign, digits[:at] + ("9" if digit == "5" else "5") + digits[at + 1 :], len(decimals)) + tail
+    for step in (-1, 1):
+        value = int(digits) + step
+        if value >= 0:
+            yield _placed(sign, str(value).zfill(len(digits)), len(decimals)) + tail
+
+
+def _teens(whole: str) -> Iterator[str]:
+    """`40` for `14` and the other way round, also at the end of a longer number."""
+    head, last = whole[:-2], whole[-2:]
+    if len(last) == 2 and last[0] in "3456789" and last[1] == "0":
+        yield f"{head}1{last[0]}"
+    if len(last) == 2 and last[0] == "1" and last[1] in "3456789":
+        yield f"{head}{last[1]}0"
+
+
+def _placed(sign: str, digits: str, places: int) -> str:
+    return f"{sign}{digits[:-places]}.{digits[-places:]}" if places else f"{sign}{digits}"
