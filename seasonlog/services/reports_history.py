@@ -85,10 +85,22 @@ def _unsaid(before: Mapping[str, Any], after: Mapping[str, Any]) -> str:
     return "answered after it was left out" if "value" not in before else "answered again"
 
 
-def of_register(book: Logbook, tower: str, idents: Collection[str]) -> list[Change]:
-    """What was changed in the register about a tower and its parts since each was first recorded."""
-    kinds = (Kind.REGISTER_RECORDED, Kind.REGISTER_RETIRED)
-    found = report_queries.about(book.db, kinds, "id", [tower, *idents])
+_REGISTER = (Kind.REGISTER_RECORDED, Kind.REGISTER_RETIRED)
+
+
+def of_register(book: Logbook, tower: str = "", idents: Collection[str] = ()) -> list[Change]:
+    """What was changed in the register since each record was first made.
+
+    Args:
+        book: The log.
+        tower: Only what is about this tower ...
+        idents: ... and about these parts of it.
+    """
+    found = (
+        report_queries.about(book.db, _REGISTER, "id", [tower, *idents])
+        if tower
+        else report_queries.of_kinds(book.db, *_REGISTER)
+    )
     held: dict[tuple[str, str], Mapping[str, Any]] = {}
     changes: list[Change] = []
     for entry in (stored.entry for stored in found):
