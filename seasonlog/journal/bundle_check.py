@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from seasonlog.journal.bundle import PROGRESS_EVERY, Bundle, Head, Progress, SignedLine, refused
 from seasonlog.journal.chain import Chains
-from seasonlog.journal.checkpoint import Checkpoint, does_not_hold, read
+from seasonlog.journal.checkpoint import Checkpoint, does_not_hold, read, trees_of
 from seasonlog.journal.encoding import EncodingError, entry_from_line, entry_hash
+from seasonlog.journal.merkle import Tree
 from seasonlog.journal.note import Note, NoteError, proved_by
 from seasonlog.journal.stored import Stored
 
@@ -77,7 +78,8 @@ def proved(bundle: Bundle, name: str, progress: Progress | None = None) -> Prove
     for stored in entries:
         hashes.setdefault(stored.entry.dev, []).append(stored.hash)
     _head_fits(bundle.head, entries, name)
-    checkpoints = [_attested(note, keys, hashes, bundle.head.log, name) for note in dict.fromkeys(bundle.notes)]
+    trees = trees_of(hashes)
+    checkpoints = [_attested(note, keys, trees, bundle.head.log, name) for note in dict.fromkeys(bundle.notes)]
     checkpoints.sort(key=lambda a: (a.stated.issued_ms, a.stated.hash))
     return Proved(
         bundle.head, entries, keys, hashes, tuple(checkpoints), bundle.files, bundle.details, chains.demonstration
@@ -117,9 +119,7 @@ def _head_fits(head: Head, entries: Sequence[Stored], name: str) -> None:
         raise refused(name, 2, "the head names another log than the entries")
 
 
-def _attested(
-    note: Note, keys: Mapping[str, bytes], hashes: Mapping[str, list[bytes]], log: str, name: str
-) -> Attested:
+def _attested(note: Note, keys: Mapping[str, bytes], trees: Mapping[str, Tree], log: str, name: str) -> Attested:
     try:
         stated = read(note.text)
         names = proved_by(note, keys, signature_fits)
@@ -129,7 +129,7 @@ def _attested(
             raise NoteError("the device that states it did not sign it")
     except NoteError as error:
         raise refused(name, 0, f"a checkpoint does not stand: {error}") from None
-    why = does_not_hold(stated, hashes)
+    why = does_not_hold(stated, trees)
     if why:
         raise refused(name, 0, f"against a checkpoint in it: {why}")
     return Attested(note, stated, names)

@@ -107,23 +107,23 @@ def instant(ms: int) -> str:
     return datetime.fromtimestamp(ms / 1000, UTC).strftime("%Y-%m-%dT%H:%M:%S.") + f"{ms % 1000:03d}Z"
 
 
-def does_not_hold(stated: Checkpoint, hashes: Mapping[str, list[bytes]]) -> str:
+def does_not_hold(stated: Checkpoint, trees: Mapping[str, merkle.Tree]) -> str:
     """What of a checkpoint some entries do not bear out; empty when all of it stands.
 
     Args:
         stated: The checkpoint.
-        hashes: Device to the hashes of its entries, from the first on; may be longer than stated, never shorter.
+        trees: Device to the tree over the hashes of its entries, from the first on; may be longer than stated.
     """
     for dev, size in stated.sizes.items():
-        own = hashes.get(dev, [])
-        if not own:
+        tree = trees.get(dev)
+        if tree is None or not tree.leaves:
             return f"device {dev} is left out, of which a checkpoint of {instant(stated.issued_ms)} knows"
-        if len(own) < size.entries:
+        if len(tree.leaves) < size.entries:
             return (
-                f"device {dev} has {len(own)} entries here, but had {size.entries} in a checkpoint of "
+                f"device {dev} has {len(tree.leaves)} entries here, but had {size.entries} in a checkpoint of "
                 f"{instant(stated.issued_ms)}: entries were cut off"
             )
-        if merkle.root(own[: size.entries]) != size.root:
+        if tree.root(size.entries) != size.root:
             return f"the first {size.entries} entries of device {dev} are not those of a checkpoint seen before"
     return ""
 
@@ -139,6 +139,11 @@ def shrinks(held: Checkpoint, later: Checkpoint) -> str:
             was = now.entries if now else 0
             return f"device {later.by} stated {size.entries} entries of device {dev} before, and {was} now"
     return ""
+
+
+def trees_of(hashes: Mapping[str, list[bytes]]) -> dict[str, merkle.Tree]:
+    """A tree for each device."""
+    return {dev: merkle.Tree(own) for dev, own in hashes.items()}
 
 
 def sizes_of(hashes: Mapping[str, list[bytes]]) -> dict[str, Size]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from seasonlog.journal.bundle import refused
 from seasonlog.journal.bundle_check import Attested, Proved
-from seasonlog.journal.checkpoint import Checkpoint, does_not_hold, shrinks
+from seasonlog.journal.checkpoint import Checkpoint, does_not_hold, shrinks, trees_of
 from seasonlog.journal.devices import standing
 from seasonlog.journal.encoding import Entry
 from seasonlog.journal.stored import Stored
@@ -106,7 +106,7 @@ def _same_past(found: Proved, ours: Ours, name: str) -> None:
     for stated in mine:
         short = {d: s for d, s in stated.sizes.items() if len(found.hashes.get(d, ())) < s.entries}
         if short:
-            why = does_not_hold(Checkpoint(stated.log, stated.by, stated.issued_ms, short), found.hashes)
+            why = does_not_hold(Checkpoint(stated.log, stated.by, stated.issued_ms, short), trees_of(found.hashes))
             raise refused(name, 0, f"is shorter than a checkpoint already seen: {why}")
     for one in found.checkpoints:
         for stated in (c for c in ours.held if c.by == one.stated.by and c.hash != one.stated.hash):
@@ -146,13 +146,14 @@ class _Sorted:
 
 
 def _standing_checkpoints(
-    found: Proved, ours: Ours, after: Mapping[str, list[bytes]]
+    found: Proved, ours: Ours, after: dict[str, list[bytes]]
 ) -> tuple[tuple[Attested, ...], tuple[str, ...]]:
     held_already = {c.hash for c in ours.held}
+    trees = trees_of(after)
     kept: list[Attested] = []
     passed_over: list[str] = []
     for one in found.checkpoints:
-        why = "" if one.stated.hash in held_already else does_not_hold(one.stated, after)
+        why = "" if one.stated.hash in held_already else does_not_hold(one.stated, trees)
         if why:
             passed_over.append(f"a checkpoint of device {one.stated.by} is not kept: {why}")
         else:

@@ -33,6 +33,36 @@ def root(leaves: Sequence[bytes]) -> bytes:
     return level[0]
 
 
+class Tree:
+    """Roots over the first so many of some leaf hashes; asked in rising order, each leaf is hashed once."""
+
+    def __init__(self, leaves: Sequence[bytes]) -> None:
+        self.leaves = leaves
+        """Of the whole tree."""
+        self._peaks: list[bytes] = []
+        self._size = 0
+
+    def root(self, size: int) -> bytes:
+        """Root over the first `size` leaves, at most as many as there are."""
+        if size < self._size:
+            self._peaks, self._size = [], 0
+        for at in range(self._size, size):
+            self._push(self.leaves[at])
+        if not self._peaks:
+            return EMPTY_ROOT
+        *rest, top = self._peaks
+        for peak in reversed(rest):
+            top = node_hash(peak, top)
+        return top
+
+    def _push(self, leaf: bytes) -> None:
+        self._size += 1
+        size = self._size
+        while size & 1 == 0:
+            leaf, size = node_hash(self._peaks.pop(), leaf), size >> 1
+        self._peaks.append(leaf)
+
+
 def inclusion_proof(leaves: Sequence[bytes], index: int) -> list[bytes]:
     """Hashes that lead from leaf `index` (from 0) to the root of all `leaves` (RFC 9162 section 2.1.3.1)."""
     if not 0 <= index < len(leaves):

@@ -7,6 +7,7 @@ claims a known key and does not fit spoils the whole note. A key is named by its
 import base64
 import binascii
 import hashlib
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
@@ -17,6 +18,7 @@ ED25519 = b"\x01"
 MOST_SIGNATURES = 100
 """More signatures than this on one note are refused."""
 _DASH = "\u2014 "
+_LINE = re.compile(rf"{_DASH}([^\s+]+) ([A-Za-z0-9+/=]+)")
 
 Check = Callable[[bytes, bytes, bytes], bool]
 """(public key, signature, message): does the signature fit?"""
@@ -82,14 +84,14 @@ def parse(note: str) -> Note:
 
 
 def _signature(line: str) -> Signature:
-    name, _, coded = line.removeprefix(_DASH).partition(" ")
+    found = _LINE.fullmatch(line)
     try:
-        raw = base64.b64decode(coded, validate=True)
+        raw = base64.b64decode(found[2], validate=True) if found else b""
     except (binascii.Error, ValueError):
         raw = b""
-    if not line.startswith(_DASH) or not name or "+" in name or len(raw) < 5:
+    if found is None or len(raw) < 5:
         raise NoteError(f"{line!r:.60} is not a signature line")
-    return Signature(name, raw[:4], raw[4:])
+    return Signature(found[1], raw[:4], raw[4:])
 
 
 def proved_by(note: Note, keys: Mapping[str, bytes], check: Check) -> tuple[str, ...]:
