@@ -2,6 +2,7 @@
 
 import re
 import sys
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -178,6 +179,7 @@ def show(obj: Frame, person: str, draft: bool, log: str | None, as_json: bool, t
               help="Somebody cannot work on these days, the first from a time on if given.")  # fmt: skip
 @click.option("--add", "added", multiple=True, metavar="TOWER:CHECKLIST:DATE[..DATE]",
               help="One more visit, to be made on one of these days.")  # fmt: skip
+@click.option("--findings", is_flag=True, help="Take in what open findings and new heaters ask for.")
 @click.option("--from", "first", metavar="DATE", help="First day that may be changed; else today.")
 @click.option("--days", type=click.IntRange(1, 400), metavar="N", help="Days that are looked at; usually 28.")
 @click.option("--file", "file", metavar="FILE", help="A new plan file.")
@@ -188,8 +190,8 @@ def show(obj: Frame, person: str, draft: bool, log: str | None, as_json: bool, t
 @shows
 @click.pass_obj
 def replan(
-    obj: Frame, away: tuple[str, ...], added: tuple[str, ...], first: str | None, days: int | None, file: str | None,
-    because: str, publishes: bool, by: str | None, log: str | None, as_json: bool, today: str | None,
+    obj: Frame, away: tuple[str, ...], added: tuple[str, ...], findings: bool, first: str | None, days: int | None,
+    file: str | None, because: str, publishes: bool, by: str | None, log: str | None, as_json: bool, today: str | None,
 ) -> int:  # fmt: skip
     """Repair the published plan: what is done stays, what can stay stays; says what moved."""
     from seasonlog.services import plan as service
@@ -197,7 +199,8 @@ def replan(
 
     absences, additions = [_away(each) for each in away], [_add(each, because) for each in added]
     with frame.writing(obj, log, by) if publishes else frame.reading(obj, log) as book:
-        work = service.replanned(book, _request(book, today, first, days, file), absences, additions)
+        wanted = replace(_request(book, today, first, days, file), findings=findings)
+        work = service.replanned(book, wanted, absences, additions)
         if not as_json or not publishes:
             _told(work, as_json)
         if publishes:

@@ -29,6 +29,8 @@ def _day(each: PersonDay) -> None:
         marks = [*(["done"] if stop.is_done else []), *(["OVERDUE"] if stop.is_late else [])]
         due = f"due by {item.due}" + "".join(f", {mark}" for mark in marks)
         frame.out(f"    {stop.times}  {item.tower}  {item.checklist}  {stop.tower_name}, {stop.site_name}; {due}")
+        if item.why:
+            frame.out(f"        why: {item.why}")
         if item.site != site:
             for label, words in (("access", stop.access), ("permits", stop.permits)):
                 if words:
@@ -51,7 +53,8 @@ def _unplaced(found: list[Unplaced]) -> None:
         if ours:
             frame.out(f"{title}: {len(ours)}")
         for each in ours:
-            frame.out(f"    {each.item.tower}  {each.item.checklist}  due by {each.item.due}: {each.reason}")
+            why = f" ({each.item.why})" if each.item.why else ""
+            frame.out(f"    {each.item.tower}  {each.item.checklist}  due by {each.item.due}{why}: {each.reason}")
 
 
 def _cover_rows(work: Workplan) -> list[tuple[str, ...]]:

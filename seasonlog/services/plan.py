@@ -18,7 +18,7 @@ from seasonlog.planning.checker import broken_rules
 from seasonlog.planning.model import Assignment, Instance, LeftOut, Plan
 from seasonlog.planning.replan import Move, replan
 from seasonlog.planning.vrp import Progress, best_greedy, improve
-from seasonlog.services import checklists, registry, season
+from seasonlog.services import checklists, plan_findings, registry, season
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.plan_inputs import LONGEST_DAYS, NOT_YET, Inputs, Span, gather, job_id
 from seasonlog.services.reasons import note_in, refuse
@@ -80,6 +80,8 @@ class Request:
     seconds: float = 0.0
     """How long PyVRP may look for less driving; 0: it is not asked."""
     seed: int = 1
+    findings: bool = False
+    """Whether a repaired plan takes in what findings and new heaters ask for; a drafted one always does."""
 
     def span(self) -> Span:
         """The days."""
@@ -114,12 +116,13 @@ def read_file(data: bytes, name: str) -> str:
 
 
 def draft(book: Logbook, wanted: Request, on_progress: Callable[[Progress], object] | None = None) -> Workplan:
-    """A plan from what is due, from the beginning.
+    """A plan from what is due, what open findings ask for and new heaters, from the beginning.
 
     Raises:
         InputRefusedError: the plan file is missing or wrong.
     """
-    inputs = gather(book, basis_of(book, wanted.file), wanted.span())
+    asked = plan_findings.asked(book, wanted.today, wanted.first)
+    inputs = gather(book, basis_of(book, wanted.file), wanted.span(), asked)
     ahead = _ahead(inputs)
     if wanted.seconds > 0:
         found = improve(ahead, wanted.seconds, wanted.seed, on_progress)
@@ -254,7 +257,8 @@ def replanned(book: Logbook, wanted: Request, away: Sequence[Absence] = (), adde
     absent = [AwaySpan(_person(book, each), each.first, each.last, each.from_minute) for each in away]
     basis = PlanBasis(basis.text, (*basis.away, *absent))
     span = replace(wanted.span(), since=_since(book, wanted.today))
-    inputs = gather(book, basis, span, _added(book, added, wanted.today))
+    asked = plan_findings.asked(book, wanted.today, wanted.first) if wanted.findings else {}
+    inputs = gather(book, basis, span, _added(book, added, wanted.today, asked))
     workers = {worker.id for worker in inputs.instance.workers}
     for each in absent:
         if each.person not in workers:
@@ -278,8 +282,10 @@ def _person(book: Logbook, absence: Absence) -> str:
     return person.id
 
 
-def _added(book: Logbook, wanted: Sequence[Addition], today: date) -> dict[DueKey, DueItem]:
-    found: dict[DueKey, DueItem] = {}
+def _added(
+    book: Logbook, wanted: Sequence[Addition], today: date, asked: Mapping[DueKey, DueItem]
+) -> dict[DueKey, DueItem]:
+    found = dict(asked)
     for each in wanted:
         register = registry.of_known_tower(book.db, each.tower)
         checklist = checklists.named(each.checklist, book.places.checklists).id

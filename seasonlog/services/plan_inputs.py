@@ -121,15 +121,18 @@ class _Gathering:
 
     def inputs(self) -> Inputs:
         self.problems: list[Problem] = []
+        self.notes: list[str] = []
         self.live: dict[str, bool] = {}
         self._refuse_unknown_checklists()
         due = [*season.items(self.book, self.span.today), *self.added.values()]
         open_items = {job_id(item.key): item for item in self._wanted(due)}
         done = {job_id(item.key): item for item in due if self._is_done_as_planned(item)}
         items = open_items | done
-        agreed, notes = self._agreed(open_items, due)
+        agreed, told = self._agreed(open_items, due)
         workers = tuple(self._workers())
         jobs = [self._job(name, item, agreed.get(name)) for name, item in items.items()]
+        items = {job.id: items[job.id] for job in jobs if job is not None}
+        added = {key: item for key, item in self.added.items() if job_id(key) in items}
         roads = self._roads()
         if self.problems:
             raise InputRefusedError(self.problems)
@@ -137,8 +140,8 @@ class _Gathering:
         working = tuple(day for day in days if self.file.works_on(day))
         instance = Instance(working, workers, tuple(j for j in jobs if j), self._places(), roads)
         return Inputs(
-            self.basis, self.span, self.register, instance, items, frozenset(done), self.published, self.added,
-            tuple(notes),
+            self.basis, self.span, self.register, instance, items, frozenset(done), self.published, added,
+            (*told, *self.notes),
         )  # fmt: skip
 
     def _refuse_unknown_checklists(self) -> None:
@@ -180,6 +183,9 @@ class _Gathering:
         tower = self.register.towers[item.tower]
         site = self.register.sites[item.site]
         minutes = self.file.minutes_for(item.checklist, tower.kind, is_drained=tower.winter == DRAINED)
+        if minutes is None and item.key in self.added and item.reason:  # the record asked for it, not a person
+            self.notes.append(f"{item.tower}, {item.why}: the plan file does not say how long {item.checklist} takes.")
+            return None
         if minutes is None:
             self._problem("plan file, minutes", f"does not say how long {item.checklist} takes; add it, or other = 60")
             return None

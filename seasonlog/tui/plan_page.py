@@ -61,6 +61,7 @@ def _stop(stop: Stop, changed: bool, *, is_missed: bool, tells_access: bool) -> 
     )
     way = f"{stop.travel_minutes} min drive · " if stop.travel_minutes else ""
     told = [say(f"{plain(stop.item.checklist)} · {way}due {stop.item.due}")]
+    told += [say(stop.item.why)] if stop.item.why else []
     if tells_access:
         told[0] = say(f"{stop.site_name} · ") + told[0]
         told += [say(f"Access: {stop.access}")] if stop.access else []
@@ -82,7 +83,8 @@ def nobody(work: Workplan) -> list[Row]:
 
 
 def _nobody(each: Unplaced) -> Row:
-    words = f"{plain(each.item.checklist)} · {each.site_name} · due by {each.item.due}\n{each.reason}"
+    why = f"\n{each.item.why}" if each.item.why else ""
+    words = f"{plain(each.item.checklist)} · {each.site_name} · due by {each.item.due}{why}\n{each.reason}"
     lines = [say(part) for part in words.split("\n")]
     look = WAITS if each.can_wait else NOBODY
     return Row(f"stop:{each.job}", say(each.item.tower), Content("\n").join(lines), marks((look.word, look.tone)), look)
