@@ -26,19 +26,21 @@ def register(obj: Frame, log: str | None) -> None:
 @click.argument("files", nargs=-1, required=True, metavar="FILE_OR_FOLDER...")
 @click.option("--preview", is_flag=True, help="Show what would change and write nothing.")
 @click.option("--because", default="", metavar="TEXT", help="Why, for the record.")
+@click.option("--contacts-until", metavar="DATE", help="Last day to keep contact details; else while they are named.")
 @by_option
 @log_option
 @shows
 @click.pass_obj
 def import_(
-    obj: Frame, files: tuple[str, ...], preview: bool, because: str, by: str | None, log: str | None, as_json: bool,
-    today: str | None,
+    obj: Frame, files: tuple[str, ...], preview: bool, because: str, contacts_until: str | None, by: str | None,
+    log: str | None, as_json: bool, today: str | None,
 ) -> int:  # fmt: skip
     """Take in site files (.toml) or spreadsheets (.csv): all of them or nothing."""
     from seasonlog.services import register as service
     from seasonlog.services import registry
     from seasonlog.services.logbook import Logbook
 
+    until = frame.day_from(contacts_until, "--contacts-until").isoformat() if contacts_until else ""
     records = service.read(_handed_in(files), frame.part_done if frame.shows_progress() else None)
     from seasonlog.domain.register import Register
 
@@ -49,7 +51,7 @@ def import_(
     else:
         book = frame.reading(obj, log) if preview else frame.writing(obj, log, by)
     changes = service.preview(registry.whole(book.db) if book else Register.of(()), records)
-    written = 0 if preview or book is None else service.write(book, changes, because)
+    written = 0 if preview or book is None else service.write(book, changes, because, until)
     _told(changes, written, as_json)
     if book is not None:
         book.close()

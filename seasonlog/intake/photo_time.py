@@ -28,7 +28,7 @@ def taken_at(data: bytes) -> datetime | None:
     """When the camera says the photo was taken: with an offset where it wrote one, else the camera's own local time.
 
     Args:
-        data: The whole file. Anything that is no readable photo has no time.
+        data: The whole file. Anything but a readable JPEG or WebP has no time: no camera writes it into others.
     """
     tags = _tags(data) if has_reader() else {}
     time = _TIME.match(str(tags.get(_TAKEN) or tags.get(_CHANGED) or ""))
@@ -50,7 +50,7 @@ def _tags(data: bytes) -> dict[int, Any]:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # a damaged photo is no news to whoever attaches it
-            with Image.open(BytesIO(data), formats=("JPEG", "PNG", "WEBP")) as image:
+            with Image.open(BytesIO(data), formats=("JPEG", "WEBP")) as image:
                 exif = image.getexif()
                 return {**exif, **exif.get_ifd(_EXIF_IFD)}
     except (

@@ -13,7 +13,7 @@ from seasonlog.domain.register_links import unknown_zones, unlinked
 from seasonlog.domain.register_records import SPECS
 from seasonlog.domain.register_records import Record as RegisterRecord
 from seasonlog.errors import InputRefusedError, Problem
-from seasonlog.services import registry
+from seasonlog.services import privacy, registry
 from seasonlog.services.limits import practice_table
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reasons import note_in, reason_in
@@ -93,15 +93,23 @@ def _loose(register: Register, records: Sequence[RegisterRecord]) -> list[Proble
     return [p for s in sites for p in practice_table().tighten_problems(s.tighten, f"site {s.id}")]
 
 
-def write(book: Logbook, changes: Sequence[Change], because: str = "") -> int:
-    """Write the changes as one commit; returns how many entries were made."""
+def write(book: Logbook, changes: Sequence[Change], because: str = "", contacts_until: str = "") -> int:
+    """Write the changes as one commit; returns how many entries were made.
+
+    Args:
+        book: The log.
+        changes: What is new or differs.
+        because: Why, or empty.
+        contacts_until: Last day the contact details in them are to be kept; empty: while the register names them.
+    """
     if changes:
-        book.write(*(_recorded(change, because) for change in changes))
+        book.write(*[_recorded(book, change, because, contacts_until) for change in changes])
     return len(changes)
 
 
-def _recorded(change: Change, because: str) -> Record:
-    body = {"what": change.what, "id": change.id, "item": to_item(change.after)}
+def _recorded(book: Logbook, change: Change, because: str, contacts_until: str) -> Record:
+    item = privacy.apart(book, change.what, change.id, to_item(change.after), contacts_until)
+    body = {"what": change.what, "id": change.id, "item": item}
     return Record(Kind.REGISTER_RECORDED, body | ({"because": note_in("because", because)} if because else {}))
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from seasonlog.domain.climate_record import SiteClimate
     from seasonlog.services.board import Handover
     from seasonlog.services.climate import SiteBasis
+    from seasonlog.services.privacy import Privacy
 
 STILL_IN_PLACE = Look("▲", "STILL IN PLACE", "near-fail")
 
@@ -26,14 +27,16 @@ def fact(label: str, text: str, tone: str = "") -> Content:
     return Content.assemble((label, "bold $soft"), "\n", say_lines(text, f"bold $tone-{tone}" if tone else ""), "\n\n")
 
 
-def facts(basis: "SiteBasis") -> Content:
-    """How to get in, whom to call, what is dangerous, what to hold, and whose freeze dates count."""
+def facts(basis: "SiteBasis", private: "Privacy") -> Content:
+    """How to get in, whom to call, what is dangerous, what to hold, whose freeze dates count; recording, while on."""
     site = basis.site
     unknown = "not on record"
+    missing = private.missing or unknown
     parts = [
-        fact("AT NIGHT CALL", site.emergency_contact or unknown, "hot"),
+        *([fact("● SOUND", private.recording.says, "fail")] if private.recording.allowed else []),
+        fact("AT NIGHT CALL", site.emergency_contact or missing, "hot"),
         fact("ON THE ROOF", site.roof_note or unknown, "near-fail"),
-        fact("GETTING IN", site.access or unknown),
+        fact("GETTING IN", site.access or missing),
         fact("PERMITS", site.permits or unknown),
         fact("WINTER", _winter(basis)),
     ]

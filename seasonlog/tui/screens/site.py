@@ -22,6 +22,7 @@ from seasonlog.tui.words import time_words
 if TYPE_CHECKING:
     from seasonlog.services.board import Handover, TowerRow
     from seasonlog.services.climate import SiteBasis
+    from seasonlog.services.privacy import Privacy
 
 READ = Look("✓", "READ", "pass")
 PARTS = ("towers", "facts", "changes")
@@ -116,22 +117,23 @@ class SiteScreen(SeasonScreen):
 
     @work(thread=True, exclusive=True, group="side")
     def _load_side(self) -> None:
-        from seasonlog.services import registry
+        from seasonlog.services import privacy, registry
         from seasonlog.services.board import handover
         from seasonlog.services.climate import bases
 
-        def look(book: Logbook) -> "tuple[SiteBasis | None, Handover]":
+        def look(book: Logbook) -> "tuple[SiteBasis | None, Handover, Privacy]":
             known = registry.site(book.db, self.site)
-            return bases(book, self.today, self.site)[0] if known else None, handover(book, self.site)
+            basis = bases(book, self.today, self.site)[0] if known else None
+            return basis, handover(book, self.site), privacy.of_site(book, self.site)
 
         self.ask(look, self._show_side)
 
-    def _show_side(self, told: "tuple[SiteBasis | None, Handover]") -> None:
+    def _show_side(self, told: "tuple[SiteBasis | None, Handover, Privacy]") -> None:
         from seasonlog.tui.site_page import changes, facts
 
-        basis, changed = told
+        basis, changed, private = told
         offset = self.book.around.clock.offset_minutes()
-        self.query_one("#fact-words", Static).update(facts(basis) if basis else Content(""))
+        self.query_one("#fact-words", Static).update(facts(basis, private) if basis else Content(""))
         read = Row("read:", Content("I have read this"), Content("next time only newer changes show"), look=READ)
         found = changes(changed, self.today, lambda ms: time_words(ms, offset))
         self.query_one("#changes", RowList).show([*found, heading("READ?"), read] if found[0].heading else found)
