@@ -3,6 +3,7 @@
 import json
 import sqlite3
 from collections.abc import Collection, Iterator
+from typing import NamedTuple
 
 from seasonlog.domain.records import Kind
 from seasonlog.journal.stored import SELECT, Stored, from_row
@@ -45,10 +46,24 @@ def every_entry(db: sqlite3.Connection) -> Iterator[Stored]:
         yield from_row(row)
 
 
-def visits_in(db: sqlite3.Connection, towers: Collection[str], season: int | None = None) -> list[str]:
-    """Ids of the visits of some towers, oldest first; of one season where given."""
+class StandingReading(NamedTuple):
+    """A reading that no later one took the place of."""
+
+    quantity: str
+    target: str
+    day: str
+    """Local day it was read."""
+    value: str | list[str]
+    verdict: str
+    low: str | None
+    high: str | None
+
+
+def standing_readings(db: sqlite3.Connection, tower: str) -> list[StandingReading]:
+    """A tower's readings that stand, oldest first."""
     sql = (
-        "SELECT visit FROM visit WHERE tower IN (SELECT value FROM json_each(?)) AND (? IS NULL OR season=?)"
-        " ORDER BY pos, visit"
+        "SELECT quantity, target, day, value, verdict, low, high FROM reading WHERE tower=? AND uid IN"
+        " (SELECT json_extract(doc, '$.uid') FROM visit_step WHERE visit IN (SELECT visit FROM visit WHERE tower=?))"
+        " ORDER BY day, pos"
     )
-    return [str(visit) for (visit,) in db.execute(sql, (json.dumps(list(towers)), season, season))]
+    return [StandingReading(q, t, d, json.loads(v), *rest) for q, t, d, v, *rest in db.execute(sql, (tower, tower))]

@@ -13,7 +13,7 @@ from seasonlog.domain.text import visible
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.export.report_model import Badge, Block, Document, Notice, Para, Section, Stamp, Tone, Voice
 from seasonlog.journal import held, queries
-from seasonlog.services import registry, reports_site, reports_tower, reports_visit, rounds
+from seasonlog.services import registry, reports_site, reports_tower, reports_trends, reports_visit, rounds
 from seasonlog.services import reports_words as say
 from seasonlog.services.devices import integrity_code
 from seasonlog.services.findings import open_findings
@@ -89,7 +89,7 @@ def tower_report(book: Logbook, tower: str, made: Made, season: int | None = Non
     name = season_name(year, site.latitude_deg)
     strips = reports_site.strip_of_tower(book, record)
     sections = [Section(title, blocks) for title, blocks in reports_tower.parts(record, strips)]
-    trends = tuple(reports_tower.trends(book, record))
+    trends = reports_trends.of_tower(book, record)
     sections += [Section("Trends", trends)] if trends else []
     made.told(1, 1)
     return _document(book, made, "Freeze protection record of one tower", record.named, f"{site.name}, {name}",
@@ -131,7 +131,7 @@ def _chapter(book: Logbook, record: reports_tower.TowerRecord, season: str) -> I
     yield Section(f"Tower {record.named}", first, new_page=True)
     for title, blocks in reports_tower.parts(record, reports_site.strip_of_tower(book, record)):
         yield Section(title, blocks, level=3)
-    trends = tuple(reports_tower.trends(book, record))
+    trends = reports_trends.of_tower(book, record)
     if trends:
         yield Section("Trends", trends, level=3)
 

@@ -1,6 +1,5 @@
 """What a report says of one tower: proven or not, what is wrong, its season, its heat, its visits, its trends."""
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -8,16 +7,15 @@ from datetime import date
 from seasonlog.domain.coverage import Coverage, Protection
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.heat_budget import At, BasinHeat
-from seasonlog.domain.limits import QUANTITIES
 from seasonlog.domain.register import Record, Register
 from seasonlog.domain.register_items import to_item
 from seasonlog.domain.register_records import SPECS
 from seasonlog.domain.season import season_bounds
 from seasonlog.domain.season_due import mode_on
-from seasonlog.domain.units_shown import shown_as, unit_words
+from seasonlog.domain.units_shown import unit_words
 from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import Progress
-from seasonlog.export import plots, plots_time
+from seasonlog.export import plots
 from seasonlog.export.report_model import (
     Badge,
     Block,
@@ -25,7 +23,6 @@ from seasonlog.export.report_model import (
     Cell,
     Column,
     Facts,
-    Figure,
     Notice,
     Para,
     Table,
@@ -35,17 +32,11 @@ from seasonlog.export.report_model import (
 from seasonlog.journal import queries
 from seasonlog.services import board, registry, reports_visit, rounds
 from seasonlog.services import reports_words as say
-from seasonlog.services.days import day
 from seasonlog.services.figures import CAUTION, TowerFigures, worked
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_history import Change, History, of_plan, of_register
 from seasonlog.services.reports_visit import Part
 from seasonlog.services.reports_words import SiteWords, plain
-
-LEAST_TREND = 2
-"""Days with a reading that make a trend."""
-MOST_TREND = 40
-"""Newest readings drawn in one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -320,45 +311,3 @@ def _notes(record: TowerRecord) -> Iterator[Block]:
     rows = tuple((record.words.time(n.wall_ms), n.who, n.text) for n in record.notes)
     if rows:
         yield Table("Notes, newest first", (Column("When", 1.2), Column("By", 1.4), Column("Note", 5)), rows)
-
-
-def trends(book: Logbook, record: TowerRecord) -> Iterator[Figure]:
-    """Each quantity that was read more than once at one place, with its limits and the changes of its device."""
-    found: dict[tuple[str, str], list[queries.Reading]] = {}
-    for quantity, target in queries.latest_readings(book.db, record.tower):
-        read = [r for r in queries.readings(book.db, record.tower, quantity) if r.target == target]
-        found[quantity, target] = read[-MOST_TREND:]
-    for (quantity, target), read in found.items():
-        points = tuple(_point(r, record.words) for r in read)
-        if len({p.on for p in points}) >= LEAST_TREND and any(math.isfinite(v) for p in points for v in p.values):
-            yield plots_time.trend(
-                plots_time.TrendPlot(
-                    _trend_name(quantity, target), _unit(quantity), points, _changed(record, target, points)
-                )
-            )
-
-
-def _trend_name(quantity: str, target: str) -> str:
-    return say.quantity_words(quantity) + (f", {target}" if target else "")
-
-
-def _unit(quantity: str) -> str:
-    return shown_as(QUANTITIES[quantity].unit, "us")[0] if quantity in QUANTITIES else ""
-
-
-def _point(read: queries.Reading, words: SiteWords) -> plots_time.TrendPoint:
-    texts = (read.value,) if isinstance(read.value, str) else read.value
-    badge = say.VERDICTS[Verdict(read.verdict)]
-    low, high = (None if edge is None else float(edge) for edge in (read.low, read.high))
-    values = tuple(reports_visit.number_or_over(text) for text in texts)
-    return plots_time.TrendPoint(day(words.day(read.wall_ms)), values, low, high, badge.tone, badge.word)
-
-
-def _changed(record: TowerRecord, target: str, points: Sequence[plots_time.TrendPoint]) -> tuple[tuple[date, str], ...]:
-    """A device fitted at this place after the first reading."""
-    fitted = [d for d in record.register.devices.values() if d.of == target and d.installed is not None]
-    return tuple(
-        (d.installed, f"{plain(d.position)} changed: {d.maker or ''} {d.model or ''} {d.serial or ''}".strip())
-        for d in fitted
-        if d.installed is not None and points[0].on < d.installed <= points[-1].on
-    )

@@ -36,6 +36,8 @@ PROOF = {
     "off": "switched off for the summer",
 }  # fmt: skip
 """What a visit can prove a tower to be."""
+MOST_BANDS = 14
+"""Readings in one picture, so that no page stays half empty for its sake."""
 _NOT_JUDGED = {StepKind.CAUTION: Badge("·", "READ", Tone.CALM), StepKind.TEXT: Badge("·", "NOTED", Tone.CALM)}
 _STEPS = (
     Column("Step", 2.6),
@@ -110,10 +112,11 @@ def bands_of(at: Progress, words: SiteWords) -> Iterator[Figure]:
     """Every reading that was judged, on its own limit."""
     judged = ((i, at.answers.get(i.key)) for i in at.instances)
     rows = [row for i, saved in judged if saved is not None and (row := _band(i, saved, words)) is not None]
-    if rows:
-        yield plots.bands(
-            rows, f"{at.checklist.title} of {at.visit.day}: what was read, on the limit it was judged by."
-        )
+    caption = f"{at.checklist.title} of {at.visit.day}: what was read, on the limit it was judged by"
+    count = -(-len(rows) // MOST_BANDS)
+    for part in range(count):
+        some = rows[part * len(rows) // count : (part + 1) * len(rows) // count]
+        yield plots.bands(some, f"{caption}{f', part {part + 1} of {count}' if count > 1 else ''}.")
 
 
 def _band(instance: StepInstance, saved: Saved, words: SiteWords) -> plots.Band | None:

@@ -1,8 +1,9 @@
 """How a report says things: states as badges, times and units as the people of a site read them."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeAlias
 from zoneinfo import ZoneInfo
 
 from seasonlog.domain.coverage import Protection
@@ -17,6 +18,8 @@ from seasonlog.domain.visit import Meaning, Saved, VisitState
 from seasonlog.export.report_model import Badge, Tone
 from seasonlog.services.days import moment
 
+Convert: TypeAlias = Callable[[float], float]
+"""From the unit a value is recorded in to the one it is read in."""
 VERDICTS: Mapping[Verdict, Badge] = {
     Verdict.PASS: Badge("✓", "PASS", Tone.PASS),
     Verdict.NEAR_PASS: Badge("✓~", "NEAR PASS", Tone.PASS),
@@ -149,9 +152,9 @@ class SiteWords:
         return value + told
 
 
-def _converted(text: str, convert: object) -> str:
+def _converted(text: str, convert: Convert) -> str:
     try:
-        return number(round(convert(float(text)), 1))  # type: ignore[operator]
+        return number(round(convert(float(text)), 1))
     except ValueError:
         return text
 
