@@ -5,11 +5,13 @@ that they do not cost on the clock.
 """
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seasonlog.faults import explain
-from seasonlog.faults.likelihood import Answers, on_float
+from seasonlog.faults.likelihood import Answerbook, Answers, on_float
 from seasonlog.faults.observation import DEAD, DOOR, DRAINED, HAND, JUMPER, LIVE, PANEL, Check, Choice, Outcome, Stop
 from seasonlog.faults.tests_offered import METER, READY, gate_of
 from seasonlog.faults.words_here import words_here
@@ -25,8 +27,11 @@ LOCK_OUT_MINUTES, ENERGISE_MINUTES = 8.0, 4.0
 """Locking out and proving dead before the first dead test; taking locks off again. Common practice, no source."""
 SAY_MINUTES = 8.0
 """Asking, answering and writing down, of every test. Common practice, no source."""
-SURE, SURE_OF_NOTHING = 0.93, 0.97
-"""Probability from which one cause, or one group, is enough; and from which nothing is wrong."""
+SURE, SURE_AGAINST, SURE_OF_NOTHING = 0.82, 0.93, 0.975
+"""Probability from which one cause, or one group, is enough; the same while an answer speaks against it; and from which
+nothing is wrong."""
+HANGS_BITS, HANGS_UNTIL = 0.2, 5
+"""A cause that was found in so few tests is read again where one reading may still tell so much."""
 ORDER = ((DOOR, PANEL), (HAND,), (DEAD,), (LIVE,), (JUMPER, DRAINED))
 """Ways of making a test, from looking to what can go most wrong."""
 BEFORE: Mapping[int, tuple[tuple[tuple[str, ...], float], ...]] = {
@@ -37,8 +42,12 @@ BEFORE: Mapping[int, tuple[tuple[tuple[str, ...], float], ...]] = {
     4: ((ORDER[0], 0.1), (ORDER[1], 0.4), (ORDER[2], 0.3), (ORDER[3], 0.5)),
 }
 """Place in `ORDER` -> what goes before it, from this share of its information on. Common practice, no source."""
+ABOUT_AS_MUCH = 0.85
+"""Share of a test's information from which the likeliest part's own measurement is made in its place."""
 APART = 0.5
 """Share of answers that must differ for a test to tell two faults apart."""
+LEAST_CHANCE = 1e-5
+"""A fault less likely than that weighs in no test's information."""
 LEAST_BITS = 0.01
 """A test that brings less is not worth asking."""
 WORTH_NAMING = 0.01
@@ -54,46 +63,124 @@ named together. Source: worked out by `solve`; in the trade's words common pract
 OWN_TESTS: Mapping[int, tuple[tuple[str, ...], ...]] = {
     6: (("ohms_lead_ground",), ("ohms_coil",)),
     7: (("ohms_x2_lead", "volts_bus"),),
+    10: (("ohms_switch", "volts_s", "volts_s_x2"),),
     12: (("ohms_interlock", "volts_p", "volts_p_x2"),),
-    14: (("ohms_stat", "volts_t", "volts_t_x2"),),
+    14: (("ohms_stat", "volts_t", "volts_t_x2"), ("coils_warmed", "contactor_warmed", "lamp_h_warmed")),
+    22: (("lamp_h_down", "ohms_level", "volts_k_down"),),
     28: (("ohms_lead_ground",),),
     30: (("ohms_lead_ground",),),
     31: (("ohms_coil",),),
     32: (("ohms_coil",), ("ohms_lead_ground",)),
+    43: (("lamp_h_warmed", "coils_warmed", "ohms_level"),),
     50: (("ohms_limit",),),
 }
 """Fault -> measurements of the part itself, one of each row, before it is named; the first of a row is asked. A part
-that reads right by the way current sneaks around it is not measured. A blown fuse: what blew it. Faults not
-named here are read by no sneak path; each of them would cost a test."""
+that reads right by the way current sneaks around it is not measured. A blown fuse: what blew it. 14, 22
+and 43: what tells them from a wiring error that reads like them. Faults not named here are read by no sneak path; each
+of them would cost a test."""
 MOST_TESTS = 15
 """No session asks for more tests."""
 _DEAD_MODES = (DEAD, JUMPER, DRAINED)
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What comes next, without its words."""
+
+    test: Answers | None
+    """The test to make; None when the search ends."""
+    reason: str = ""
+    """Why it ends, as `Stop.reason` has it; why a test is made: a key of `explain.BEFORE_NAMING`, or nothing."""
+    group: tuple[int, ...] = ()
+    """Places of the faults that are named, the likeliest first."""
+
+
+class Weighed:
+    """A session weighed once: how likely each fault is, what each open test brings and costs.
+
+    An answer that does not fit the likeliest fault may be read again: it is as open as a test not made.
+    """
+
+    def __init__(self, session: "Session") -> None:
+        self.session, self.book = session, session.book
+        self.chances = session.probabilities()
+        self.first = max(range(len(self.chances)), key=lambda n: self.chances[n])
+        self.odd = explain.contradictions(session, self.book.faults[self.first])
+        self.fresh = offered(session)
+        self.again = readable_again(session, self.book)
+        self.tests = (*self.fresh, *(each for each in self.again if each.check.id in self.odd))
+        self.bits = dict(zip((each.check.id for each in self.tests), gains_bits(self.tests, self.chances), strict=True))
+        before = session.last_made
+        self._was_dead = before is not None and before.mode in _DEAD_MODES
+
+    def bits_of(self, test: Answers) -> float:
+        """Expected information of an open test [bit]."""
+        return self.bits[test.check.id]
+
+    def worth(self, test: Answers) -> float:
+        """Information for its cost [bit/min]."""
+        return self.bits[test.check.id] / self.minutes(test.check)
+
+    def minutes(self, check: Check) -> float:
+        """What a test costs now [min]: its time, the change to its way of working, its risk."""
+        is_dead = check.mode in _DEAD_MODES
+        change = 0.0 if self._was_dead == is_dead else LOCK_OUT_MINUTES if is_dead else ENERGISE_MINUTES
+        return check.minutes + SAY_MINUTES + RISK_MINUTES[check.mode] + change
 
 
 def next_test(session: "Session") -> Choice | Stop:
     """The next test of a session, or why there is none."""
     if (first := _gate(session)) is not None:
         return first
-    chances = session.probabilities()
-    open_tests = offered(session)
-    group = _group(session, chances, open_tests)
-    mass = sum(chances[n] for n in group)
-    needed = SURE_OF_NOTHING if session.book.faults[group[0]].number == 0 else SURE
-    unproved = None
-    if mass >= needed and _known(session, group):
-        unproved = _own_test(session, group[0], open_tests)
-        if unproved is None or session.asked >= MOST_TESTS:
-            return explain.stop(session, _reason(session, group), group)
-    if session.asked >= MOST_TESTS:
-        return explain.stop(session, "enough", group)
-    best = unproved or _best(session, open_tests, chances)
-    if best is not None and on_float(best.check) and METER.id not in {*session.answers, *session.cannot}:
+    found = decided(session)
+    if found.test is None:
+        return explain.stop(session, found.reason, found.group)
+    if meter_first(session, found.test):
         return Choice(METER, explain.WHY_METER, tuple(Outcome(a, p, says) for a, p, says in explain.METER_OUTCOMES))
-    if best is not None and best is unproved:
-        return Choice(best.check, explain.why_own(session, best, chances), explain.outcomes(session, best, chances))
-    if best is None or gain_bits(best, chances) < LEAST_BITS:
-        return explain.stop(session, "nothing_left" if session.qualified else "send_technician", group)
-    return Choice(best.check, explain.why(session, best, chances), explain.outcomes(session, best, chances))
+    chances = session.probabilities()
+    why = explain.why(session, found.test, chances, found.reason)
+    return Choice(found.test.check, why, explain.outcomes(session, found.test, chances))
+
+
+def meter_first(session: "Session", test: Answers) -> bool:
+    """Volts of a float lead are asked for, and nobody said yet with which meter."""
+    return on_float(test.check) and METER.id not in {*session.answers, *session.cannot}
+
+
+def decided(session: "Session") -> Decision:
+    """What comes next past the first question."""
+    now = Weighed(session)
+    group = _group(now)
+    sure, full = _sure(now, group), session.asked >= MOST_TESTS
+    if sure and not full:
+        if (own := _own_test(session, group[0], now.fresh)) is not None:
+            return Decision(own, "own", group)
+        if (hanging := _hanging_on(now)) is not None:
+            return Decision(hanging, "again", group)
+    if sure or full:
+        return Decision(None, _reason(session, group) if sure else "enough", group)
+    best = _best(now)
+    if best is None or now.bits_of(best) < LEAST_BITS:
+        return Decision(None, "nothing_left" if session.qualified else "send_technician", group)
+    return Decision(best, "odd" if any(best is each for each in now.again) else "", group)
+
+
+def _sure(now: Weighed, group: tuple[int, ...]) -> bool:
+    mass = sum(now.chances[n] for n in group)
+    needed = SURE_AGAINST if now.odd else SURE
+    if now.book.faults[group[0]].number == 0:
+        needed = SURE_OF_NOTHING
+    return mass >= needed and _known(now.session, group)
+
+
+def _hanging_on(now: Weighed) -> Answers | None:
+    """The reading that a quickly found cause hangs on, if a mistake in it would tell another story; none is live."""
+    dead = [each for each in now.again if not each.check.live]
+    if now.session.asked > HANGS_UNTIL or not dead:
+        return None
+    bits = gains_bits(dead, now.chances)
+    most = max(range(len(bits)), key=lambda n: bits[n])
+    return dead[most] if bits[most] >= HANGS_BITS else None
 
 
 def _known(session: "Session", group: tuple[int, ...]) -> bool:
@@ -144,6 +231,18 @@ def offered(session: "Session") -> tuple[Answers, ...]:
     )
 
 
+def readable_again(session: "Session", book: Answerbook) -> tuple[Answers, ...]:
+    """Tests that were made once in this session and may be made a second time: each has room for one mistake."""
+    if session.once:
+        return ()
+    counts = Counter(each.test for each in session.observations if not each.given)
+    return tuple(
+        book.again(name, places[-1])
+        for name, places in session.outcomes(book).items()
+        if counts[name] == len(places) == 1 and name not in session.cannot and _fit(session, book.tests[name].check)
+    )
+
+
 def _answered(session: "Session") -> set[str]:
     """Tests that were answered, and those that a wider one answered with them."""
     found = set(session.answers)
@@ -165,68 +264,81 @@ def gain_bits(test: Answers, chances: Sequence[float]) -> float:
     Source:
         Shannon's mutual information between fault and outcome.
     """
+    return gains_bits((test,), chances)[0]
+
+
+def gains_bits(tests: Sequence[Answers], chances: Sequence[float]) -> list[float]:
+    """The same of many tests at once [bit]."""
+    likely = [(n, chance) for n, chance in enumerate(chances) if chance > LEAST_CHANCE]
+    return [_gain_bits(test, likely) for test in tests]
+
+
+def _gain_bits(test: Answers, likely: Sequence[tuple[int, float]]) -> float:
+    weights = [0.0] * len(test.kinds)
+    kind_of = test.kind_of
+    for n, chance in likely:
+        weights[kind_of[n]] += chance
     outcomes = [0.0] * len(test.labels)
     known = 0.0
-    for chance, shares, noise in zip(chances, test.shares, test.noise_bits, strict=True):
-        if chance > 1e-5:
-            known += chance * noise
+    for weight, (shares, noise_bits) in zip(weights, test.kinds, strict=True):
+        if weight:
+            known += weight * noise_bits
             for place, share in enumerate(shares):
-                outcomes[place] += chance * share
+                outcomes[place] += weight * share
     return -sum(p * math.log2(p) for p in outcomes if p > 0.0) - known
 
 
-def minutes(session: "Session", check: Check) -> float:
-    """What a test costs now [min]: its time, the change to its way of working, its risk."""
-    before = session.last_made
-    was_dead = before is not None and before.mode in _DEAD_MODES
-    is_dead = check.mode in _DEAD_MODES
-    change = 0.0 if was_dead == is_dead else LOCK_OUT_MINUTES if is_dead else ENERGISE_MINUTES
-    return SAY_MINUTES + check.minutes + change + RISK_MINUTES[check.mode]
-
-
-def _best(session: "Session", tests: Sequence[Answers], chances: Sequence[float]) -> Answers | None:
+def _best(now: Weighed) -> Answers | None:
     """The test worth most for its minutes; before it whatever tells about as much from further away.
 
     A look goes before a measurement and a dead test before a live one where it brings a comparable share of what the
     other would bring: an order, not only a price.
     """
-    best = max(tests, key=lambda each: _worth(session, each, chances), default=None)
+    best = max(now.tests, key=now.worth, default=None)
     if best is None:
         return None
     for modes, share in BEFORE[_rank(best)]:
-        enough = share * gain_bits(best, chances)
-        nearer = [each for each in tests if each.check.mode in modes and gain_bits(each, chances) >= enough]
+        enough = share * now.bits_of(best)
+        nearer = [each for each in now.tests if each.check.mode in modes and now.bits_of(each) >= enough]
         if nearer:
-            return max(nearer, key=lambda each: _worth(session, each, chances))
-    return best
+            best = max(nearer, key=now.worth)
+            break
+    return _of_the_part(now, best)
+
+
+def _of_the_part(now: Weighed, best: Answers) -> Answers:
+    """In its place the measurement that the likeliest fault needs before it is named, where it tells about as much."""
+    own = _own_test(now.session, now.first, now.fresh)
+    if own is None or _rank(own) > _rank(best) or now.bits_of(own) < ABOUT_AS_MUCH * now.bits_of(best):
+        return best
+    return own
 
 
 def _rank(test: Answers) -> int:
     return next(rank for rank, modes in enumerate(ORDER) if test.check.mode in modes)
 
 
-def _worth(session: "Session", test: Answers, chances: Sequence[float]) -> float:
-    return gain_bits(test, chances) / minutes(session, test.check)
-
-
-def _group(session: "Session", chances: Sequence[float], tests: Sequence[Answers]) -> tuple[int, ...]:
+def _group(now: Weighed) -> tuple[int, ...]:
     """Places of the likeliest fault and of all that no test left tells from it, the likeliest first.
 
     No fault stands alone: it is no cause among causes.
     """
-    first = max(range(len(chances)), key=lambda n: chances[n])
-    if session.book.faults[first].number == 0:
+    chances, faults = now.chances, now.book.faults
+    first = now.first
+    if faults[first].number == 0:
         return (first,)
-    real = (n for n, fault in enumerate(session.book.faults) if n != first and fault.number)
-    worth_naming = [n for n in real if chances[n] >= WORTH_NAMING]
-    made = [test for name in session.answers if (test := session.book.tests.get(name)) is not None]
-    settled = made if chances[first] >= SURE else []
-    others = [n for n in worth_naming if not _told_apart(first, n, [*tests, *settled])]
+    worth_naming = [n for n, fault in enumerate(faults) if n != first and fault.number and chances[n] >= WORTH_NAMING]
+    made = [test for name in now.session.answers if (test := now.book.tests.get(name)) is not None]
+    settled = made if chances[first] >= SURE_AGAINST else []
+    others = [n for n in worth_naming if not _told_apart(first, n, [*now.fresh, *settled])]
     return (first, *sorted(others, key=lambda n: -chances[n]))
 
 
 def _told_apart(one: int, other: int, tests: Sequence[Answers]) -> bool:
-    return any(_apart(test.shares[one], test.shares[other]) >= APART for test in tests)
+    return any(
+        test.kind_of[one] != test.kind_of[other] and _apart(test.shares[one], test.shares[other]) >= APART
+        for test in tests
+    )
 
 
 def _apart(one: Sequence[float], other: Sequence[float]) -> float:

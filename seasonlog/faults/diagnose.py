@@ -17,13 +17,16 @@ from seasonlog.faults import choose, explain
 from seasonlog.faults import settings as at
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.evidence import VisitAnswer, from_visit
-from seasonlog.faults.likelihood import Answerbook, answerbook
+from seasonlog.faults.likelihood import Answerbook, Answers, answerbook
 from seasonlog.faults.lines import dead_line
 from seasonlog.faults.observation import AnswerError, Check, Choice, Observation, Stop, Suspect
 from seasonlog.faults.pairs import suspected_pairs
 from seasonlog.faults.priors import Priors
 from seasonlog.faults.readings import LOW_METER_OHMS, METER_OHMS
 from seasonlog.faults.tests_offered import METER, READY, check_of
+
+LEAST_SHARE = 1e-6
+"""No answer rules a fault out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +42,8 @@ class Session:
     """Somebody qualified and equipped is at the panel. If not, only looking from outside is offered."""
     priors: Priors | None = None
     """Weights from the trade; all faults alike when None."""
+    once: bool = False
+    """Each answer is the last word, as in a file that holds every test once: nothing is asked a second time."""
 
     def with_answer(self, test_id: str, answer: str | float, given: bool = False) -> "Session":
         """The session with one more answer.
@@ -133,12 +138,24 @@ class Session:
 
     def log_weights(self) -> list[float]:
         """Logarithm of prior times likelihood of each fault of `book.faults`."""
-        logs = [self.log_prior(fault.numbers) for fault in self.book.faults]
-        for test_id, answer in self.answers.items():
-            if (found := self.book.tests.get(test_id)) is not None:
-                place = found.outcome(answer)
-                logs = [log + math.log(shares[place]) for log, shares in zip(logs, found.shares, strict=True)]
+        book = self.book
+        logs = [self.log_prior(fault.numbers) for fault in book.faults]
+        for test_id, places in self.outcomes(book).items():
+            logs = _weighed(logs, book.tests[test_id], places[-1])
+            if places[-1:] == places[-2:-1]:
+                logs = _weighed(logs, book.again(test_id, places[-1]), places[-1])
         return logs
+
+    def outcomes(self, book: Answerbook) -> dict[str, list[int]]:
+        """Test -> the outcomes it had, in order.
+
+        Where the last two differ the last counts; one that was read twice alike is hardly a mistake.
+        """
+        found: dict[str, list[int]] = {}
+        for each in self.observations:
+            if (test := book.tests.get(each.test)) is not None:
+                found.setdefault(each.test, []).append(test.outcome(each.answer))
+        return found
 
     def log_prior(self, numbers: tuple[int, ...]) -> float:
         """Logarithm of the prior of a fault, or of a pair."""
@@ -165,6 +182,11 @@ class Session:
     def next_test(self) -> Choice | Stop:
         """The next test to make, or why there is none."""
         return choose.next_test(self)
+
+
+def _weighed(logs: list[float], test: Answers, place: int) -> list[float]:
+    kinds = [math.log(max(shares[place], LEAST_SHARE)) for shares, _ in test.kinds]
+    return [log + kinds[kind] for log, kind in zip(logs, test.kind_of, strict=True)]
 
 
 def evidence_from_visit(circuit: Circuit, answers: Iterable[VisitAnswer]) -> tuple[Observation, ...]:

@@ -32,6 +32,12 @@ METER_OUTCOMES = (
     ("low", 0.1, "a lower reading is expected, and counts as such"),
     ("unknown", 0.1, "taken as high"),
 )
+BEFORE_NAMING = {
+    "own": "A part is measured itself, and what may have broken it, before it is named.",
+    "again": "Make this test once more: what was found hangs on its one answer.",
+    "odd": "Make this test once more: its answer does not fit the likeliest cause.",
+}
+"""Why a test is made that is not the most telling, or was made before."""
 _SAYS = {
     "one_cause": "One cause explains what was seen.",
     "group": "These causes explain what was seen, and no test left here tells them apart.",
@@ -57,20 +63,19 @@ def suspects(faults: Sequence[Fault], chances: Sequence[float]) -> tuple[Suspect
     return tuple(Suspect(faults[n].code, chances[n], faults[n].name) for n in order)
 
 
-def why(session: "Session", test: Answers, chances: Sequence[float]) -> str:
-    """Which suspects a test tells apart, how it is made, and how much doubt it leaves."""
+def why(session: "Session", test: Answers, chances: Sequence[float], reason: str = "") -> str:
+    """Which suspects a test tells apart, how it is made, and how much doubt it leaves.
+
+    `reason` is a key of `BEFORE_NAMING`, where it is not its information alone that it is made for.
+    """
     sides = _sides(session, test, chances)
     told = "; ".join(f"{test.labels[place].replace('_', ' ')}: {names}" for place, names in sides)
     left = sum(outcome.probability * _doubt(_after(test, chances, n)) for n, outcome in _numbered(test, chances))
+    first = f"{BEFORE_NAMING[reason]} " if reason else ""
     return (
-        f"It tells apart: {told}. The likeliest cause is now {_percent(max(chances))} likely; after this test "
+        f"{first}It tells apart: {told}. The likeliest cause is now {_percent(max(chances))} likely; after this test "
         f"{_percent(1.0 - left)} on average. How: {MODES[test.check.mode]}."
     )
-
-
-def why_own(session: "Session", test: Answers, chances: Sequence[float]) -> str:
-    """Why a part is measured that is almost certain already."""
-    return f"A part is measured itself, and what may have broken it, before it is named. {why(session, test, chances)}"
 
 
 def _sides(session: "Session", test: Answers, chances: Sequence[float]) -> list[tuple[int, str]]:

@@ -6,6 +6,16 @@ from seasonlog.faults import settings as at
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.observation import DEAD, HAND, Check
 
+WIDE: tuple[tuple[str, float, tuple[str, ...], tuple[str, ...], str], ...] = (
+    ("contactor_by_hand", 5.0, ("sound", "does_not_close", "does_not_open", "pole_stays_open", "pole_stays_closed"),
+     ("armature", "poles_pressed", "poles_released"),
+     "Press the contactor's armature with an insulating tool and let go, with the ohmmeter on each pole in turn: does "
+     "it close and open, and does every pole with it?"),
+    ("wires", 5.0, ("sound", "bridge", "loose_or_brown"), ("bridges", "terminals"),
+     "Follow the control wires by eye, and the heater lines at breaker, contactor and heater: any bridge that the "
+     "drawing does not show, any loose or brown terminal?"),
+)  # fmt: skip
+"""One look at one place that answers several narrower ones: id, minutes, answers, what it covers, what to do."""
 _ROWS: tuple[tuple[str, str, float, tuple[str, ...], str], ...] = (
     ("float_free", DEAD, 4.0, ("free", "stuck"),
      "Move the float down with a rod and let go: does it hang right, move freely and come back by itself? Never raise "
@@ -36,6 +46,19 @@ _ROWS: tuple[tuple[str, str, float, tuple[str, ...], str], ...] = (
     ("lamp_h_bulb", DEAD, 3.0, ("good", "burnt"), 'Ohm or swap the "heating" lamp: good or burnt out?'),
 )  # fmt: skip
 SHOWS: Mapping[str, Mapping[int, Mapping[str, float]]] = {
+    "contactor_by_hand": {
+        36: {"does_not_close": 0.9},
+        37: {"does_not_open": 0.95},
+        38: {"pole_stays_open": 0.95},
+        39: {"pole_stays_closed": 0.95},
+        47: {"pole_stays_open": 0.1},
+    },
+    "wires": {
+        **{number: {"bridge": 0.6} for number in (11, 13, 15, 22, 27, 51)},
+        47: {"loose_or_brown": 0.85},
+        48: {"loose_or_brown": 0.6},
+        33: {"loose_or_brown": 0.3},
+    },
     "float_free": {24: {"stuck": 0.9}, 25: {"stuck": 0.9}},
     "sensor_place": {18: {"not_in_place": 0.9}},
     "bridges": {number: {"some": 0.6} for number in (11, 13, 15, 22, 27, 51)},
@@ -58,6 +81,9 @@ SHOWS: Mapping[str, Mapping[int, Mapping[str, float]]] = {
 def inspections(circuit: Circuit, lockout: str) -> Iterator[Check]:
     """The inspections this circuit allows, with the caution of a lockout where one is needed."""
     gone = {"lamp_a_bulb": circuit.lamps < 1, "lamp_h_bulb": circuit.lamps < 2}
+    for name, minutes, choices, covers, do in WIDE:
+        yield Check(id=name, mode=DEAD, state=at.LOCKED, what="seen", minutes=minutes, choices=choices, do=do,
+                    caution=lockout, covers=covers)  # fmt: skip
     for name, mode, minutes, choices, do in _ROWS:
         if not gone.get(name, False):
             setting = at.LOCKED if mode == DEAD else at.CALL

@@ -70,8 +70,10 @@ class Answers:
     edges: tuple[tuple[float, float], ...] = ()
     """Of a number: the span of each outcome but the last, on the test's own scale."""
     unit_scale: float = 1.0
-    noise_bits: tuple[float, ...] = ()
-    """Fault -> entropy of the outcome when the fault is known [bit]."""
+    kinds: tuple[tuple[tuple[float, ...], float], ...] = ()
+    """Each different row of `shares` once, with its entropy [bit]: faults that answer alike are weighed together."""
+    kind_of: tuple[int, ...] = ()
+    """Fault -> its place in `kinds`."""
 
     def outcome(self, answer: str | float) -> int:
         """Place of the outcome an answer belongs to."""
@@ -87,6 +89,18 @@ class Answerbook:
 
     faults: tuple[Fault, ...]
     tests: Mapping[str, Answers]
+    _again: dict[tuple[str, int], Answers] = field(default_factory=dict, compare=False, repr=False)
+
+    def again(self, test_id: str, first: int) -> Answers:
+        """A test that is made a second time, after this outcome: what is there stays as it was, a mistake does not.
+
+        Under a fault for which the first answer was a mistake any of its own answers may follow; under one that shows
+        just this, the same follows.
+        """
+        key = (test_id, first)
+        if key not in self._again:
+            self._again[key] = _second(self.tests[test_id], first)
+        return self._again[key]
 
 
 @dataclass
@@ -284,13 +298,44 @@ def answers(circuit: Circuit, check: Check, benches: Sequence[Bench]) -> Answers
     if check.choices:
         chances = [bench.choice(check) for bench in benches]
         shares = [tuple(_mistaken(each[c], len(check.choices)) for c in check.choices) for each in chances]
-        return Answers(check, check.choices, tuple(shares), noise_bits=_noise(shares))
+        return _kept(check, check.choices, shares)
     scale = volts_scale(circuit, check)
     predicted = [_predicted(bench, check, scale) for bench in benches]
     edges, middles = _outcomes([each for mixed in predicted for each, _ in mixed])
     shares = [tuple(_mistaken(p, len(edges) + 1) for p in _masses(each, edges)) for each in predicted]
     labels = (*(_label(check, x, scale) for x in middles), "anything else")
-    return Answers(check, labels, tuple(shares), tuple(edges), scale, _noise(shares))
+    return _kept(check, labels, shares, edges, scale)
+
+
+def _kept(
+    check: Check, labels: tuple[str, ...], shares: Sequence[tuple[float, ...]],
+    edges: Sequence[tuple[float, float]] = (), scale: float = 1.0,
+) -> Answers:  # fmt: skip
+    places = {row: n for n, row in enumerate(dict.fromkeys(shares))}
+    kinds = tuple((row, _entropy_bits(row)) for row in places)
+    return Answers(check, labels, tuple(shares), tuple(edges), scale, kinds, tuple(places[row] for row in shares))
+
+
+def _second(test: Answers, first: int) -> Answers:
+    rows = {row: _second_row(row, first) for row in dict.fromkeys(test.shares)}
+    shares = [rows[row] for row in test.shares]
+    return _kept(test.check, test.labels, shares, test.edges, test.unit_scale)
+
+
+def _second_row(row: Sequence[float], first: int) -> tuple[float, ...]:
+    mistaken = _mistaken_share(row[first], len(row))
+    return tuple(mistaken * share + (1.0 - mistaken) * (place == first) for place, share in enumerate(row))
+
+
+def _mistaken_share(share: float, outcomes: int) -> float:
+    """How likely an answer of this share was a mistake."""
+    return min(1.0, MISTAKES / outcomes / share)
+
+
+def second_share(share: float, outcomes: int) -> float:
+    """How likely an answer of this share comes again when the test is made once more."""
+    mistaken = _mistaken_share(share, outcomes)
+    return mistaken * share + (1.0 - mistaken)
 
 
 def share_of(test: Answers, bench: Bench, answer: str | float) -> float:
@@ -301,8 +346,8 @@ def share_of(test: Answers, bench: Bench, answer: str | float) -> float:
     return _mistaken(masses[test.outcome(answer)], len(test.labels))
 
 
-def _noise(shares: Sequence[Sequence[float]]) -> tuple[float, ...]:
-    return tuple(-sum(p * math.log2(p) for p in each) for each in shares)
+def _entropy_bits(shares: Sequence[float]) -> float:
+    return -sum(p * math.log2(p) for p in shares if p > 0.0)
 
 
 def _mistaken(probability: float, outcomes: int) -> float:

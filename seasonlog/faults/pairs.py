@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from seasonlog.faults.catalogue import Fault, both
 from seasonlog.faults.effects import UnmodelledError
-from seasonlog.faults.likelihood import Bench, share_of
+from seasonlog.faults.likelihood import Bench, second_share, share_of
 from seasonlog.faults.observation import Suspect
 
 if TYPE_CHECKING:
@@ -58,7 +58,10 @@ def _composed(one: Fault, other: Fault) -> Iterator[Fault]:
 def _log_weight(session: "Session", pair: Fault) -> float:
     bench = Bench(session.circuit, pair, session.base)
     log = session.log_prior(pair.numbers)
-    for test_id, answer in session.answers.items():
-        if (test := session.book.tests.get(test_id)) is not None:
-            log += math.log(share_of(test, bench, answer))
+    for test_id, places in session.outcomes(session.book).items():
+        test, answer = session.book.tests[test_id], session.answers[test_id]
+        share = share_of(test, bench, answer)
+        log += math.log(share)
+        if places[-1:] == places[-2:-1]:
+            log += math.log(second_share(share, len(test.labels)))
     return log

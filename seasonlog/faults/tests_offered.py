@@ -90,7 +90,12 @@ def check_of(circuit: Circuit, test_id: str, base: str = at.COLD_WATER, line: in
         return gate_of(circuit)
     if test_id == METER.id:
         return METER
-    return next((check for check in checks_of(circuit, base, line) if check.id == test_id), None)
+    return _by_id(circuit, base, line).get(test_id)
+
+
+@lru_cache(maxsize=64)
+def _by_id(circuit: Circuit, base: str, line: int) -> dict[str, Check]:
+    return {check.id: check for check in checks_of(circuit, base, line)}
 
 
 def _lamps(circuit: Circuit) -> Iterator[Check]:

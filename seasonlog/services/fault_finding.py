@@ -306,7 +306,7 @@ def observed(search: Search, file: ObservationsFile) -> Search:
         taken.cannot(each.test, each.where)
     if taken.problems:
         raise InputRefusedError(taken.problems)
-    return replace(taken.search, before=None)
+    return replace(taken.search, session=replace(taken.search.session, once=True), before=None)
 
 
 class _Taken:

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given
 
 from seasonlog.faults.catalogue import FAULTS, both, faults_of
-from seasonlog.faults.choose import SURE, SURE_OF_NOTHING, gain_bits, offered
+from seasonlog.faults.choose import SURE, SURE_OF_NOTHING, Weighed, decided, gain_bits, offered
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.diagnose import Session, evidence_from_visit
 from seasonlog.faults.likelihood import MISTAKES, Bench, answerbook
 from seasonlog.faults.observation import AnswerError, Choice, Observation, Stop
-from seasonlog.faults.tests_offered import READY, checks_of
+from seasonlog.faults.tests_offered import METER, READY, checks_of
 from seasonlog.resources import checklists
 from tests.faults.simulate import Technician, trade_weights
 from tests.faults.test_diagnose_safety import CIRCUITS, walked
@@ -195,6 +195,17 @@ class TestNextTest:
             assert "not known" in found.says
             assert isinstance(session.cannot_do(READY).with_answer(READY, "cold").next_test(), Choice)
 
+    @given(walked())
+    def test_it_is_the_decision_in_words(self, session: Session) -> None:
+        """What the simulated technicians follow, `choose.decided`, is what a person is asked."""
+        found, decision = session.next_test(), decided(session)
+        if not (isinstance(found, Choice) and found.test.id in (READY, METER.id)):
+            if isinstance(found, Choice):
+                assert decision.test is not None
+                assert decision.test.check == found.test
+            elif session.answers.get(READY) == "cold":
+                assert (decision.test, decision.reason) == (None, found.reason)
+
     def test_looking_comes_before_measuring(self) -> None:
         found = COLD.next_test()
         assert isinstance(found, Choice)
@@ -206,17 +217,17 @@ class TestNextTest:
         test that brings three fifths of them."""
         found = session.next_test()
         if isinstance(found, Choice) and found.test.live:
-            chances = session.probabilities()
-            bits = {each.check.id: (each.check.mode, gain_bits(each, chances)) for each in offered(session)}
+            now = Weighed(session)
+            bits = {each.check.id: (each.check.mode, now.bits_of(each)) for each in now.tests}
             mine = bits[found.test.id][1]
             shares = {"door": 0.4, "panel": 0.4, "hand": 0.9, "dead": 0.6}
             assert [name for name, (mode, gain) in bits.items() if gain >= shares.get(mode, 99.0) * mine] == []
 
     @pytest.mark.parametrize(
         ("number", "look", "live"),
-        [(26, "float_ice", "volts_fa_down"), (38, "coils", "line_amps"), (40, "coils", "line_amps")],
+        [(26, "ohms_float", "volts_fa_down"), (38, "coils", "line_amps"), (40, "coils", "line_amps")],
     )
-    def test_the_free_look_is_made_before_the_live_reading(self, number: int, look: str, live: str) -> None:
+    def test_the_look_or_the_dead_test_is_made_before_the_live_reading(self, number: int, look: str, live: str) -> None:
         session, _ = met(number)
         asked = [each.test for each in session.observations]
         assert look in asked
@@ -252,6 +263,53 @@ class TestNextTest:
         chance = [next(s.probability for s in each.suspects() if s.fault == "18") for each in (iced, cold)]
         assert chance[0] > 10 * chance[1]
         assert "coils_ice" not in {check.id for check in checks_of(REFERENCE, "iced")}
+
+
+class TestReadAgain:
+    """An answer may be a mistake: what does not fit, or what a finding hangs on, is read once more."""
+
+    def test_the_last_of_two_unlike_answers_counts_and_two_alike_weigh_more(self) -> None:
+        """Source: Bayes' rule with mistakes that come and go while what is there stays, written out by hand."""
+        once = COLD.with_answer("lamps", "none")
+        assert once.with_answer("lamps", "both").probabilities() == COLD.with_answer("lamps", "both").probabilities()
+        lamps, faults = once.book.tests["lamps"], once.book.faults
+        place, weights = lamps.outcome("none"), []
+        for n, fault in enumerate(faults):
+            share = lamps.shares[n][place]
+            mistake = MISTAKES / len(lamps.labels)
+            weights.append(trade_weights().weights[fault.number] * (share - mistake + mistake * share))
+        twice = once.with_answer("lamps", "none").probabilities()
+        assert twice == pytest.approx([w / sum(weights) for w in weights], rel=1e-9, abs=1e-6)
+        assert max(twice) > max(once.probabilities())
+
+    def test_what_does_not_fit_is_read_again_and_says_why(self) -> None:
+        """A dead line that fuse and poles do not bear out is a slip of the clamp until it is read twice."""
+        session = COLD
+        for test, answer in {"lamps": "both", "coils": "both_in", "coils_down": "both_out", "line_amps": "line_c_zero",
+                             "ohms_line_3": 0.2, "poles_pressed": "all_closed"}.items():  # fmt: skip
+            session = session.with_answer(test, answer)
+        asked = []
+        while isinstance(found := session.next_test(), Choice) and found.test.id not in session.answers:
+            asked.append(found.test.id)
+            session = session.cannot_do(found.test.id)
+        assert isinstance(found, Choice)
+        assert found.test.id in ("line_amps", "poles_pressed")
+        assert found.why.startswith("Make this test once more")
+        assert len(asked) < 3
+
+    def test_a_tripped_handle_alone_names_no_breaker(self) -> None:
+        found = COLD.with_answer("lamps", "none").with_answer("breaker_handle", "tripped").next_test()
+        assert isinstance(found, Choice)
+        assert found.test.id == "breaker_handle"
+        assert "hangs on its one answer" in found.why
+
+    @given(walked())
+    def test_nothing_is_asked_a_third_time_nor_twice_where_each_answer_is_the_last_word(self, session: Session) -> None:
+        found = session.next_test()
+        if isinstance(found, Choice) and found.test.id != READY:
+            assert sum(each.test == found.test.id for each in session.observations) < 2
+        final = dataclasses.replace(session, once=True).next_test()
+        assert isinstance(final, Stop) or final.test.id == READY or final.test.id not in session.answers
 
 
 class TestStop:
