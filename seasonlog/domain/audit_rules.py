@@ -182,8 +182,9 @@ def instruments_stand(facts: VisitFacts) -> Breaches:
 
 def instruments_checked(facts: VisitFacts) -> Breaches:
     """Each instrument checked before use on the day."""
-    for name in sorted(facts.unchecked):
-        yield Breach(f"no check of {name} before use is on record for the day", outcome=Outcome.CANNOT_TELL)
+    if facts.unchecked:
+        names = ", ".join(sorted(facts.unchecked))
+        yield Breach(f"no check before use is on record for the day: {names}", outcome=Outcome.CANNOT_TELL)
 
 
 def in_its_window(facts: VisitFacts) -> Breaches:

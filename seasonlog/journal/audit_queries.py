@@ -1,7 +1,7 @@
 """Questions of an audit to the views: all visits at a glance, recalls, checks before use, every entry of one visit."""
 
 import sqlite3
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from typing import NamedTuple
 
 from seasonlog.journal.stored import SELECT, Stored, from_row
@@ -45,6 +45,12 @@ def first_season(db: sqlite3.Connection, otherwise: int) -> int:
     """The first season of any visit."""
     (first,) = db.execute("SELECT min(season) FROM proof").fetchone()
     return otherwise if first is None else int(first)
+
+
+def days_made(db: sqlite3.Connection, tower: str, checklist: str) -> list[str]:
+    """Days of all finished visits of a kind on a tower."""
+    sql = "SELECT day FROM proof WHERE tower=? AND checklist=? AND state='complete' ORDER BY day"
+    return [day for (day,) in db.execute(sql, (tower, checklist))]
 
 
 def weak_steps(db: sqlite3.Connection) -> Iterator[tuple[str, str, str]]:
@@ -206,3 +212,18 @@ def entries_of_uid(db: sqlite3.Connection, uid: str) -> list[Stored]:
     """The entries with a uid: one, or two of devices that did not see each other."""
     rows = db.execute(f"{SELECT}WHERE uid=? ORDER BY hlc, dev, seq", (uid,)).fetchall()
     return [from_row(row) for row in rows]
+
+
+def entries_of_finding(db: sqlite3.Connection, ident: str, tower: str, step_id: str) -> list[Stored]:
+    """Every entry that opened, met, handled or closed a finding, in causal order."""
+    sql = (
+        f"{SELECT}WHERE (kind LIKE 'finding!_%' ESCAPE '!' OR kind IN ('step_answered', 'fault_found'))"
+        " AND (instr(line, CAST(? AS BLOB)) > 0 OR instr(line, CAST(? AS BLOB)) > 0) ORDER BY hlc, dev, seq"
+    )
+    rows = db.execute(sql, (f'"finding":"{ident}"', f'"step_id":"{step_id}"')).fetchall()
+    found = (from_row(row) for row in rows)
+    return [s for s in found if s.entry.body.get("finding") == ident or _is_about(s.entry.body, tower, step_id)]
+
+
+def _is_about(body: Mapping[str, object], tower: str, step_id: str) -> bool:
+    return body.get("tower") == tower and body.get("step_id") == step_id

@@ -90,6 +90,18 @@ def grid(book: Logbook, on: date, wanted: Wanted = ALL) -> CoverageGrid:
     return CoverageGrid(on, told, (*(c for c in YEAR if c in used), *sorted(used - set(YEAR))), rows, cells)
 
 
+def asked_of(book: Logbook, key: CellKey, on: date) -> Asked:
+    """What was asked of a cell, with the reason of each window."""
+    register = registry.of_known_tower(book.db, key.tower)
+    visits: dict[str, list[Proof]] = {}
+    for proof in audit_queries.proofs(book.db, [key.tower]):
+        if proof.season == key.season:
+            visits.setdefault(proof.checklist, []).append(proof)
+    tower = register.towers[key.tower]
+    told = _Basis(book, on).asked(register.site_of(tower.id), tower, key.season, visits)
+    return told.get(key.checklist, Asked((), on))
+
+
 class _Basis:
     """What is read once for the whole table."""
 
@@ -139,14 +151,14 @@ class _Basis:
         was_changed = any(self.register_pos.get(tower.id, 0) > each.pos for ours in last.values() for each in ours)
         broken_of = self._broken if was_changed else self.glances.broken
         for year, found in made.items():
-            asked = self._asked(register.sites[tower.site], tower, year, found)
+            asked = self.asked(register.sites[tower.site], tower, year, found)
             for checklist in {**asked, **found}:
                 key, ours = CellKey(tower.id, checklist, year), found.get(checklist, ())
                 each = cell(key, asked.get(checklist, self._nothing), ours, broken_of)
                 if ours or each.state is not CellState.NOT_ASKED:
                     yield key, each
 
-    def _asked(self, site: Site, tower: Tower, year: int, made: Mapping[str, Sequence[Proof]]) -> Season:
+    def asked(self, site: Site, tower: Tower, year: int, made: Mapping[str, Sequence[Proof]]) -> Season:
         """What was asked of a tower; towers of one site that nothing sets apart share the answer."""
         since = self.since.get(tower.id, "")
         if tower.id in self.special:

@@ -8,12 +8,13 @@ from seasonlog.domain.audit_rules import Correction, Raised, VisitFacts, WeakSte
 from seasonlog.domain.coverage import facts_of
 from seasonlog.domain.finding import FindingState
 from seasonlog.domain.records import Kind
+from seasonlog.domain.retention import KeepUntil, keep_until
 from seasonlog.domain.visit import Progress, Saved
 from seasonlog.journal import audit_queries
 from seasonlog.journal.audit_queries import FindingRow
 from seasonlog.journal.stored import Stored
 from seasonlog.services import rounds
-from seasonlog.services.days import moment
+from seasonlog.services.days import day, moment
 from seasonlog.services.logbook import Logbook
 
 FAILED = ("fail", "near_fail")
@@ -96,6 +97,12 @@ def _unchecked(book: Logbook, at: Progress) -> tuple[str, ...]:
     used = {saved.instrument for saved in at.answers.values() if saved.instrument}
     checked = {each.instrument for each in audit_queries.checks(book.db, day=at.visit.day) if each.ok}
     return tuple(sorted(used - checked))
+
+
+def kept_until(book: Logbook, at: Progress) -> KeepUntil:
+    """Until when a visit's record must be kept at least."""
+    days = audit_queries.days_made(book.db, at.visit.tower, at.visit.checklist)
+    return keep_until(at.checklist.when, day(at.visit.day), map(day, days))
 
 
 def corrections(at: Progress, entries: Sequence[Stored]) -> Iterator[Correction]:

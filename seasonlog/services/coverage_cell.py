@@ -1,0 +1,53 @@
+"""One cell of the coverage table with everything behind it: windows, visits, every rule, every entry."""
+
+from dataclasses import replace
+from datetime import date
+
+from seasonlog.domain.audit_rules import held
+from seasonlog.domain.coverage_cells import CellKey, OpenedCell, OpenedVisit
+from seasonlog.domain.coverage_grid import Asked
+from seasonlog.journal import audit_queries
+from seasonlog.services import coverage_facts, record_history, rounds
+from seasonlog.services.coverage import Wanted, asked_of, grid
+from seasonlog.services.coverage_facts import Findings
+from seasonlog.services.logbook import Logbook
+
+
+def opened(book: Logbook, key: CellKey, on: date) -> OpenedCell:
+    """A cell opened.
+
+    Args:
+        book: The log.
+        key: Which cell.
+        on: The day the states are told for.
+
+    Raises:
+        InputRefusedError: no such tower.
+    """
+    seasons = max(on.year + 1 - key.season, 1) + 1
+    cell = grid(book, on, Wanted(tower=key.tower, seasons=seasons)).cell(*key)
+    asked = asked_of(book, key, on)
+    findings = Findings.of(audit_queries.finding_rows(book.db))
+    visits = tuple(_visit(book, visit, asked, findings, on) for visit in cell.visits)
+    return OpenedCell(cell, visits, tuple(_window(asked, ordinal) for ordinal in sorted(asked.due)))
+
+
+def _window(asked: Asked, ordinal: int) -> str:
+    each = next(visit for visit in asked.visits if visit.ordinal == ordinal)
+    return f"{each.opens} to {each.due}: {each.reason}" if each.reason else f"{each.opens} to {each.due}"
+
+
+def _visit(book: Logbook, visit: str, asked: Asked, findings: Findings, on: date) -> OpenedVisit:
+    at = rounds.progress(book, visit)
+    facts = coverage_facts.of_progress(book, at, findings, on)
+    due = asked.due.get(at.visit.ordinal)
+    return OpenedVisit(
+        visit=visit,
+        title=at.checklist.title,
+        day=at.visit.day,
+        state=str(at.visit.state),
+        who=at.visit.who,
+        keep_until=coverage_facts.kept_until(book, at).words,
+        results=held(replace(facts, due=date.fromisoformat(due) if due else None)),
+        evidence=tuple(record_history.evidence(s.entry) for s in audit_queries.entries_of_visit(book.db, visit)),
+    )

@@ -1,0 +1,197 @@
+"""One record's whole history: every entry that made it what it is, what was corrected, who signed, when at the latest.
+
+A record is an entry, a visit or a finding. Nothing is left out: an answer that was corrected stands beside the one that
+stands for it now.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from seasonlog.domain.audit_rules import Correction
+from seasonlog.domain.coverage_cells import EvidenceLine
+from seasonlog.domain.records import Kind
+from seasonlog.errors import InputRefusedError, Problem
+from seasonlog.journal import audit_queries, queries
+from seasonlog.journal.encoding import Entry
+from seasonlog.journal.stored import Stored
+from seasonlog.services import coverage_facts, rounds
+from seasonlog.services.days import moment
+from seasonlog.services.logbook import Logbook
+from seasonlog.services.time_bracket import Brackets
+
+_NAMED = (
+    "says", "text", "because", "words", "what", "measure", "part", "checklist", "instrument", "to", "outcome", "id",
+)  # fmt: skip
+"""Fields of a body that tell what an entry is about, the most telling first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One entry of the history."""
+
+    entry: EvidenceLine
+    seq: int
+    """Its number among its device's entries."""
+    hash: str
+    """Hex digits of the link."""
+    bracket: str
+    """Between which moments it was written, in words."""
+    facts: Mapping[str, Any]
+    """The entry's body, whole."""
+    corrects: Correction | None = None
+    """When it stands for an earlier one: old, new, who, when and why."""
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """A record with all that happened to it."""
+
+    uid: str
+    """What was asked for."""
+    what: str
+    """`visit`, `finding`, or the kind of the entry."""
+    says: str
+    tower: str
+    """Empty where it is about none."""
+    visit: str
+    """Id of the visit it belongs to, or empty."""
+    lines: tuple[Line, ...]
+    """Oldest first."""
+    keep_until: str
+    """In words; empty where it is no visit's."""
+
+    @property
+    def corrections(self) -> tuple[Correction, ...]:
+        """Every correction in it."""
+        return tuple(line.corrects for line in self.lines if line.corrects is not None)
+
+
+def history(book: Logbook, uid: str) -> History:
+    """Everything about one record.
+
+    Args:
+        book: The log.
+        uid: An entry's uid, a visit's or a finding's id.
+
+    Raises:
+        InputRefusedError: the log holds no such record.
+    """
+    if queries.visit(book.db, uid) is not None:
+        return _of_visit(book, uid)
+    if queries.finding(book.db, uid) is not None:
+        return _of_finding(book, uid)
+    found = audit_queries.entries_of_uid(book.db, uid)
+    if not found:
+        words = "is neither an entry, a visit nor a finding of this log; `seasonlog coverage` and `findings` name them"
+        raise InputRefusedError([Problem(f"record {uid}", words)])
+    return _of_entry(book, uid, found)
+
+
+def _of_visit(book: Logbook, visit: str) -> History:
+    at = rounds.progress(book, visit)
+    entries = audit_queries.entries_of_visit(book.db, visit)
+    corrected = {c.uid: c for c in coverage_facts.corrections(at, entries)}
+    words = f"{at.checklist.title} on {at.visit.day}, {at.visit.state.replace('_', ' ')}, by {at.visit.who}"
+    kept = coverage_facts.kept_until(book, at).words
+    return History(visit, "visit", words, at.visit.tower, visit, lines(book, entries, corrected), kept)
+
+
+def _of_finding(book: Logbook, ident: str) -> History:
+    finding = queries.finding(book.db, ident)
+    if finding is None:
+        raise InputRefusedError([Problem(f"finding {ident}", "is not in this log")])
+    own = audit_queries.entries_of_finding(book.db, ident, finding.tower, finding.step_id)
+    words = f"{finding.severity.replace('_', ' ')}, {finding.state}: {finding.title}; {finding.says}"
+    return History(ident, "finding", words, finding.tower, finding.visit, lines(book, own, {}), "")
+
+
+def _of_entry(book: Logbook, uid: str, found: Iterable[Stored]) -> History:
+    """An entry with those it corrects and those that correct it, back to the first observation."""
+    own = list(found)
+    body = own[0].entry.body
+    visit, step = body.get("visit", ""), body.get("step", "")
+    if visit and step:
+        entries = audit_queries.entries_of_visit(book.db, visit)
+        own = [stored for stored in entries if stored.entry.body.get("step") == step]
+        at = rounds.progress(book, visit)
+        corrected = {c.uid: c for c in coverage_facts.corrections(at, entries)}
+        kept = coverage_facts.kept_until(book, at).words
+    else:
+        corrected, kept = {}, ""
+    told = lines(book, own, corrected)
+    says = next((line.entry.says for line in told if line.entry.uid == uid), "")
+    kind = next(stored.entry.kind for stored in own if stored.entry.uid == uid)
+    return History(uid, kind, says, str(body.get("tower", "")), visit, told, kept)
+
+
+def lines(book: Logbook, entries: Iterable[Stored], corrected: Mapping[str, Correction]) -> tuple[Line, ...]:
+    """Entries as lines of a history.
+
+    Args:
+        book: The log.
+        entries: In the order to be shown.
+        corrected: Uid to what the entry corrects.
+    """
+    brackets = Brackets(book.db)
+    return tuple(
+        Line(
+            evidence(s.entry), s.entry.seq, s.hash.hex(), brackets.of(s.entry).words, s.entry.body,
+            corrected.get(s.entry.uid),
+        )
+        for s in entries
+    )  # fmt: skip
+
+
+def evidence(entry: Entry) -> EvidenceLine:
+    """An entry in one line."""
+    return EvidenceLine(
+        entry.uid, entry.kind, entry.wall, entry.offset, entry.who, entry.dev, entry_words(entry.kind, entry.body)
+    )
+
+
+def entry_words(kind: str, body: Mapping[str, Any]) -> str:
+    """What an entry says, in one line."""
+    if kind == Kind.STEP_ANSWERED:
+        return f"{body['step']}: {coverage_facts.value_words(body)}; {body['says']}"
+    if kind == Kind.STEP_SKIPPED:
+        return f"{body['step']}: left out, {body['because']}"
+    if kind == Kind.VISIT_SIGNED:
+        return f"{body['meaning'].replace('_', ' ')} {body['name']}{': ' if body['words'] else ''}{body['words']}"
+    if kind == Kind.VISIT_CLOSED:
+        return f"closed as {body['outcome'].replace('_', ' ')}{': ' if body['because'] else ''}{body['because']}"
+    told = next((str(body[name]) for name in _NAMED if isinstance(body.get(name), str) and body[name]), "")
+    return f"{kind.replace('_', ' ')}: {told}" if told else kind.replace("_", " ")
+
+
+def when(line: EvidenceLine) -> str:
+    """Local time of an entry with its distance from UTC: `2026-09-15 08:00 (UTC-05:00)`."""
+    local = moment(line.wall_ms, line.offset_minutes).strftime("%Y-%m-%d %H:%M")
+    sign, minutes = ("-" if line.offset_minutes < 0 else "+"), abs(line.offset_minutes)
+    return f"{local} (UTC{sign}{minutes // 60:02d}:{minutes % 60:02d})"
+
+
+def document(found: History) -> dict[str, Any]:
+    """For a script."""
+    return {
+        "record": found.uid,
+        "what": found.what,
+        "says": found.says,
+        "tower": found.tower,
+        "visit": found.visit,
+        "keep_until": found.keep_until,
+        "entries": [_line_document(line) for line in found.lines],
+    }
+
+
+def _line_document(line: Line) -> dict[str, Any]:
+    corrects = line.corrects
+    change = None if corrects is None else {
+        "old": corrects.old, "new": corrects.new, "who": corrects.who, "when": corrects.when,
+        "why": corrects.because, "corrects": corrects.corrects,
+    }  # fmt: skip
+    return {
+        "uid": line.entry.uid, "kind": line.entry.kind, "when": when(line.entry), "who": line.entry.who,
+        "device": line.entry.device, "seq": line.seq, "hash": line.hash, "time_bracket": line.bracket,
+        "says": line.entry.says, "correction": change, "body": dict(line.facts),
+    }  # fmt: skip
