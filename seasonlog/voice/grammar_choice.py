@@ -13,6 +13,7 @@ _YES = frozenset({("yes",), ("yeah",), ("yep",)})
 _NO = frozenset({("no",), ("nope",)})
 _NUMBERED = frozenset({"choice", "option", "number"})
 _TAIL = re.compile(r"[,;:(]")
+_ADVICE = re.compile(r"[;:(]")
 
 
 def observed_here(words: tuple[str, ...], ground: Ground, *, corrects: bool = False) -> Answer | Refused | None:
@@ -141,7 +142,9 @@ def _by_words(words: tuple[str, ...], choices: Sequence[Choice], table: Vocabula
 
 @lru_cache(maxsize=2048)
 def _all_words(choice: Choice, table: Vocabulary) -> frozenset[str]:
-    return frozenset(as_digit(w) for w in table.plain(word_list(f"{choice.value.replace('_', ' ')} {choice.says}")))
+    """Of its value, and of what stands before its first colon or semicolon: what follows is advice."""
+    text = f"{choice.value.replace('_', ' ')} {_ADVICE.split(choice.says)[0]}"
+    return frozenset(as_digit(word) for word in table.plain(word_list(text)))
 
 
 def spoken_choices(steps: Iterable[AskedStep], table: Vocabulary) -> frozenset[tuple[str, ...]]:

@@ -83,7 +83,7 @@ class Ground:
 
     current: str
     """Key of the step at hand."""
-    steps: tuple[AskedStep, ...]
+    steps: tuple[AskedStep, ...] = field(repr=False)
     """All steps of the visit, in order."""
     expecting: Expecting
     asked_back: "Answer | Skip | Command | None" = None
