@@ -8,7 +8,7 @@ from seasonlog.journal.chain import Chains
 from seasonlog.journal.checkpoint import Checkpoint, does_not_hold, read, trees_of
 from seasonlog.journal.encoding import EncodingError, entry_from_line, entry_hash
 from seasonlog.journal.merkle import Tree
-from seasonlog.journal.note import Note, NoteError, proved_by
+from seasonlog.journal.note import Note, NoteError, parse, proved_by
 from seasonlog.journal.stored import Stored
 
 
@@ -39,6 +39,8 @@ class Proved:
     details: Mapping[str, bytes]
     demonstration: bool
     """Whether the log says that its entries are invented."""
+    clock_set_back: int
+    """How many entries carry an earlier clock time than the same device's entry before."""
 
 
 def signature_fits(key: bytes, sig: bytes, message: bytes) -> bool:
@@ -82,8 +84,9 @@ def proved(bundle: Bundle, name: str, progress: Progress | None = None) -> Prove
     checkpoints = [_attested(note, keys, trees, bundle.head.log, name) for note in dict.fromkeys(bundle.notes)]
     checkpoints.sort(key=lambda a: (a.stated.issued_ms, a.stated.hash))
     return Proved(
-        bundle.head, entries, keys, hashes, tuple(checkpoints), bundle.files, bundle.details, chains.demonstration
-    )
+        bundle.head, entries, keys, hashes, tuple(checkpoints), bundle.files, bundle.details, chains.demonstration,
+        chains.clock_set_back,
+    )  # fmt: skip
 
 
 def row(stored: Stored) -> tuple[object, ...]:
@@ -131,5 +134,18 @@ def _attested(note: Note, keys: Mapping[str, bytes], trees: Mapping[str, Tree], 
         raise refused(name, 0, f"a checkpoint does not stand: {error}") from None
     why = does_not_hold(stated, trees)
     if why:
-        raise refused(name, 0, f"against a checkpoint in it: {why}")
+        raise refused(name, 0, f"does not bear out a checkpoint: {why}")
     return Attested(note, stated, names)
+
+
+def bears_out(found: Proved, note: str, name: str) -> Checkpoint:
+    """A checkpoint kept by somebody else, held against a bundle: all that it covers must still be there.
+
+    Raises:
+        InputRefusedError: the note does not stand, or something is gone or changed since.
+    """
+    try:
+        kept = parse(note)
+    except NoteError as error:
+        raise refused(name, 0, f"the checkpoint kept is none: {error}") from None
+    return _attested(kept, found.keys, trees_of(found.hashes), found.head.log, name).stated
