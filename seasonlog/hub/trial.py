@@ -61,7 +61,7 @@ class Trial:
 
     def start(self) -> None:
         """Start the server and wait until it answers."""
-        options = f"-p {self.port} -k {self.folder} -c listen_addresses={HOST}"
+        options = f"-p {self.port} -c listen_addresses={HOST} -c unix_socket_directories=''"
         _run(
             self.folder,
             "pg_ctl",
