@@ -33,13 +33,15 @@ NEEDS_NO_TOWER = ("table", "caught_by")
 @click.option("--drawing", is_flag=True, help="Print the wiring of this circuit, terminal by terminal.")
 @click.option("--svg", is_flag=True, help="With --drawing: as a picture to print, into the file of -o.")
 @click.option("-o", "--output", metavar="FILE", help="With --drawing: write it here.")
+@click.option("--at-panel", default="", metavar="NAME", help="Who stands at the panel, for the record, where it is "
+              "not --by.")  # fmt: skip
 @by_option
 @log_option
 @json_option
 @click.pass_obj
 def fault(
     obj: Frame, tower: str | None, circuit: str, visit: str, observe: str | None, template: bool, table: bool,
-    caught_by: bool, dry_fire: bool, drawing: bool, svg: bool, output: str | None, by: str | None,
+    caught_by: bool, dry_fire: bool, drawing: bool, svg: bool, output: str | None, at_panel: str, by: str | None,
     log: str | None, as_json: bool,
 ) -> int:  # fmt: skip
     """The heater does not come on: what may be wrong, and which test to make next.
@@ -61,7 +63,9 @@ def fault(
     if shown == ["drawing"]:
         return _drawing(where, svg, output)
     if observe is None and not shown and not as_json and frame.is_terminal():
-        return _talk(where, by)
+        return _talk(where, by, at_panel)
+    if at_panel:
+        raise UsageError("--at-panel goes with the dialogue on a terminal: it is kept where the end is recorded.")
     return _answered(where, observe, shown == ["template"], as_json)
 
 
@@ -216,11 +220,12 @@ def _answered(where: _Where, observe: str | None, template: bool, as_json: bool)
     return 0
 
 
-def _talk(where: _Where, by: str | None) -> int:
+def _talk(where: _Where, by: str | None, at_panel: str) -> int:
     """A dialogue; at its end it may be written into the log."""
     from seasonlog.cli.fault_talk import Talk
 
-    talk = Talk(where.search(), lambda: str(click.prompt(">", prompt_suffix=" ", default="", show_default=False)))
+    search = where.search().with_person(at_panel) if at_panel else where.search()
+    talk = Talk(search, lambda: str(click.prompt(">", prompt_suffix=" ", default="", show_default=False)))
     stop = talk.run()
     if stop is None:
         return 0

@@ -164,6 +164,7 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "repair": "what to do, in words",
         "retest": "list of step ids that prove the repair",
         "finding": "severity, title, parts, unprotected, causes (cause, where, fit, says, next_test)",
+        "at_panel?": "who stood at the panel, where it was said: it may be somebody else than who typed",
     },
     Kind.FINDING_ASSIGNED: {"finding": "finding id", "to": "person", "due": "date or empty"},
     Kind.FINDING_MEASURE_TAKEN: {

@@ -6,11 +6,12 @@ The basin empties while the heater runs, so a relay that a small leak can hold i
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from seasonlog.faults.catalogue import Fault, faults_of
+from seasonlog.faults.catalogue import Fault
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.solve import solve
 from seasonlog.faults.states import NAMED, SAYS, State
 from seasonlog.faults.table import cell
+from seasonlog.faults.words_here import faults_here
 
 LEGS = ("neutral", "hot", "isolated")
 LOW = {"CL": NAMED["CL"], "WL": NAMED["WL"]}
@@ -49,7 +50,7 @@ def dry_fire(circuit: Circuit) -> Mapping[str, tuple[DryFire, ...]]:
 
 def _of_leg(circuit: Circuit) -> tuple[DryFire, ...]:
     healthy = cell(solve(circuit))
-    found = (_of_fault(circuit, fault, healthy) for fault in faults_of(circuit))
+    found = (_of_fault(circuit, fault, healthy) for fault in faults_here(circuit))
     return tuple(each for each in found if each is not None)
 
 

@@ -11,6 +11,8 @@ from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.effects import Effects
 
 LINE_FUSE, POLE = 3, 38
+ANY_LINE = ((LINE_FUSE,), (POLE,))
+"""Numbers of the faults that may sit in any line."""
 LETTERS = "abc"
 ONE_LINE = "one_line_zero"
 """A line is dead and nobody said which."""
@@ -30,7 +32,7 @@ def line_words(line: int) -> str:
 
 def placed(fault: Fault, line: int) -> Fault:
     """A fault that may sit in any line, in the line that is dead; every other fault as it is."""
-    if not line or fault.numbers not in ((LINE_FUSE,), (POLE,)):
+    if not line or fault.numbers not in ANY_LINE:
         return fault
     if fault.number == LINE_FUSE:
         name = f"line fuse, lug or breaker pole open in {line_words(line)}"

@@ -3,12 +3,13 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from seasonlog.faults.catalogue import NONE, Fault, faults_of
+from seasonlog.faults.catalogue import NONE, Fault
 from seasonlog.faults.circuit import PULL_IN, Circuit
 from seasonlog.faults.power import FULL
 from seasonlog.faults.readings import Readings
 from seasonlog.faults.solve import Solved, solve
 from seasonlog.faults.states import NAMED, STAY_OFF
+from seasonlog.faults.words_here import faults_here
 
 DEAD = 0.04
 """Largest share of control volts that counts as none."""
@@ -117,7 +118,7 @@ def table(circuit: Circuit, faults: Iterable[Fault] | None = None) -> tuple[Row,
     Source:
         Worked out by `solve`; nothing is looked up.
     """
-    return tuple(row(circuit, fault) for fault in (faults or faults_of(circuit)))
+    return tuple(row(circuit, fault) for fault in (faults or faults_here(circuit)))
 
 
 def wrong_states(at: Mapping[str, Solved]) -> tuple[str, ...]:

@@ -2,8 +2,9 @@
 
 from dataclasses import replace
 
-from seasonlog.faults.catalogue import Fault
+from seasonlog.faults.catalogue import Fault, faults_of
 from seasonlog.faults.circuit import Circuit
+from seasonlog.faults.lines import ANY_LINE, placed
 
 INTERLOCK = 12
 NO_PUMP = "jumper between heater switch and thermostat missing"
@@ -24,6 +25,19 @@ def named_here(circuit: Circuit, fault: Fault) -> Fault:
     if circuit.interlock or fault.numbers != (INTERLOCK,):
         return fault
     return replace(fault, name=NO_PUMP)
+
+
+def faults_here(circuit: Circuit) -> tuple[Fault, ...]:
+    """The faults this circuit can have, no fault first, as a table of this circuit names them.
+
+    The two faults that may sit in any line stand in a table for the last one, and are named after it.
+    """
+    return tuple(
+        replace(named_here(circuit, fault), name=placed(fault, circuit.lines).name)
+        if fault.numbers in ANY_LINE
+        else named_here(circuit, fault)
+        for fault in faults_of(circuit)
+    )
 
 
 def words_here(circuit: Circuit, words: str) -> str:

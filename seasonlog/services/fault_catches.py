@@ -15,9 +15,10 @@ from seasonlog.domain.season import FALL_ENABLE
 from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import Progress, Saved, Visit, VisitState
 from seasonlog.faults import settings as at
-from seasonlog.faults.catalogue import NONE, Fault, faults_of
+from seasonlog.faults.catalogue import NONE, Fault
 from seasonlog.faults.checklist_run import BY_HAND, HIDDEN, Typed, readings, stands_on
 from seasonlog.faults.circuit import Circuit, circuit_of
+from seasonlog.faults.words_here import faults_here
 from seasonlog.services import checklists
 from seasonlog.services.limits import context_for
 
@@ -79,7 +80,7 @@ def caught_by(
     """
     run = _Run(register, circuit, on, base)
     sound = {saved.step for saved in run.bad(NONE)}
-    return tuple(_caught(run, fault, sound) for fault in (faults or faults_of(circuit)[1:]))
+    return tuple(_caught(run, fault, sound) for fault in (faults or faults_here(circuit)[1:]))
 
 
 def _caught(run: "_Run", fault: Fault, sound: set[str]) -> Caught:

@@ -66,6 +66,7 @@ FROM_OUTSIDE = replace(
     "cut-in (cold)? Say low if water is missing, not_ready otherwise, or if it cannot be seen from outside.",
 )
 """The first test for whoever only looks: nobody is asked to move a sensor."""
+LONGEST_NAME = 60
 MUST_BE_READ = (LIVE, JUMPER, DRAINED)
 """Ways of making a test whose caution is acknowledged each time."""
 _DEAD_WAYS = (DEAD, JUMPER, DRAINED)
@@ -92,6 +93,8 @@ class Search:
     """Visit whose answers are evidence, or empty."""
     panel: str = ""
     """`qualified` or `not_qualified`; empty until it was answered."""
+    person: str = ""
+    """Who is at the panel, where somebody said so; whoever types may sit elsewhere."""
     before: "Search | None" = None
     """As it stood before the last answer."""
 
@@ -119,6 +122,16 @@ class Search:
         if who not in WHO_ANSWERS:
             raise refuse(WHO, f'"{visible(who[:40])}" is not one of {", ".join(WHO_ANSWERS)}')
         return replace(self, panel=who, session=replace(self.session, qualified=who == QUALIFIED), before=self)
+
+    def with_person(self, name: str) -> "Search":
+        """The search with the name of who is at the panel.
+
+        Raises:
+            InputRefusedError: it is no name that a record can hold.
+        """
+        if not (kept := visible(name).strip()) or len(kept) > LONGEST_NAME:
+            raise refuse("at_panel", f"a name of 1 to {LONGEST_NAME} characters is wanted")
+        return replace(self, person=kept)
 
     def answered(self, test: str, raw: str) -> "Search":
         """The search with one more answer, as typed: a word, its number in the list of choices, or a reading.

@@ -51,7 +51,7 @@ def record(book: Logbook, search: Search, stop: Stop) -> Finding | None:
     if not names_a_cause(stop):
         rounds.add_note(book, search.tower, note_words(search, stop), search.visit)
         return None
-    body = _body(book, search, stop)
+    body = _body(book, search, stop) | ({"at_panel": search.person} if search.person else {})
     book.write(Record(Kind.FAULT_FOUND, body))
     standing = _standing(book, search, stop)
     return standing or findings.named(book, finding_id(str(body["search"]), str(body["step"])))
@@ -63,7 +63,11 @@ def note_words(search: Search, stop: Stop) -> str:
     seen = "; ".join(evidence(search))
     shown = seen if len(seen) <= MOST_EVIDENCE else f"{seen[:MOST_EVIDENCE]} ..."
     likeliest = f"{named(first)}, {percent(first.probability)}"
-    return f"Fault finder, {search.circuit.id}: {stop.says} Likeliest: {likeliest}. Seen: {shown}."
+    return f"Fault finder, {search.circuit.id}: {stop.says} Likeliest: {likeliest}. Seen: {shown}.{_person(search)}"
+
+
+def _person(search: Search) -> str:
+    return f" At the panel: {search.person}." if search.person else ""
 
 
 def _standing(book: Logbook, search: Search, stop: Stop) -> Finding | None:
@@ -89,7 +93,7 @@ def _body(book: Logbook, search: Search, stop: Stop) -> dict[str, object]:
         "step": step,
         "step_id": step_id,
         "target": target,
-        "says": f"fault finder: {named(first)}, {percent(first.probability)}; seen: {'; '.join(seen)}",
+        "says": f"fault finder: {named(first)}, {percent(first.probability)}; seen: {'; '.join(seen)}{_person(search)}",
         "evidence": list(seen),
         "repair": stop.repair,
         "retest": list(stop.retest),

@@ -14,7 +14,6 @@ from seasonlog.faults.states import NAMED
 from seasonlog.faults.states import SAYS as STATE_SAYS
 from seasonlog.faults.table import HAZARDS, table
 from seasonlog.faults.tests_offered import METER, READY, checks_of, gate_of
-from seasonlog.faults.words_here import named_here
 from seasonlog.services import checklists
 from seasonlog.services.fault_finding import WHO, WHO_ANSWERS, WHO_ASKED, WHO_WHY, Search
 
@@ -245,7 +244,7 @@ def table_rows(circuit: Circuit) -> Iterator[tuple[str, ...]]:
     yield HEADS
     for row in table(circuit):
         yield (row.fault.code, *(row.cells[name] for name in NAMED), row.hazards or "-",
-               named_here(circuit, row.fault).name)  # fmt: skip
+               row.fault.name)  # fmt: skip
 
 
 def table_legend(circuit: Circuit) -> Iterator[str]:
@@ -261,7 +260,7 @@ def table_document(circuit: Circuit) -> dict[str, Any]:
     rows = [
         {
             "fault": row.fault.code,
-            "says": named_here(circuit, row.fault).name,
+            "says": row.fault.name,
             "cells": dict(row.cells),
             "hazards": row.hazards,
         }
