@@ -16,10 +16,10 @@ from seasonlog.domain import finding as findings
 from seasonlog.domain.finding import Event, Finding
 from seasonlog.domain.records import Kind
 from seasonlog.domain.visit_flags import Flag
-from seasonlog.journal import attachment_views, audit_views, climate_views, plan_views, trust_views
+from seasonlog.journal import attachment_views, audit_views, climate_views, details, plan_views, trust_views
 from seasonlog.journal.stored import Stored
 
-VERSION = 8
+VERSION = 9
 """Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
 
 SCHEMA = (
@@ -76,7 +76,10 @@ TABLES = (
 )  # fmt: skip
 
 _CALENDAR_FIELDS = {
-    "site": ("first_freeze", "last_freeze", "time_zone", "name", "access", "emergency_contact", "roof_note", "tighten"),
+    "site": (
+        "first_freeze", "last_freeze", "time_zone", "name", "access", "emergency_contact", "roof_note", "tighten",
+        details.KEY,
+    ),  # fmt: skip
     "tower": ("name", "winter", "site"),
 }
 _PARENTS = ("site", "tower", "of")
