@@ -79,9 +79,9 @@ _CALENDAR_FIELDS = {
     "site": (
         "first_freeze", "last_freeze", "time_zone", "name", "access", "emergency_contact", "roof_note", "tighten",
         details.KEY,
-    ),  # fmt: skip
+    ),
     "tower": ("name", "winter", "site"),
-}
+}  # fmt: skip
 _PARENTS = ("site", "tower", "of")
 """Fields that name the record a record belongs to, in this order."""
 
