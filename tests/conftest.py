@@ -11,6 +11,10 @@ from tests.builders import SHARED
 settings.register_profile("seasonlog", deadline=None)  # a loaded machine is slow, not wrong
 settings.load_profile("seasonlog")
 
+MEMORY = Path("/dev/shm")
+if MEMORY.is_dir() and os.access(MEMORY, os.W_OK):  # a commit waits for no disk: what a test waits for is work
+    os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(MEMORY))
+
 
 @pytest.fixture(autouse=True)
 def _own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
