@@ -64,7 +64,8 @@ def admit(connection: "Connection[Any]", *, login: str, password: str, log: str,
         password: For this login; a login that exists gets this new one.
         log: 32 hex digits.
         role: technician, supervisor or auditor.
-        dev: The technician's device, 16 hex digits; empty for the others.
+        dev: The technician's device, 16 hex digits, or empty: then the first one that joins with this login. Always
+            empty for the others.
 
     Raises:
         HubError: a name is not in its form, or the server refuses.
@@ -87,8 +88,8 @@ def _check(login: str, log: str, role: str, dev: str) -> None:
         raise HubError("a log is named by 32 hex digits (seasonlog hub status shows it)")
     if role not in ROLES:
         raise HubError(f"a role is one of {', '.join(ROLES)}")
-    if not re.fullmatch(r"[0-9a-f]{16}" if role == "technician" else r"", dev, re.ASCII):
-        raise HubError("a technician is admitted with the 16 hex digits of the own device, the others without one")
+    if not re.fullmatch(r"([0-9a-f]{16})?" if role == "technician" else r"", dev, re.ASCII):
+        raise HubError("a technician is admitted with the 16 hex digits of the own device or none, the others with none")
 
 
 def _login(connection: "Connection[Any]", login: str, verifier: str, role: str) -> None:

@@ -52,6 +52,7 @@ def take_in(
     *,
     also: Sequence[Draft] = (),
     enrol: Iterable[str] = (),
+    attest: bool = True,
     progress: Progress | None = None,
 ) -> Merge:
     """Take a bundle in, all of it or nothing, with one durable commit; it is safe when this returns.
@@ -66,6 +67,7 @@ def take_in(
         who: The person who takes it in.
         also: Entries to write with it, such as the enrolment of its device.
         enrol: Devices that those entries enrol.
+        attest: State a checkpoint and co-sign those that came.
         progress: Told how far the views are, when they have to be folded again.
 
     Raises:
@@ -82,7 +84,8 @@ def take_in(
         pen = Pen(writer.connection, journal.log_id, writer.key_in_charge(), writer.tools)
         for draft in (*also, *_fork_entries(writer.connection, news.forks, who)):
             pen.write(draft)
-        _attest(pen, news, who)
+        if attest:
+            _attest(pen, news, who)
     writer.after_commit(pen.last)
     return news
 

@@ -5,11 +5,12 @@ Works on bytes alone: `line` and `sig` are the evidence, the other columns have 
 
 import hashlib
 import re
-from collections.abc import Callable
-from typing import Any, Literal
+from collections.abc import Callable, Iterable
+from typing import Any, Literal, Self
 
 from seasonlog.journal.encoding import EncodingError, Entry, entry_from_line, fingerprint, signed_bytes
 from seasonlog.journal.pen import DEVICE_JOINED, LOG_STARTED
+from seasonlog.journal.stored import Stored
 
 Depth = Literal["quick", "full"]
 """How thoroughly a log is checked."""
@@ -78,6 +79,23 @@ class Chains:
         """Whether the first entry says so."""
         self.clock_set_back = 0
         """How many entries carry an earlier clock time than the same device's entry before."""
+
+    @classmethod
+    def going_on(cls, log: str, lasts: Iterable[tuple[bytes, Stored]]) -> Self:
+        """Chains that go on after entries already found good, every signature checked.
+
+        Args:
+            log: Id of the log.
+            lasts: Each device's public key and last entry. The next row's position is 1 more than how many these are.
+        """
+        chains = cls("full")
+        chains._log = log.encode()
+        for key, last in lasts:
+            device = chains._devices[last.entry.dev.encode()] = _Device(key)
+            device.seq, device.hash, device.prev = last.entry.seq, last.hash, last.hash.hex().encode()
+            device.hlc, device.wall, device.sig = last.entry.hlc.encode(), last.entry.wall, last.sig
+            chains.entries += 1
+        return chains
 
     @property
     def devices(self) -> int:

@@ -57,7 +57,7 @@ CREATE TABLE checkpoint_signature (
 CREATE TABLE attachment (
   log      text        NOT NULL,
   hash     bytea       NOT NULL CHECK (hash = sha256(bytes)),
-  bytes    bytea       NOT NULL CHECK (octet_length(bytes) <= 50000000),
+  bytes    bytea       NOT NULL CHECK (octet_length(bytes) <= 30000000),
   received timestamptz NOT NULL DEFAULT clock_timestamp(),
   PRIMARY KEY (log, hash)
 );
@@ -76,6 +76,16 @@ CREATE FUNCTION my_devices() RETURNS text[]
 LANGUAGE sql STABLE SECURITY DEFINER SET search_path = record, pg_catalog
 RETURN ARRAY(SELECT log || CASE role WHEN 'supervisor' THEN '' ELSE dev END FROM member
              WHERE login = session_user AND (role = 'supervisor' OR (role = 'technician' AND dev <> '')));
+
+-- A technician's login is admitted before the device has a key; the first device to say so is the login's.
+CREATE FUNCTION claim(wanted text, device text) RETURNS boolean
+LANGUAGE plpgsql SECURITY DEFINER SET search_path = record, pg_catalog AS $$
+BEGIN
+  UPDATE member SET dev = device
+    WHERE login = session_user AND log = wanted AND role = 'technician' AND dev = '';
+  RETURN EXISTS (SELECT 1 FROM member WHERE login = session_user AND log = wanted
+                 AND (role = 'supervisor' OR (role = 'technician' AND dev = device)));
+END $$;
 
 CREATE FUNCTION refuse_change() RETURNS trigger LANGUAGE plpgsql SET search_path = record, pg_catalog AS $$
 BEGIN
@@ -145,5 +155,5 @@ GRANT INSERT (log, hash, text) ON checkpoint TO seasonlog_technician, seasonlog_
 GRANT INSERT (log, hash, name, sig) ON checkpoint_signature TO seasonlog_technician, seasonlog_supervisor;
 GRANT INSERT (log, hash, bytes) ON attachment TO seasonlog_technician, seasonlog_supervisor;
 REVOKE EXECUTE ON ALL FUNCTIONS IN SCHEMA record FROM PUBLIC;
-GRANT EXECUTE ON FUNCTION my_logs(), my_logs_to_add_to(), my_devices(), repeats(bytea, text, text, bigint, bytea)
+GRANT EXECUTE ON FUNCTION my_logs(), my_logs_to_add_to(), my_devices(), claim(text, text), repeats(bytea, text, text, bigint, bytea)
   TO seasonlog_technician, seasonlog_supervisor, seasonlog_auditor;

@@ -1,0 +1,238 @@
+"""The log here and the shared one: pulled, proved and taken in; pushed; kept files both ways. Works on without a hub.
+
+Nothing that is pulled is used before it is proved. What is wrong with one device's entries stops only that device's.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from seasonlog.errors import InputRefusedError, LogError
+from seasonlog.hub import link, notes, rows
+from seasonlog.hub.link import HubError, Invitation
+from seasonlog.journal import attachment_queries, held
+from seasonlog.journal.absorb import adopt, take_in
+from seasonlog.journal.blobs import Blobs
+from seasonlog.journal.bundle import Bundle, Head, SignedLine
+from seasonlog.journal.bundle_check import Proved, proved
+from seasonlog.journal.continued import Continued, continued
+from seasonlog.journal.note import Note, Signature, key_id
+from seasonlog.journal.pen import Tools
+from seasonlog.journal.views import LogViews
+from seasonlog.services.logbook import Logbook, Surroundings
+from seasonlog.services.places import Places
+
+if TYPE_CHECKING:
+    from psycopg import Connection
+
+Progress = Callable[[str, int], None]
+"""Told what is being done (`pulled`, `pushed`) and how many more entries went through."""
+THE_HUB = "what the hub sent"
+
+
+@dataclass(frozen=True, slots=True)
+class Synced:
+    """What one sync did."""
+
+    pulled: int
+    """Entries of other devices that were taken in."""
+    pushed: int
+    """Entries that were new to the hub."""
+    files_pulled: int
+    files_pushed: int
+    waiting: Mapping[str, int]
+    """Device that nobody enrolled yet, to how many of its entries wait on the hub."""
+    complaints: tuple[str, ...]
+    """What was not taken, and why."""
+
+
+def sync(book: Logbook, invitation: Invitation, progress: Progress | None = None) -> Synced:
+    """Exchange with the hub what either lacks.
+
+    Args:
+        book: The log here, open for writing.
+        invitation: The way to the hub; its log must be this one.
+        progress: Told how far it is.
+
+    Raises:
+        HubError: the hub cannot be used just now; what was committed before stays, the rest goes next time.
+        LogError: an entry cannot be saved here.
+    """
+    _same_log(book, invitation)
+    tell = progress or _silent
+    with link.connected(invitation) as hub:
+        taken, files_in = _pull(book, hub, tell)
+        pushed, files_out = (0, 0) if invitation.role == "auditor" else _push(book, hub, invitation, tell)
+    return Synced(len(taken.proved.entries), pushed, files_in, files_out, taken.waiting, taken.complaints)
+
+
+def _silent(_what: str, _count: int) -> None:
+    return None
+
+
+def _same_log(book: Logbook, invitation: Invitation) -> None:
+    if invitation.log != book.journal.log_id:
+        raise HubError("the invitation is for another log; two logs are never mixed")
+
+
+def _pull(book: Logbook, hub: "Connection[Any]", tell: Progress) -> tuple[Continued, int]:
+    mine = _heads(book)
+    there = rows.pull(hub, book.journal.log_id, {dev: seq for dev, (seq, _) in mine.items()})
+    handed = ((row.dev, row.seq, row.line, row.sig) for row in _counted(there, tell))
+    found = continued(book.journal, handed, _new_notes(book, hub))
+    return _take(book, found), _pull_files(book, hub)
+
+
+def _counted(there: Iterator[rows.Row], tell: Progress) -> Iterator[rows.Row]:
+    for row in there:
+        tell("pulled", 1)
+        yield row
+
+
+def _take(book: Logbook, found: Continued) -> Continued:
+    """Take proved entries in. Without any, checkpoints are kept and nothing is stated: else two devices that only
+    answer each other would state checkpoints for ever.
+    """
+    if not found.proved.entries:
+        _keep_only(book, found.proved)
+        return found
+    try:
+        take_in(book.journal, found.proved, THE_HUB, book.who)
+    except InputRefusedError as refused:
+        complaint = str(refused)
+        bare = replace(found.proved, checkpoints=())
+        take_in(book.journal, bare, THE_HUB, book.who)
+        return replace(found, proved=bare, complaints=(*found.complaints, complaint))
+    return found
+
+
+def _keep_only(book: Logbook, found: Proved) -> None:
+    if found.checkpoints:
+        take_in(book.journal, found, THE_HUB, book.who, attest=False)
+
+
+def _heads(book: Logbook) -> dict[str, tuple[int, bytes]]:
+    """The last entry here of every device."""
+    found = book.journal.query(
+        "SELECT dev, seq, hash FROM entry WHERE (dev, seq) IN (SELECT dev, max(seq) FROM entry GROUP BY dev)"
+    )
+    return {dev: (seq, digest) for dev, seq, digest in found}
+
+
+def _new_notes(book: Logbook, hub: "Connection[Any]") -> list[Note]:
+    """Checkpoints on the hub that are not held here, or that carry signatures not held here."""
+    mine = _signatures(book)
+    keys = held.device_keys(book.db)
+    return [
+        Note(text, _signed(signatures, keys))
+        for digest, (text, signatures) in notes.checkpoints(hub, book.journal.log_id).items()
+        if not signatures.keys() <= mine.get(digest, ("", {}))[1].keys()
+    ]
+
+
+def _signed(signatures: Mapping[str, bytes], keys: Mapping[str, bytes]) -> tuple[Signature, ...]:
+    return tuple(Signature(dev, key_id(dev, keys.get(dev, b"")), sig) for dev, sig in signatures.items())
+
+
+def _signatures(book: Logbook) -> dict[bytes, tuple[str, dict[str, bytes]]]:
+    found: dict[bytes, tuple[str, dict[str, bytes]]] = {
+        digest: (text, {}) for digest, text in book.journal.query("SELECT hash, text FROM checkpoint ORDER BY pos")
+    }
+    for digest, name, sig in book.journal.query("SELECT hash, name, sig FROM checkpoint_signature"):
+        found[digest][1][name] = sig
+    return found
+
+
+def _push(book: Logbook, hub: "Connection[Any]", invitation: Invitation, tell: Progress) -> tuple[int, int]:
+    own = book.journal.device_id
+    claimed = own and hub.execute("SELECT claim(%s, %s)", [invitation.log, own]).fetchone() == (True,)
+    if own and not claimed:
+        raise HubError("this login belongs to another device; ask the supervisor for an invitation of its own")
+    there = rows.heads(hub, invitation.log)
+    sent = _missing(book, there, own if invitation.role == "technician" else "")
+    pushed = rows.push(hub, invitation.log, sent, lambda count: tell("pushed", count))
+    notes.push_checkpoints(hub, invitation.log, _signatures(book))
+    return pushed, _push_files(book, hub, invitation)
+
+
+def _missing(book: Logbook, there: rows.Heads, only: str) -> Iterator[rows.Row]:
+    """Entries here that go on after what the hub holds, of one device or of all."""
+    for dev in sorted(dev for dev in _heads(book) if only in ("", dev)):
+        seq, digest = there.get(dev, (0, b""))
+        for number, own, line, sig in book.journal.query(
+            "SELECT seq, hash, line, sig FROM entry WHERE dev = ? AND seq > ? ORDER BY seq", (dev, seq)
+        ):
+            yield rows.Row(dev, number, digest, own, line, sig)
+            digest = own
+
+
+def _pull_files(book: Logbook, hub: "Connection[Any]") -> int:
+    blobs = Blobs(book.places.attachments)
+    wanted = attachment_queries.kept_names(book.db) - blobs.names()
+    there = notes.file_names(hub, book.journal.log_id) if wanted else set()
+    count = 0
+    for name, data in notes.pull_files(hub, book.journal.log_id, sorted(wanted & there)):
+        blobs.take(data, name)
+        count += 1
+    return count
+
+
+def _push_files(book: Logbook, hub: "Connection[Any]", invitation: Invitation) -> int:
+    blobs = Blobs(book.places.attachments)
+    there = notes.file_names(hub, invitation.log)
+    if invitation.role == "supervisor" and there & attachment_queries.erased_names(book.db):
+        notes.let_go(hub, invitation.log, there & attachment_queries.erased_names(book.db))
+    count = 0
+    for name in sorted((attachment_queries.kept_names(book.db) & blobs.names()) - there):
+        data = blobs.kept(name)
+        if data is not None:
+            notes.push_file(hub, invitation.log, name, data)
+            count += 1
+    return count
+
+
+def join(at: Places, around: Surroundings, who: str, invitation: Invitation, progress: Progress | None = None) -> str:
+    """Make the log here from the hub's, with a key of this device's own; the device's name.
+
+    A supervisor then enrols the device; until then others leave its entries waiting.
+
+    Raises:
+        HubError: the hub cannot be used, or holds nothing yet.
+        InputRefusedError: what it sent is not good; nothing was written.
+        LogError: there is a log here already.
+    """
+    if at.log.exists():
+        raise LogError(f"{at.log} is there already; `hub join` keeps the invitation for it, `hub sync` exchanges")
+    tell = progress or _silent
+    with link.connected(invitation) as hub:
+        lines = [SignedLine(r.line, r.sig) for r in _counted(rows.pull(hub, invitation.log, {}), tell)]
+        stated = notes.checkpoints(hub, invitation.log)
+    if not lines:
+        raise HubError("the hub holds nothing of this log yet; the supervisor's device syncs first")
+    keys = _keys_in(lines)
+    bundle = Bundle(
+        Head(invitation.log, "", around.clock.wall_ms(), "", contacts=False),
+        tuple(lines),
+        tuple(Note(text, _signed(signatures, keys)) for text, signatures in stated.values()),
+        {},
+        {},
+    )
+    tools = Tools(at.keys, around.clock, around.random_bytes, LogViews())
+    adopt(at.log, proved(bundle, THE_HUB), who, tools)
+    with Logbook.open(at, around, who, writing=True) as book:
+        return book.journal.device_id
+
+
+def _keys_in(lines: list[SignedLine]) -> dict[str, bytes]:
+    """Keys as first entries state them; proving them comes later."""
+    from seasonlog.journal.encoding import EncodingError, entry_from_line
+
+    found = {}
+    for one in lines:
+        if b'"seq":1,' in one.line:
+            try:
+                entry = entry_from_line(one.line)
+                found[entry.dev] = bytes.fromhex(str(entry.body.get("key", "")))
+            except (EncodingError, ValueError):
+                continue
+    return found
