@@ -1,0 +1,123 @@
+"""The commands `report` and `export csv`: which file comes out, which refusals, and that nothing else is written."""
+
+import builtins
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from seasonlog import cli
+from seasonlog.services.reports_file import file_name
+from tests.builders import a_book
+from tests.cli.runner import Ran
+
+
+@pytest.fixture(scope="module")
+def log(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("log")
+    with a_book(folder):
+        pass
+    return folder / "seasonlog.db"
+
+
+Run = Callable[..., Ran]
+
+
+@pytest.fixture
+def run(log: Path, capsys: pytest.CaptureFixture[str]) -> Run:
+    """In this process: a new one would take longer than the report."""
+
+    def ran(*words: str) -> Ran:
+        code = cli.run([*words, "--log", str(log)])
+        out, err = capsys.readouterr()
+        return Ran(code, out, err)
+
+    return ran
+
+
+@pytest.mark.parametrize(
+    ("words", "begins"),
+    [
+        (("tower", "HOS-1", "-o", "{}/a.html"), b"<!DOCTYPE html>"),
+        (("site", "ICE", "-o", "{}/a.pdf", "--season", "2026"), b"%PDF-"),
+        (("firm", "-o", "{}/a.htm"), b"<!DOCTYPE html>"),
+        (("findings", "-o", "{}/a.txt", "--pdf"), b"%PDF-"),
+    ],
+    ids=["tower", "site", "firm", "findings"],
+)
+def test_the_name_or_the_option_says_which_file_is_written(
+    run: Run, tmp_path: Path, words: tuple[str, ...], begins: bytes
+) -> None:
+    named = [word.format(tmp_path) for word in words]
+    ran = run("report", *named)
+    assert ran.code == 0, ran.err
+    assert Path(named[named.index("-o") + 1]).read_bytes().startswith(begins)
+
+
+def test_without_a_name_it_is_named_after_what_it_is_about(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert run("report", "tower", "HOS-1").code == 0
+    assert [p.name for p in tmp_path.glob("*.html")] == ["tower-HOS-1.html"]
+
+
+@pytest.mark.parametrize("name", ["../../x", "tower-a/b\\c", "CON.", "\u202eab", "", "." * 99, "x" * 500])
+def test_a_file_name_is_no_path(name: str) -> None:
+    made = file_name(name, "pdf")
+    assert Path(made).name == made
+    assert not made.startswith(".")
+    assert len(made) < 70
+    assert made.isascii()
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "says"),
+    [
+        (("tower", "NO-1", "-o", "x.html"), 3, "tower NO-1"),
+        (("visit", "V-0", "-o", "x.html"), 3, "visit V-0"),
+        (("firm", "-o", "x.docx"), 2, "ends neither in .html nor in .pdf"),
+        (("firm", "--season", "soon"), 2, "soon"),
+        (("firm", "-o", "no/such/folder/x.html"), 2, "cannot be written"),
+    ],
+    ids=["tower", "visit", "ending", "season", "folder"],
+)
+def test_what_cannot_be_is_refused_with_a_sentence(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], code: int, says: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    ran = run("report", *words)
+    assert ran.code == code
+    assert says in ran.err
+    assert list(tmp_path.glob("x*")) == []
+
+
+def test_without_the_extra_pdf_one_sentence_says_what_to_install(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = builtins.__import__
+
+    def without(name: str, *rest: Any, **more: Any) -> Any:
+        if name == "typst":
+            raise ImportError(name)
+        return real(name, *rest, **more)
+
+    monkeypatch.setattr(builtins, "__import__", without)
+    ran = run("report", "firm", "-o", str(tmp_path / "a.pdf"))
+    assert ran.code == 3
+    assert "pip install 'seasonlog[pdf]'" in ran.err
+    assert not (tmp_path / "a.pdf").exists()
+
+
+def test_reports_write_no_entry(run: Run, tmp_path: Path) -> None:
+    before = run("verify", "--json").out
+    assert run("report", "firm", "-o", str(tmp_path / "a.html"), "--by", "Halden Pruskett").code == 0
+    assert run("verify", "--json").out == before
+
+
+def test_everything_goes_out_as_tables(run: Run, tmp_path: Path) -> None:
+    ran = run("export", "csv", "-o", str(tmp_path / "csv"))
+    assert ran.code == 0, ran.err
+    names = {p.stem for p in (tmp_path / "csv").glob("*.csv")}
+    assert {"visits", "answers", "findings", "coverage", "changes", "entries", "register-tower"} <= names

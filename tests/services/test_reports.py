@@ -1,0 +1,300 @@
+"""Reports of a log in which something of everything happened, read back and held against the log itself."""
+
+import csv
+import io
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date, datetime
+from pathlib import Path
+
+import pytest
+
+from seasonlog.domain.season import season_bounds
+from seasonlog.errors import InputRefusedError
+from seasonlog.export.report_html import to_html
+from seasonlog.export.report_model import DEMONSTRATION, Document, Figure, Notice, Table
+from seasonlog.export.report_pdf import to_pdf
+from seasonlog.export.tables import from_csv, to_csv
+from seasonlog.journal import queries
+from seasonlog.services import board, registry, reports, reports_csv, rounds
+from seasonlog.services.logbook import Logbook, Surroundings, make_log
+from seasonlog.services.places import Places
+from seasonlog.services.reports import Made
+from tests.builders import INSTRUMENTS, TODAY, FixedBytes, FixedClock, a_book, around
+from tests.export.report_reading import parsed, pdf_pages, squeezed, tags, words
+from tests.services.report_samples import BOSS, NASTY, ON, Rich, rich_book
+
+KINDS = ("tower", "site", "firm", "findings", "visit")
+
+
+@pytest.fixture(scope="module")
+def rich(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Rich]:
+    with (made := rich_book(tmp_path_factory.mktemp("rich"))).book:
+        reports.stamp(made.book, Made(BOSS, ON))  # states the checkpoint that the reports name
+        yield made
+
+
+def built(rich: Rich, kind: str, made: Made | None = None) -> Document:
+    """A report, always at the same moment."""
+    rich.clock.looks, rich.clock.now = 0, datetime(2026, 11, 20, 14, 0, tzinfo=rich.clock.now.tzinfo)
+    made = made or Made(BOSS, ON)
+    match kind:
+        case "tower":
+            return reports.tower_report(rich.book, "HOS-1", made)
+        case "site":
+            return reports.site_report(rich.book, "HOS", made)
+        case "firm":
+            return reports.firm_report(rich.book, made)
+        case "findings":
+            return reports.findings_report(rich.book, made)
+        case _:
+            return reports.visit_report(rich.book, rich.this_year, made)
+
+
+@pytest.fixture(scope="module")
+def tower(rich: Rich) -> tuple[Document, str, str]:
+    """One tower's report with the words of its page and of its pages on paper, which pypdf reads slowly."""
+    document = built(rich, "tower")
+    return document, words(parsed(to_html(document))), squeezed(" ".join(pdf_pages(to_pdf(document))))
+
+
+def tables(document: Document) -> list[Table]:
+    return [block for section in document.sections for block in section.blocks if isinstance(block, Table)]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_each_report_is_a_sound_page(rich: Rich, kind: str) -> None:
+    """html5lib, strict: well formed; nothing acts, nothing is fetched."""
+    page = to_html(built(rich, kind))
+    tree = parsed(page)
+    assert {"script", "img", "link", "iframe", "object"}.isdisjoint(tags(tree))
+    assert page.replace("http://www.w3.org/2000/svg", "").count("://") == 0
+    assert NASTY not in page
+
+
+def test_what_people_typed_is_shown_as_typed(tower: tuple[Document, str, str]) -> None:
+    _, page, paper = tower
+    assert NASTY in page
+    assert squeezed(NASTY) in paper
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_same_log_and_clock_give_the_same_bytes(rich: Rich, kind: str) -> None:
+    one, other = built(rich, kind), built(rich, kind)
+    assert one == other
+    assert to_html(one) == to_html(other)
+    rich.clock.minutes = -360
+    assert to_html(built(rich, kind)) != to_html(one)
+    rich.clock.minutes = -300
+
+
+def test_the_pdf_is_the_same_bytes_too(rich: Rich) -> None:
+    document = built(rich, "findings")
+    assert to_pdf(document) == to_pdf(built(rich, "findings"))
+
+
+def test_every_page_tells_its_number_who_made_it_when_and_the_code(rich: Rich) -> None:
+    document = built(rich, "visit")
+    pages = pdf_pages(to_pdf(document))
+    code = document.stamp.code
+    assert len(code) == 19
+    assert code.count("-") == 3
+    for number, page in enumerate(pages, 1):
+        assert f"Page {number} of {len(pages)}" in page
+        assert code in page
+        assert "2026-11-20 09:00" in page
+    assert BOSS in pages[-1]
+    assert "Checkpoint of all entries" in squeezed(pages[-1]) or "Checkpoint of all entries" in pages[-1]
+
+
+def test_what_is_not_proven_comes_first(rich: Rich) -> None:
+    """The first thing of each report; the reasons are those of `board.covered`, which no report computes itself."""
+    for tower in ("HOS-1", "HOS-2", "HOS-3"):
+        document = reports.tower_report(rich.book, tower, Made(BOSS, ON))
+        state = board.covered(rich.book, registry.of_tower(rich.book.db, tower), tower, ON)
+        first = document.head[0]
+        assert isinstance(first, Notice)
+        assert first.badge.word == ("PROVEN" if tower == "HOS-1" else "NOT PROVEN")
+        assert first.lines == state.reasons
+    every = [t for site, _, _ in queries.sites(rich.book.db) for t, _ in queries.towers_of(rich.book.db, site)]
+    firm = built(rich, "firm").head[0]
+    assert isinstance(firm, Notice)
+    assert {line.partition(":")[0] for line in firm.lines} == set(every) - {"HOS-1"}
+
+
+def test_every_step_stands_in_the_record_with_its_answer_and_limit(rich: Rich) -> None:
+    """Held against the log's own answers: none left out, each with the limit it was judged by and its basis."""
+    at = rounds.progress(rich.book, rich.this_year)
+    document = built(rich, "visit")
+    steps = next(t for t in tables(document) if t.caption.startswith("Every step"))
+    assert len([row for row in steps.rows if not isinstance(row, str)]) == len(at.instances)
+    page = words(parsed(to_html(document)))
+    for saved in at.answers.values():
+        for limit in saved.limits:
+            assert " ".join(limit["basis"].replace(" degF", " °F").split()) in page
+            assert limit["formula"] in page
+            assert limit["source"] in page
+    for instrument in at.visit.instruments.values():
+        assert f"{instrument} {at.register.instruments[instrument].name}" in page
+        assert str(at.register.instruments[instrument].calibration_due) in page
+
+
+CHANGED = {
+    "answer": ("20.1 / 20.2 / 20.0 A", "21.1 / 21.2 / 21.0 A", "Mirel Oduvane", "misread by one ampere"),
+    "retest": ("0.9 ohm", "0.2 ohm", "Mirel Oduvane", "read again after a repair"),
+    "register": ("3", "Mirel Oduvane", "read again on the roof"),
+    "plan": ("by its window", "planned for 2026-11-30", BOSS, "crane on the roof"),
+}
+
+
+def _changed_row(document: Document, *said: str) -> bool:
+    rows = [row for t in tables(document) if "took the place" in t.caption for row in t.rows]
+    return any(all(any(text in str(cell) for cell in row) for text in said) for row in rows if not isinstance(row, str))
+
+
+@pytest.mark.parametrize("what", CHANGED)
+def test_old_value_new_value_who_when_and_why_are_told(tower: tuple[Document, str, str], what: str) -> None:
+    """As 21 CFR 11.10(e) asks (from memory): a change never hides the older value."""
+    document, page, paper = tower
+    assert _changed_row(document, *CHANGED[what])
+    for text in CHANGED[what]:
+        assert squeezed(text) in paper
+        assert text in page
+
+
+def test_corrections_are_in_the_tables_too(rich: Rich) -> None:
+    found = {t.name: t for t in reports_csv.tables(rich.book, ON)}
+    rows = list(from_csv(b"".join(to_csv(found["changes"])), found["changes"].fields))
+    for what in ("answer", "retest", "register"):
+        assert any(all(any(text in cell for cell in row) for text in CHANGED[what]) for row in rows)
+
+
+def test_an_answer_that_stands_is_not_told_as_replaced(rich: Rich) -> None:
+    assert not any(
+        "took the place" in t.caption for t in tables(reports.visit_report(rich.book, rich.winter, Made("", ON)))
+    )
+
+
+def test_signatures_are_told_with_what_they_mean(rich: Rich) -> None:
+    page = words(parsed(to_html(built(rich, "visit"))))
+    for name, who, means in (
+        ("Done by", "Mirel Oduvane", "carried out the steps"),
+        ("Reviewed by", BOSS, "another person looked at the record"),
+        ("Received by", "Oren Tallis", "the customer was handed the result"),
+    ):
+        assert f"{name} {who}" in page
+        assert means in page
+
+
+def test_a_season_that_is_over_is_judged_on_its_last_day(rich: Rich) -> None:
+    document = reports.tower_report(rich.book, "HOS-1", Made(BOSS, ON), 2025)
+    page = words(parsed(to_html(document)))
+    last = season_bounds(2025, 41.9)[1]
+    assert f"Judged on {last.isoformat()}" in page
+    assert rich.last_year in page
+    assert rich.this_year not in page
+    assert "Fall enable on 2025-09-09 by Mirel Oduvane" in page
+
+
+def test_a_trend_breaks_where_the_heater_was_replaced(tower: tuple[Document, str, str]) -> None:
+    document, page, paper = tower
+    assert "new heater S-2231" in page
+    assert squeezed("new heater S-2231") in paper
+    alt = " ".join(f.alt for s in document.sections if s.title == "Trends" for f in s.blocks if isinstance(f, Figure))
+    assert "2026-06-15 new heater S-2231" in alt
+    assert "2025-09-09" in alt
+    assert "20.1" not in alt, "a reading that was corrected is no point of a trend"
+    assert "21.1" in alt
+
+
+def test_an_overdue_instrument_is_told(tmp_path: Path) -> None:
+    clock = FixedClock(datetime(2040, 9, 15, 13, 0, tzinfo=FixedClock().now.tzinfo))
+    with a_book(tmp_path, surroundings=Surroundings(clock, FixedBytes())) as book:
+        at = rounds.start(book, rounds.Start("HOS-1", "fall-enable", INSTRUMENTS), date(2040, 9, 15))
+        page = words(parsed(to_html(reports.visit_report(book, at.visit.id, Made("", date(2040, 9, 15))))))
+        assert page.count("OUT OF CALIBRATION") == len(INSTRUMENTS)
+        assert "not on record as qualified" in page
+        assert "Not signed off" in page
+
+
+def test_a_demonstration_says_so(tmp_path: Path) -> None:
+    places = Places(tmp_path / "seasonlog.db")
+    with Logbook(make_log(places, around(), BOSS, demonstration=True), places, around(), BOSS) as book:
+        document = reports.firm_report(book, Made(BOSS, TODAY))
+        assert DEMONSTRATION in words(parsed(to_html(document)))
+        assert all(DEMONSTRATION in page for page in pdf_pages(to_pdf(document)))
+
+
+def test_without_a_name_no_code_is_made_up(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        places = book.places
+    with Logbook.open(places, around(), "", writing=False) as book:
+        stamp = reports.stamp(book, Made("", TODAY))
+    assert stamp.code == "none"
+    assert stamp.made_by == "nobody named"
+
+
+@pytest.mark.parametrize(
+    ("build", "says"),
+    [
+        (lambda book, made: reports.tower_report(book, "NO-1", made), "tower NO-1"),
+        (lambda book, made: reports.site_report(book, "NO", made), "site NO"),
+        (lambda book, made: reports.visit_report(book, "V-0", made), "visit V-0"),
+        (lambda book, made: reports.findings_report(book, made, site="NO"), "site NO"),
+    ],
+    ids=["tower", "site", "visit", "findings"],
+)
+def test_what_is_not_there_is_refused_with_a_sentence(rich: Rich, build, says: str) -> None:  # type: ignore[no-untyped-def]
+    with pytest.raises(InputRefusedError) as refused:
+        build(rich.book, Made(BOSS, ON))
+    assert says in str(refused.value.problems[0])
+
+
+def test_long_work_tells_how_far_it_is(rich: Rich) -> None:
+    told: list[tuple[int, int]] = []
+    built(rich, "site", Made(BOSS, ON, lambda done, whole: told.append((done, whole))))
+    assert told[0][0] == 0
+    assert told[-1][0] == told[-1][1]
+    assert [done for done, _ in told] == sorted(done for done, _ in told)
+
+
+def test_the_tables_hold_everything(rich: Rich) -> None:
+    """Read by the csv module and counted against the log's own entries."""
+    count = rich.book.journal.query
+    expected = {
+        "entries": count("SELECT count(*) FROM entry")[0][0],
+        "answers": count("SELECT count(*) FROM entry WHERE kind IN ('step_answered', 'step_skipped')")[0][0],
+        "visits": count("SELECT count(*) FROM visit")[0][0],
+        "findings": count("SELECT count(*) FROM finding")[0][0],
+        "notes": count("SELECT count(*) FROM note")[0][0],
+        "register-tower": count("SELECT count(*) FROM register_item WHERE what='tower' AND retired=0")[0][0],
+        "coverage": count("SELECT count(*) FROM register_item WHERE what='tower' AND retired=0")[0][0],
+    }
+    for table in reports_csv.tables(rich.book, ON):
+        data = b"".join(to_csv(table)).decode("utf-8-sig")
+        rows = list(csv.reader(io.StringIO(data, newline=""), strict=True))
+        assert {len(row) for row in rows} == {len(table.fields)}
+        if table.name in expected:
+            assert len(rows) - 1 == expected.pop(table.name), table.name
+    assert expected == {}
+
+
+def test_a_reading_is_a_number_in_the_table_and_as_typed_beside_it(rich: Rich) -> None:
+    answers = next(t for t in reports_csv.tables(rich.book, ON) if t.name == "answers")
+    names = [field.name for field in answers.fields]
+    rows = [dict(zip(names, row, strict=True)) for row in from_csv(b"".join(to_csv(answers)), answers.fields)]
+    amps = [r for r in rows if r["visit"] == rich.this_year and r["step"] == "line_amps"]
+    assert [(r["stands"], r["number_a"], r["number_b"], r["number_c"]) for r in amps] == [
+        ("no", "20.1", "20.2", "20.0"),
+        ("yes", "21.1", "21.2", "21.0"),
+    ]
+    assert amps[1]["because"] == "misread by one ampere"
+    assert float(amps[1]["low"]) < 21.0 < float(amps[1]["high"])
+
+
+def test_a_metric_site_reads_its_own_units(rich: Rich) -> None:
+    document = reports.site_report(rich.book, "ORR", replace(Made(BOSS, ON)))
+    assert document.paper == "a4"
+    page = words(parsed(to_html(document)))
+    assert "°C" in page
+    assert "degF" not in page
