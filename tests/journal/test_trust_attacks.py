@@ -96,7 +96,8 @@ def swap_two(s: Scene, lines: Lines) -> None:
 def duplicate(s: Scene, lines: Lines) -> None:
     """Appended again under the next number."""
     last, again = entries([lines[s.dev][-1]])[0], entries([lines[s.dev][s.at()]])[0]
-    line = replace(again, seq=last.seq + 1, prev=entry_hash(lines[s.dev][-1].line).hex(), hlc=next_hlc(last.hlc, 0)).line()
+    prev = entry_hash(lines[s.dev][-1].line).hex()
+    line = replace(again, seq=last.seq + 1, prev=prev, hlc=next_hlc(last.hlc, 0)).line()
     lines[s.dev].append(SignedLine(line, lines[s.dev][s.at()].sig))
 
 

@@ -87,7 +87,9 @@ class World:
         for laptop in (one, other):
             self.state(laptop)
 
-    def bundle(self, who: Laptop, lines: Sequence[SignedLine] | None = None, notes: Sequence[Note] | None = None) -> bytes:
+    def bundle(
+        self, who: Laptop, lines: Sequence[SignedLine] | None = None, notes: Sequence[Note] | None = None
+    ) -> bytes:
         head = Head(self.log, who.key.dev, who.now, "seasonlog tests")
         every = [one for dev in who.seen.values() for one in dev] if lines is None else lines
         return b"".join(written(Bundle(head, tuple(every), tuple(who.notes if notes is None else notes))))
