@@ -89,7 +89,9 @@ def _check(login: str, log: str, role: str, dev: str) -> None:
     if role not in ROLES:
         raise HubError(f"a role is one of {', '.join(ROLES)}")
     if not re.fullmatch(r"([0-9a-f]{16})?" if role == "technician" else r"", dev, re.ASCII):
-        raise HubError("a technician is admitted with the 16 hex digits of the own device or none, the others with none")
+        raise HubError(
+            "a technician is admitted with the 16 hex digits of the own device or none, the others with none"
+        )
 
 
 def _login(connection: "Connection[Any]", login: str, verifier: str, role: str) -> None:

@@ -10,13 +10,13 @@ Signatures = Mapping[bytes, tuple[str, Mapping[str, bytes]]]
 """Hash of a checkpoint's text to the text and, by device, the signatures under it."""
 
 
-def checkpoints(connection: "Connection[Any]", log: str) -> dict[bytes, tuple[str, dict[str, bytes]]]:
-    """Every checkpoint of a log on the hub, with the signatures gathered there."""
+def checkpoints(connection: "Connection[Any]", log: str, known: Collection[bytes]) -> Signatures:
+    """The checkpoints of a log on the hub that are not known yet, by their hashes, in the order they came."""
     found: dict[bytes, tuple[str, dict[str, bytes]]] = {}
     rows = connection.execute(
-        "SELECT c.hash, c.text, s.name, s.sig FROM checkpoint c "
-        "LEFT JOIN checkpoint_signature s USING (log, hash) WHERE c.log = %s ORDER BY c.received, s.name",
-        [log],
+        "SELECT c.hash, c.text, s.name, s.sig FROM checkpoint c LEFT JOIN checkpoint_signature s USING (log, hash) "
+        "WHERE c.log = %s AND c.hash <> ALL (%s) ORDER BY c.received, s.name",
+        [log, list(known)],
     )
     for digest, text, name, sig in rows:
         signatures = found.setdefault(digest, (text, {}))[1]
@@ -27,22 +27,20 @@ def checkpoints(connection: "Connection[Any]", log: str) -> dict[bytes, tuple[st
 
 def push_checkpoints(connection: "Connection[Any]", log: str, held: Signatures) -> int:
     """Add checkpoints and signatures that the hub lacks; how many checkpoints were sent."""
-    there = checkpoints(connection, log)
-    new = {digest: text for digest, (text, _) in held.items() if digest not in there}
-    signed = [
+    there = {digest for (digest,) in connection.execute("SELECT hash FROM checkpoint WHERE log = %s", [log])}
+    signed = set(connection.execute("SELECT hash, name FROM checkpoint_signature WHERE log = %s", [log]))
+    new = [(log, digest, text) for digest, (text, _) in held.items() if digest not in there]
+    missing = [
         (log, digest, name, sig)
         for digest, (_, signatures) in held.items()
         for name, sig in signatures.items()
-        if name not in there.get(digest, ("", {}))[1]
+        if (digest, name) not in signed
     ]
     with connection.transaction(), connection.cursor() as cursor:
-        cursor.executemany(
-            "INSERT INTO checkpoint (log, hash, text) VALUES (%s, %s, %s) ON CONFLICT DO NOTHING",
-            [(log, digest, text) for digest, text in new.items()],
-        )
+        cursor.executemany("INSERT INTO checkpoint (log, hash, text) VALUES (%s, %s, %s) ON CONFLICT DO NOTHING", new)
         cursor.executemany(
             "INSERT INTO checkpoint_signature (log, hash, name, sig) VALUES (%s, %s, %s, %s) ON CONFLICT DO NOTHING",
-            signed,
+            missing,
         )
     return len(new)
 

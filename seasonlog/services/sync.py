@@ -90,8 +90,10 @@ def _counted(there: Iterator[rows.Row], tell: Progress) -> Iterator[rows.Row]:
 
 
 def _take(book: Logbook, found: Continued) -> Continued:
-    """Take proved entries in. Without any, checkpoints are kept and nothing is stated: else two devices that only
-    answer each other would state checkpoints for ever.
+    """Take proved entries in.
+
+    Without any, checkpoints are kept and nothing is stated: two devices that only answered each other would else state
+    checkpoints for ever.
     """
     if not found.proved.entries:
         _keep_only(book, found.proved)
@@ -120,14 +122,11 @@ def _heads(book: Logbook) -> dict[str, tuple[int, bytes]]:
 
 
 def _new_notes(book: Logbook, hub: "Connection[Any]") -> list[Note]:
-    """Checkpoints on the hub that are not held here, or that carry signatures not held here."""
-    mine = _signatures(book)
+    """Checkpoints on the hub that are not held here."""
+    known = [digest for (digest,) in book.journal.query("SELECT hash FROM checkpoint")]
     keys = held.device_keys(book.db)
-    return [
-        Note(text, _signed(signatures, keys))
-        for digest, (text, signatures) in notes.checkpoints(hub, book.journal.log_id).items()
-        if not signatures.keys() <= mine.get(digest, ("", {}))[1].keys()
-    ]
+    there = notes.checkpoints(hub, book.journal.log_id, known)
+    return [Note(text, _signed(signatures, keys)) for text, signatures in there.values()]
 
 
 def _signed(signatures: Mapping[str, bytes], keys: Mapping[str, bytes]) -> tuple[Signature, ...]:
@@ -206,7 +205,7 @@ def join(at: Places, around: Surroundings, who: str, invitation: Invitation, pro
     tell = progress or _silent
     with link.connected(invitation) as hub:
         lines = [SignedLine(r.line, r.sig) for r in _counted(rows.pull(hub, invitation.log, {}), tell)]
-        stated = notes.checkpoints(hub, invitation.log)
+        stated = notes.checkpoints(hub, invitation.log, ())
     if not lines:
         raise HubError("the hub holds nothing of this log yet; the supervisor's device syncs first")
     keys = _keys_in(lines)
