@@ -1,34 +1,130 @@
-"""`seasonlog coverage`: which towers are proven for the season."""
+"""`seasonlog coverage`: which towers are proven, the seasons as a table, and one cell with everything behind it."""
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, by_option, log_option, shows
 
+if TYPE_CHECKING:
+    from seasonlog.domain.coverage_cells import CellKey, CoverageGrid, OpenedCell
+    from seasonlog.services.logbook import Logbook
+
 
 @click.command()
 @click.option("--site", default="", metavar="SITE", help="Only this site.")
 @click.option("--review", metavar="TEXT", help="Write the yearly review: every tower not proven, and these words.")
+@click.option("--seasons", type=click.IntRange(1, 50), metavar="N", help="The table of the last N seasons instead.")
+@click.option("--open", "cell", metavar="CELL", help="One cell, as TOWER/CHECKLIST/SEASON, with every rule and entry.")
 @by_option
 @log_option
 @shows
 @click.pass_obj
 def coverage(
-    obj: Frame, site: str, review: str | None, by: str | None, log: str | None, as_json: bool, today: str | None
-) -> int:
-    """Say of each tower whether it is proven for the season, and if not, why."""
+    obj: Frame, site: str, review: str | None, seasons: int | None, cell: str | None, by: str | None,
+    log: str | None, as_json: bool, today: str | None,
+) -> int:  # fmt: skip
+    """Say of each tower whether it is proven for the season, and if not, why.
+
+    With --seasons: every checklist of every tower and season, what is missing first. With --open: one cell of it, held
+    against every rule.
+    """
+    key = None if cell is None else _key(cell)
+    with frame.writing(obj, log, by) if review else frame.reading(obj, log) as book:
+        day = frame.day_or(today, book)
+        if key is not None:
+            return _open(book, key, day, as_json)
+        if seasons is not None:
+            return show_table(book, site, seasons, day, as_json=as_json)
+        return _proven(book, site, review, day, as_json)
+
+
+def _proven(book: "Logbook", site: str, review: str | None, day: date, as_json: bool) -> int:
     from seasonlog.services import board, registry
 
-    with frame.writing(obj, log, by) if review else frame.reading(obj, log) as book:
-        registry.refuse_unknown(book.db, site=site)
-        day = frame.day_or(today, book)
-        towers = (registry.of_site(book.db, site) if site else registry.towers_and_sites(book.db)).towers
-        found = {t: board.covered(book, registry.of_tower(book.db, t), t, day) for t in towers}
-        if review:
-            board.write_review(book, found, review, day)
+    registry.refuse_unknown(book.db, site=site)
+    towers = (registry.of_site(book.db, site) if site else registry.towers_and_sites(book.db)).towers
+    found = {t: board.covered(book, registry.of_tower(book.db, t), t, day) for t in towers}
+    if review:
+        board.write_review(book, found, review, day)
     if as_json:
         rows = [{"tower": t, "protection": str(c.protection), "reasons": list(c.reasons)} for t, c in found.items()]
         frame.out_json(rows)
     else:
         frame.table((t, c.protection.replace("_", " "), (c.reasons or ("",))[0]) for t, c in found.items())
     return 0
+
+
+def _key(text: str) -> "CellKey":
+    from seasonlog.domain.coverage_cells import CellKey
+    from seasonlog.errors import UsageError
+
+    parts = text.split("/")
+    if len(parts) != 3 or not (parts[2].isascii() and parts[2].isdigit() and len(parts[2]) == 4):
+        raise UsageError(f'--open "{text}" is not a cell; write it as HOS-1/fall-enable/2026')
+    return CellKey(parts[0], parts[1], int(parts[2]))
+
+
+def show_table(book: "Logbook", site: str, seasons: int, day: date, *, as_json: bool) -> int:
+    """The table in words or for a script, gaps first."""
+    from seasonlog.services.coverage import Wanted, grid
+
+    found = grid(book, day, Wanted(site=site, seasons=seasons))
+    if as_json:
+        frame.out_json(table_document(found))
+        return 0
+    rest = sorted((c for c in found.cells.values()), key=lambda c: (-c.season, c.tower, c.checklist))
+    gaps = list(found.gaps())
+    named = {each.key for each in gaps}
+    for each in [*gaps, *(c for c in rest if c.key not in named)]:
+        broken = f"  [{', '.join(each.broken)}]" if each.broken else ""
+        frame.out(f"{each.state.upper():9} {each.tower}/{each.checklist}/{each.season}  {each.words}{broken}")
+    counts = found.counts()
+    frame.out(", ".join(f"{count} {state.replace('_', ' ')}" for state, count in sorted(counts.items())))
+    return 0
+
+
+def table_document(found: "CoverageGrid") -> dict[str, Any]:
+    """The table for a script."""
+    return {
+        "on": found.on.isoformat(),
+        "seasons": list(found.seasons),
+        "checklists": list(found.checklists),
+        "towers": [{"site": r.site, "tower": r.tower, "name": r.name} for r in found.rows],
+        "cells": [each._asdict() | {"state": str(each.state)} for each in found.cells.values()],
+    }
+
+
+def _open(book: "Logbook", key: "CellKey", day: date, as_json: bool) -> int:
+    from seasonlog.domain.audit_rules import CAVEAT
+    from seasonlog.services.coverage_cell import opened
+
+    found = opened(book, key, day)
+    if as_json:
+        frame.out_json(cell_document(found))
+        return 0
+    frame.out(f"{found.cell.state.upper()}  {key.tower} {key.checklist} {key.season}: {found.cell.words}")
+    for words in found.windows:
+        frame.out(f"  window {words}")
+    for visit in found.visits:
+        frame.out(f"  visit {visit.visit}: {visit.title} on {visit.day}, {visit.state.replace('_', ' ')}, {visit.who}")
+        frame.out(f"    to be kept {visit.keep_until}; {len(visit.evidence)} entries, `seasonlog record {visit.visit}`")
+        for result in visit.results:
+            says = f": {result.says}" if result.says else ""
+            frame.out(f"    {result.outcome.replace('_', ' '):11} {result.title}{says}  ({result.requirement})")
+    frame.out(CAVEAT)
+    return 0
+
+
+def cell_document(found: "OpenedCell") -> dict[str, Any]:
+    """A cell for a script."""
+    from dataclasses import asdict
+
+    visits = [
+        asdict(visit) | {"results": [asdict(r) | {"outcome": str(r.outcome)} for r in visit.results]}
+        for visit in found.visits
+    ]
+    cell = found.cell._asdict() | {"state": str(found.cell.state)}
+    return {"cell": cell, "windows": list(found.windows), "visits": visits}

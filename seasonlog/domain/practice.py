@@ -19,7 +19,9 @@ _BY_UNIT = {
         amps_unbalance_percent supply_range_percent volts_unbalance_pass_percent volts_unbalance_percent
         control_low_percent control_high_percent float_zero_percent trace_watts_percent clamp_percent voltmeter_percent
         wind_share_open_percent wind_share_partial_percent wind_share_sheltered_percent
-        ohmmeter_percent insulation_percent thermometer_percent angle_percent refractometer_percent timer_percent""",
+        ohmmeter_percent insulation_percent thermometer_percent angle_percent refractometer_percent timer_percent
+        trend_chance_percent trend_change_percent""",
+    "years": "trend_reach_years",
     "ratio": "ohms_hot_over_cold",
     "Mohm": """insulation_pass_mohm insulation_mohm insulation_fail_mohm trace_insulation_mohm
         trace_insulation_fail_mohm float_lead_mohm insulation_resolution""",

@@ -203,6 +203,13 @@ class Instrument:
     range_high: Decimal | None = number("Highest reading it can show.", "", "-1000", "1000000")
     calibration_due: date | None = day("Day its calibration runs out.")
     category: str | None = line("Measurement category printed on it.")
+    calibrated: date | None = day("Day of its newest calibration.")
+    certificate: str | None = line("Number of the certificate of its newest calibration.")
+    laboratory: str | None = line("Laboratory that calibrated it.")
+    as_found: str | None = choice(
+        "How the laboratory found it before adjusting.", "in_tolerance", "out_of_tolerance", "not_told", required=False
+    )
+    as_found_note: str | None = note("What the laboratory measured as found.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -214,6 +221,9 @@ class Person:
     roles: tuple[str, ...] = several("What the person does.", "technician", "supervisor", "auditor")
     qualified_energised: bool = yes_no("Is a qualified person for energised work.", required=True)
     qualified_until: date | None = day("Last day that qualification holds.")
+    qualified_scope: str | None = line("What the qualification covers: equipment, volts, tasks.")
+    qualified_by: str | None = line("Who authorised it.")
+    qualified_evidence: str | None = line("What it rests on: training, examination, certificate number.")
     employer: str | None = line("Whom the person works for.")
 
 

@@ -1,5 +1,6 @@
 """Questions of an audit to the views: all visits at a glance, recalls, checks before use, every entry of one visit."""
 
+import json
 import sqlite3
 from collections.abc import Collection, Iterator, Mapping
 from typing import NamedTuple
@@ -165,7 +166,8 @@ class Relied(NamedTuple):
 
 
 _RELIED = """
-SELECT v.tower, v.visit, v.checklist, s.step, json_extract(s.doc, '$.day'), json_extract(s.doc, '$.entry.value'),
+SELECT v.tower, v.visit, v.checklist, s.step, json_extract(s.doc, '$.day'),
+  json_quote(json_extract(s.doc, '$.entry.value')),
   json_extract(s.doc, '$.entry.unit'), json_extract(s.doc, '$.entry.verdict'), s.verdict, json_extract(s.doc, '$.uid'),
   json_extract(s.doc, '$.who')
 FROM instrument_use u JOIN visit v ON v.visit = u.visit JOIN visit_step s ON s.visit = u.visit
@@ -227,3 +229,41 @@ def entries_of_finding(db: sqlite3.Connection, ident: str, tower: str, step_id: 
 
 def _is_about(body: Mapping[str, object], tower: str, step_id: str) -> bool:
     return body.get("tower") == tower and body.get("step_id") == step_id
+
+
+class ReadingRow(NamedTuple):
+    """One reading of a series."""
+
+    wall_ms: int
+    day: str
+    values: tuple[str, ...]
+    verdict: str
+    low: str | None
+    high: str | None
+    uid: str
+    who: str
+    instrument: str
+
+
+def series(db: sqlite3.Connection, tower: str) -> list[tuple[str, str, int]]:
+    """(quantity, target, how many readings) of everything read at a tower."""
+    sql = "SELECT quantity, target, count(*) FROM reading WHERE tower=? GROUP BY quantity, target ORDER BY 1, 2"
+    return [(str(q), str(t), int(n)) for q, t, n in db.execute(sql, (tower,))]
+
+
+_READINGS = """
+SELECT r.wall, r.day, r.value, r.verdict, r.low, r.high, r.uid, json_extract(CAST(e.line AS TEXT), '$.who'),
+  json_extract(CAST(e.line AS TEXT), '$.body.instrument'),
+  json_extract(CAST(e.line AS TEXT), '$.body.visit') || '|' || json_extract(CAST(e.line AS TEXT), '$.body.step')
+FROM reading r JOIN entry e ON e.uid = r.uid WHERE r.tower=? AND r.quantity=? AND r.target=? ORDER BY r.day, r.pos
+"""
+
+
+def readings_of(db: sqlite3.Connection, tower: str, quantity: str, target: str) -> list[ReadingRow]:
+    """Every reading of a series, oldest day first; of one that was corrected or repeated in a visit, the last alone."""
+    last: dict[str, ReadingRow] = {}
+    for *row, place in db.execute(_READINGS, (tower, quantity, target)):
+        value = json.loads(row[2])
+        values = (value,) if isinstance(value, str) else tuple(value)
+        last[place] = ReadingRow(row[0], row[1], values, *row[3:])
+    return list(last.values())

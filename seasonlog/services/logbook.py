@@ -71,6 +71,17 @@ class Logbook:
         name = _name(who)
         return cls(_writable(places, around, name), places, around, name)
 
+    @classmethod
+    def open_untouched(cls, places: Places, around: Surroundings) -> Self:
+        """Open the log for an auditor: nothing of it changes, not even when it is of an older version.
+
+        Raises:
+            LogError: there is none, or it cannot be read.
+        """
+        from seasonlog.journal.readonly import open_untouched
+
+        return cls(open_untouched(places.log, LogViews(), keys_dir=places.keys), places, around, "")
+
     @property
     def db(self) -> sqlite3.Connection:
         """The connection that queries read from."""

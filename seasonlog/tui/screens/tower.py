@@ -17,7 +17,7 @@ from seasonlog.tui.widgets.row import Row
 from seasonlog.tui.widgets.row_list import RowList
 from seasonlog.tui.widgets.segments import Segments
 from seasonlog.tui.wording import say
-from seasonlog.tui.words import time_words, unit_words
+from seasonlog.tui.words import time_words
 
 if TYPE_CHECKING:
     from seasonlog.services.board import TowerView
@@ -41,6 +41,7 @@ class TowerScreen(SeasonScreen):
         Binding("4", "part(3)", "Heat", show=False, tooltip="Is the heat enough, hours to freeze, amps, wiring"),
         Binding("5", "part(4)", "Plate", show=False, tooltip="All that the register holds about this tower"),
         Binding("6", "part(5)", "Past", show=False, tooltip="Notes and visits"),
+        Binding("y", "trends", "Trends", show=False, tooltip="Every quantity read here over the years, and its drift"),
         Binding("t", "outdoor", "Outdoor", show=False, tooltip="Heat and hours to freeze at another temperature"),
     ]
     AUTO_FOCUS = "#state"
@@ -192,17 +193,23 @@ class TowerScreen(SeasonScreen):
         sheets.winter(self)
 
     def _trend(self, quantity: str, target: str) -> None:
-        from seasonlog.domain.limits import QUANTITIES
+        from seasonlog.services.trends import trend
+        from seasonlog.tui import trend_page
         from seasonlog.tui.widgets.trend import Trend
 
-        found = [r for r in queries.readings(self.book.db, self.tower, quantity) if r.target == target]
-        place = self.query_one("#trend-place", Vertical)
-        place.add_class("-shown")
-        trends = place.query(Trend)
-        trend = trends.first() if trends else Trend()
-        if not trends:
-            place.mount(trend)
-        known = QUANTITIES.get(quantity)
-        what = f"{known.says} [{unit_words(known.unit)}]" if known else quantity
-        self.query_one("#trend-title", Static).update(say(what, "bold") + Content.styled("  ─ limit", "$soft"))
-        self.call_after_refresh(trend.show, found)
+        with self.sentences():
+            found = trend(self.book, self.tower, quantity, target)
+            place = self.query_one("#trend-place", Vertical)
+            place.add_class("-shown")
+            plots = place.query(Trend)
+            plot = plots.first() if plots else Trend()
+            if not plots:
+                place.mount(plot)
+            self.query_one("#trend-title", Static).update(trend_page.title(found))
+            self.call_after_refresh(plot.show, found)
+
+    def action_trends(self) -> None:
+        """Every quantity over the years."""
+        from seasonlog.tui.screens.trends import TrendsScreen
+
+        self.app.push_screen(TrendsScreen(self.tower))

@@ -1,55 +1,70 @@
-"""The trend of one quantity at one place, with the limits each reading was judged by.
+"""The trend of one quantity at one place, with the limits each reading was judged by and a line at each new device.
 
 The plot library is loaded with this module: when a trend is first looked at, and not before.
 """
 
+import math
 from collections.abc import Sequence
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
 
 from textual_plotext import PlotextPlot
 
-if TYPE_CHECKING:
-    from seasonlog.journal.queries import Reading
+from seasonlog.domain.trend import Trend as Found
+from seasonlog.domain.trend import TrendPoint
 
 MARKS = ("A", "B", "C")
 ONE = "●"
+DEVICE = "┆"
 APART = 0.02
 """Three lines closer together than this part of their size are drawn as one mark."""
-_DAY_MS = 86_400_000
-_BIG = 1e9
+DAY_MS = 86_400_000
+MOST_LABELS = 4
+CELLS_A_LABEL = 14
 
 
 class Trend(PlotextPlot):
     """Readings over days."""
 
-    def show(self, readings: Sequence["Reading"]) -> None:
-        """Draw these readings of one quantity and one target, oldest first."""
+    def show(self, found: Found) -> None:
+        """Draw a trend; over range is left out, and the words beside it tell of it."""
         self.plt.clear_figure()
-        days = [r.wall_ms / _DAY_MS for r in readings]
-        lines = _lines(readings)
+        points = found.points
+        days = [point.wall_ms / DAY_MS for point in points]
+        lines = _lines(points)
         for number, values in enumerate(lines):
             pairs = [(d, v) for d, v in zip(days, values, strict=True) if v is not None]
             if pairs:
                 marker = ONE if _are_one(lines) else MARKS[number]
                 self.plt.scatter([d for d, _ in pairs], [v for _, v in pairs], marker=marker)
-        for edge in ("low", "high"):
-            self._edge(days, [getattr(r, edge) for r in readings])
+        for edges in ([point.low for point in points], [point.high for point in points]):
+            self._edge(days, edges)
+        self._devices(found, days)
         self._ticks(days)
         self.refresh()
 
-    def _edge(self, days: Sequence[float], edges: Sequence[str | None]) -> None:
-        pairs = [(day, float(edge)) for day, edge in zip(days, edges, strict=True) if edge is not None]
+    def _edge(self, days: Sequence[float], edges: Sequence[float | None]) -> None:
+        pairs = [(day, edge) for day, edge in zip(days, edges, strict=True) if edge is not None]
         if len(pairs) == 1:  # one reading: its limit still shows as a line
             ((day, edge),) = pairs
             pairs = [(day - 1, edge), (day + 1, edge)]
         if pairs:
             self.plt.plot([day for day, _ in pairs], [edge for _, edge in pairs], marker="─")
 
+    def _devices(self, found: Found, days: Sequence[float]) -> None:
+        """A line where a device was put in between the first reading and the last."""
+        for mark in found.marks:
+            at = datetime(mark.on.year, mark.on.month, mark.on.day, tzinfo=UTC).timestamp() * 1000 / DAY_MS
+            if days and min(days) < at < max(days):
+                self.plt.vline(at)
+
     def _ticks(self, days: Sequence[float]) -> None:
-        shown = sorted({min(days), max(days)}) if days else []
-        labels = [f"{datetime.fromtimestamp(d * _DAY_MS / 1000, UTC):%Y-%m-%d}" for d in shown]
-        self.plt.xticks(shown, labels)
+        labels = min(max(self.size.width // CELLS_A_LABEL, 2), MOST_LABELS)
+        shown: list[float] = sorted({min(days), max(days)}) if days else []
+        if len(shown) == 2:
+            first, last = shown
+            shown = [first + (last - first) * part / (labels - 1) for part in range(labels)]
+        texts = [f"{datetime.fromtimestamp(d * DAY_MS / 1000, UTC):%Y-%m-%d}" for d in shown]
+        self.plt.xticks(shown, texts)
 
 
 def _are_one(lines: Sequence[Sequence[float | None]]) -> bool:
@@ -58,17 +73,11 @@ def _are_one(lines: Sequence[Sequence[float | None]]) -> bool:
     return all(max(v) - min(v) <= APART * abs(max(v)) for v in together if v)
 
 
-def _width(readings: Sequence["Reading"]) -> int:
-    return max((1 if isinstance(r.value, str) else len(r.value) for r in readings), default=1)
+def _lines(points: Sequence[TrendPoint]) -> list[list[float | None]]:
+    width = max((len(point.values) for point in points), default=1)
+    return [[_number(point, line) for point in points] for line in range(width)]
 
 
-def _lines(readings: Sequence["Reading"]) -> list[list[float | None]]:
-    return [[_number(r, line) for r in readings] for line in range(_width(readings))]
-
-
-def _number(reading: "Reading", line: int) -> float | None:
-    values = (reading.value,) if isinstance(reading.value, str) else reading.value
-    if line >= len(values):
-        return None
-    value = float("inf") if values[line] == "OL" else float(values[line])
-    return value if value < _BIG else None
+def _number(point: TrendPoint, line: int) -> float | None:
+    value = point.values[line] if line < len(point.values) else math.inf
+    return value if math.isfinite(value) else None

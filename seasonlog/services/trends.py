@@ -1,0 +1,149 @@
+"""Trends: any quantity of a tower over the years, with its limits, its devices, and what a person must look at."""
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import Any
+
+from seasonlog.domain.answers import number_of
+from seasonlog.domain.limits import QUANTITIES
+from seasonlog.domain.register import Register
+from seasonlog.domain.trend import Trend, TrendPoint
+from seasonlog.domain.trend_rules import Followed, followed, inside_warranty, marks_of, position_of, runs
+from seasonlog.errors import InputRefusedError, Problem
+from seasonlog.journal import audit_queries
+from seasonlog.journal.audit_queries import ReadingRow
+from seasonlog.services import registry
+from seasonlog.services.days import day
+from seasonlog.services.limits import practice_table
+from seasonlog.services.logbook import Logbook
+
+LEAST = 2
+"""Readings from which a series is worth a line."""
+
+
+def trend(book: Logbook, tower: str, quantity: str, target: str = "") -> Trend:
+    """One quantity at one place, over all years on record.
+
+    Args:
+        book: The log.
+        tower: Tower id.
+        quantity: Its name, as in `limits.QUANTITIES`.
+        target: Circuit, basin or trace; may be left out where the tower has readings of one alone.
+
+    Raises:
+        InputRefusedError: no such tower or quantity, no reading of it, or several places and none named.
+    """
+    register = registry.of_known_tower(book.db, tower)
+    known = audit_queries.series(book.db, tower)
+    places = [place for name, place, _ in known if name == quantity]
+    where = f"{tower} {quantity}"
+    if not places:
+        names = ", ".join(sorted({name for name, _, _ in known})) or "none yet"
+        raise InputRefusedError([Problem(where, f"has no reading; there are readings of: {names}")])
+    if target and target not in places:
+        raise InputRefusedError([Problem(where, f"has no reading at {target}; there are {', '.join(places)}")])
+    if not target and len(places) > 1:
+        raise InputRefusedError([Problem(where, f"is read at {', '.join(places)}; name one with --target")])
+    return _trend(book, register, tower, quantity, target or places[0])
+
+
+def trends(book: Logbook, tower: str, least: int = LEAST) -> tuple[Trend, ...]:
+    """Every series of a tower with at least so many readings, those that matter first.
+
+    Raises:
+        InputRefusedError: no such tower.
+    """
+    register = registry.of_known_tower(book.db, tower)
+    known = [(name, place) for name, place, count in audit_queries.series(book.db, tower) if count >= least]
+    found = [_trend(book, register, tower, name, place) for name, place in known]
+    return tuple(sorted(found, key=lambda each: (not each.concerns, each.says, each.target)))
+
+
+def concerns(book: Logbook, tower: str) -> tuple[str, ...]:
+    """What a person must look at on a tower: drifts that matter, and devices that came out inside their warranty."""
+    register = registry.of_known_tower(book.db, tower)
+    drifts = [words for each in trends(book, tower, least=5) for words in _drifts(each)]
+    early = [words for device in register.devices.values() if (words := inside_warranty(device))]
+    return (*drifts, *early)
+
+
+def _drifts(found: Trend) -> list[str]:
+    place = f" at {found.target}" if found.target else ""
+    return [f"{run.says}{place}" for run in found.runs[-1:] if run.matters]
+
+
+def _trend(book: Logbook, register: Register, tower: str, quantity: str, target: str) -> Trend:
+    known = QUANTITIES.get(quantity)
+    says, unit = (known.says, known.unit) if known else (quantity.replace("_", " "), "")
+    points = tuple(_point(quantity, row) for row in audit_queries.readings_of(book.db, tower, quantity, target))
+    marks = marks_of(register.devices_at(position_of(quantity), target or tower))
+    practice = practice_table().with_site(register.site_of(tower).tighten)
+    return Trend(
+        tower, target, quantity, says, unit, points, marks, runs(points, marks, Followed(says, unit, practice))
+    )
+
+
+def _point(quantity: str, row: ReadingRow) -> TrendPoint:
+    values = tuple(number_of(value) for value in row.values)
+    return TrendPoint(
+        on=day(row.day),
+        wall_ms=row.wall_ms,
+        values=values,
+        value=followed(quantity, values),
+        verdict=row.verdict,
+        low=None if row.low is None else float(row.low),
+        high=None if row.high is None else float(row.high),
+        uid=row.uid,
+        who=row.who,
+        instrument=row.instrument,
+    )
+
+
+def document(found: Trend) -> dict[str, Any]:
+    """For a script; over range is the text OL, since JSON knows no infinity."""
+    plain = asdict(found)
+    return {
+        "tower": found.tower,
+        "target": found.target,
+        "quantity": found.quantity,
+        "says": found.says,
+        "unit": found.unit,
+        "points": [
+            point | {"on": str(point["on"]), "values": _told(point["values"]), "value": _told([point["value"]])[0]}
+            for point in plain["points"]
+        ],
+        "devices": [mark | {"on": str(mark["on"])} for mark in plain["marks"]],
+        "runs": [
+            run | {"first": str(run["first"]), "last": str(run["last"]), "drift": str(run["drift"])}
+            for run in plain["runs"]
+        ],
+        "concerns": list(found.concerns),
+    }
+
+
+def _told(values: Sequence[float]) -> list[float | str]:
+    return ["OL" if value == float("inf") else value for value in values]
+
+
+def lines(found: Trend, *, whole: bool) -> list[str]:
+    """A trend in words.
+
+    Args:
+        found: The trend.
+        whole: With every reading and every device.
+    """
+    place = f" at {found.target}" if found.target else ""
+    told = [f"{found.tower}{place}: {found.quantity}, {len(found.points)} readings"]
+    if whole:
+        dated = [(mark.on, f"  {mark.on}  -- {mark.device}: {mark.says}") for mark in found.marks]
+        dated += [(point.on, f"  {point.on}  {_line(point, found.unit)}") for point in found.points]
+        told += [words for _, words in sorted(dated, key=lambda pair: pair[0])]
+    told += [f"  {run.device or 'device not on record'}: {run.says}" for run in found.runs]
+    return told + [f"  LOOK: {words}" for words in found.concerns]
+
+
+def _line(point: TrendPoint, unit: str) -> str:
+    read = " / ".join("OL" if value == float("inf") else f"{value:g}" for value in point.values)
+    edges = [f"{word} {edge:.4g}" for word, edge in (("from", point.low), ("up to", point.high)) if edge is not None]
+    band = f", limit {' '.join(edges)}" if edges else ""
+    return f"{read} {unit}{band}, {point.verdict.replace('_', ' ')}, {point.who}"

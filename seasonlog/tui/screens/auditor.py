@@ -1,0 +1,311 @@
+"""The auditor's screens: what is missing first, the table of coverage, a cell, a record's history, the proof."""
+
+from typing import TYPE_CHECKING
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Vertical
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import ProgressBar, Static
+
+from seasonlog.domain.coverage_cells import CellKey
+from seasonlog.tui import coverage_page as page
+from seasonlog.tui.screens.base import SeasonScreen
+from seasonlog.tui.widgets.row import Row
+from seasonlog.tui.widgets.row_list import RowList
+from seasonlog.tui.widgets.segments import Segments
+from seasonlog.tui.wording import plain, say
+
+if TYPE_CHECKING:
+    from seasonlog.domain.coverage_cells import CoverageGrid, OpenedCell
+    from seasonlog.services.audit import Verdict
+    from seasonlog.services.record_history import History
+
+PARTS = ("gaps", "table", "proof")
+NAMES = ("Missing first|Gaps", "Every tower|Towers", "Proof")
+WAIT = Row("", Content("reading the log …"))
+READS_ONLY = "Nothing on these screens writes to the log."
+SIGNS_HELP = (
+    "Each tower has a group of signs for each season; a letter names the checklist, the sign behind it how it stands. "
+    "Missing: its last sensible day is over without a visit. Amiss: made and signed off, but a rule is broken, such as "
+    "an instrument out of calibration, a person not qualified, a failed reading without an action."
+)
+
+
+class AuditorScreen(SeasonScreen):
+    """Coverage of all seasons, and the proof of the log."""
+
+    BINDINGS = [
+        Binding("v", "prove", "Verify", tooltip="Prove every hash, link and signature of the log"),
+        Binding(
+            "e", "export", "Evidence", tooltip="Write the evidence, the whole log as a bundle, beside where you are"
+        ),
+        Binding("1", "part(0)", "Missing first", show=False, tooltip="What wants an explanation, the worst first"),
+        Binding("2", "part(1)", "Every tower", show=False, tooltip="One row a tower, one group of signs a season"),
+        Binding("3", "part(2)", "Proof", show=False, tooltip="Is the log what was written; its devices"),
+        Binding("r", "reload", "Refresh", show=False, tooltip="Read the log again: another program may have written"),
+    ]
+    AUTO_FOCUS = "#gaps"
+    HELP = f"For an auditor: what is missing first, and the evidence behind everything. {SIGNS_HELP} {READS_ONLY}"
+
+    class Proving(Message):
+        """So many of so many entries are proved."""
+
+        def __init__(self, done: int, total: int) -> None:
+            super().__init__()
+            self.done, self.total = done, total
+
+    def __init__(self, site: str = "", *, is_first: bool = False) -> None:
+        super().__init__(classes="-at-gaps")
+        self.site, self._is_first = site, is_first
+        self.grid: CoverageGrid | None = None
+        self.verdict: Verdict | None = None
+
+    def headings(self) -> tuple[Content, ...]:
+        """What this is."""
+        title = Content.styled("Audit", "bold")
+        return (
+            title + say("   coverage, evidence and proof; read only", "$soft"),
+            title + say("  read only", "$soft"),
+            title,
+        )
+
+    def body(self) -> ComposeResult:
+        """Three parts, one shown."""
+        yield Segments(NAMES)
+        yield RowList(id="gaps")
+        with Vertical(id="table"):
+            yield RowList(id="towers")
+            yield Static(id="signs", markup=False)
+        with Vertical(id="proof"):
+            yield ProgressBar(id="proving", show_eta=False)
+            yield RowList(id="proofs")
+
+    def on_mount(self) -> None:
+        """Something to read at once."""
+        self.query_one("#gaps", RowList).show([WAIT])
+        self.query_one("#proofs", RowList).show([self._ask_row()])
+        self.action_reload()
+
+    def action_reload(self) -> None:
+        """Read the log again."""
+        self.call_after_refresh(self._load)
+
+    @work(thread=True, exclusive=True, group="coverage")
+    def _load(self) -> None:
+        from seasonlog.services.coverage import Wanted, grid
+
+        self.ask(lambda book: grid(book, self.today, Wanted(site=self.site)), self._show)
+
+    def _show(self, grid: "CoverageGrid") -> None:
+        self.grid = grid
+        self.query_one("#gaps", RowList).show(page.gaps(grid, page.names_of(grid)))
+        self._draw_table()
+
+    def _draw_table(self) -> None:
+        grid, width = self.grid, self.app.size.width
+        if grid is None:
+            return
+        self.query_one("#signs", Static).update(page.legend(grid, width))
+        towers = self.query_one("#towers", RowList)
+        if not grid.rows:
+            towers.show([page.NO_TOWERS])
+            return
+        towers.show_many(
+            len(grid.rows), lambda at: page.tower_row(grid.rows[at], grid, width), 3 if width < page.NARROW else 2
+        )
+
+    def on_resize(self) -> None:
+        """As many seasons as have room."""
+        self._draw_table()
+
+    @on(Segments.Chosen)
+    def _chosen(self, event: Segments.Chosen) -> None:
+        self.action_part(event.number)
+
+    def action_part(self, number: int) -> None:
+        """Show one part."""
+        for index, name in enumerate(PARTS):
+            self.set_class(index == number, f"-at-{name}")
+        self.query_one(Segments).chosen = number
+        target = ("#gaps", "#towers", "#proofs")[number]
+        self.call_after_refresh(self.query_one(target).focus)
+
+    @on(RowList.Opened)
+    def _opened(self, event: RowList.Opened) -> None:
+        what, _, rest = event.key.partition(":")
+        if what == "cell":
+            self.app.push_screen(CellScreen(page.key_from(rest)))
+        elif what == "tower" and self.grid is not None:
+            self.app.push_screen(TowerCoverageScreen(rest, self.grid))
+        elif what == "prove":
+            self.action_prove()
+
+    @staticmethod
+    def _ask_row() -> Row:
+        words = "every hash, link and signature, and that the tables follow from the entries"
+        return Row("prove:", Content("Verify the log"), Content(words), look=page.PROOF)
+
+    def action_prove(self) -> None:
+        """Prove the log."""
+        self.action_part(PARTS.index("proof"))
+        self.query_one("#proving", ProgressBar).update(total=self.book.journal.count(), progress=0)
+        self.set_class(True, "-proving")
+        self._prove()
+
+    @work(thread=True, exclusive=True, group="proof")
+    def _prove(self) -> None:
+        from seasonlog.services.audit import verify_log
+
+        def told(done: int, total: int) -> None:
+            self.post_message(self.Proving(done, total))
+
+        self.ask(lambda book: verify_log(book.places, quick=False, progress=told), self._proved)
+
+    @on(Proving)
+    def _proving(self, event: Proving) -> None:
+        self.query_one("#proving", ProgressBar).update(total=event.total, progress=event.done)
+
+    def _proved(self, verdict: "Verdict") -> None:
+        self.verdict = verdict
+        self.set_class(False, "-proving")
+        from seasonlog.tui.proof_page import proof
+
+        self.query_one("#proofs", RowList).show([*proof(self.book, verdict), self._ask_row()])
+
+    def action_export(self) -> None:
+        """Write the evidence into the folder the program was started in."""
+        from pathlib import Path
+
+        with self.sentences():
+            from seasonlog.services.audit_export import evidence, put
+
+            name = put(Path.cwd(), evidence(self.book), self.today)
+            self.notify(f"wrote {name}; `seasonlog verifier` makes a program that checks it", markup=False, timeout=12)
+
+
+class TowerCoverageScreen(SeasonScreen):
+    """All cells of one tower."""
+
+    AUTO_FOCUS = "#cells"
+    HELP = f"Every checklist of one tower, the newest season first. {SIGNS_HELP} {READS_ONLY}"
+
+    def __init__(self, tower: str, grid: "CoverageGrid") -> None:
+        super().__init__()
+        self.tower, self.grid = tower, grid
+
+    def headings(self) -> tuple[Content, ...]:
+        """Which tower."""
+        ident, name = say(self.tower, "bold"), page.names_of(self.grid).get(self.tower, "")
+        return ident + say(f"  {name}", "$soft"), ident
+
+    def body(self) -> ComposeResult:
+        """A list."""
+        yield RowList(id="cells")
+
+    def on_mount(self) -> None:
+        """It is known already."""
+        self.query_one("#cells", RowList).show(page.tower_cells(self.tower, self.grid))
+
+    @on(RowList.Opened)
+    def _opened(self, event: RowList.Opened) -> None:
+        what, _, rest = event.key.partition(":")
+        if what == "trends":
+            from seasonlog.tui.screens.trends import TrendsScreen
+
+            self.app.push_screen(TrendsScreen(rest))
+        else:
+            self.app.push_screen(CellScreen(page.key_from(rest)))
+
+
+class CellScreen(SeasonScreen):
+    """One cell: every rule, and what shows it."""
+
+    AUTO_FOCUS = "#rules"
+    HELP = (
+        "One checklist of one tower in one season, held against every rule. A rule that is broken opens the entry that "
+        f"shows it. No rule named here binds a basin heater; local rules come first. {READS_ONLY}"
+    )
+
+    def __init__(self, key: CellKey) -> None:
+        super().__init__()
+        self.key = key
+
+    def headings(self) -> tuple[Content, ...]:
+        """Which cell."""
+        ident = say(self.key.tower, "bold")
+        return ident + say(f"  {plain(self.key.checklist)} {page.season_short(self.key.season)}"), ident
+
+    def body(self) -> ComposeResult:
+        """A list."""
+        yield RowList(id="rules")
+
+    def on_mount(self) -> None:
+        """Something to read at once."""
+        self.query_one("#rules", RowList).show([WAIT])
+        self.call_after_refresh(self._load)
+
+    @work(thread=True, exclusive=True, group="cell")
+    def _load(self) -> None:
+        from seasonlog.services.coverage_cell import opened
+
+        self.ask(lambda book: opened(book, self.key, self.today), self._show)
+
+    def _show(self, found: "OpenedCell") -> None:
+        self.query_one("#rules", RowList).show(page.cell(found))
+
+    @on(RowList.Opened)
+    def _opened(self, event: RowList.Opened) -> None:
+        self.app.push_screen(RecordScreen(event.key.partition(":")[2]))
+
+
+class RecordScreen(SeasonScreen):
+    """One record with its whole history."""
+
+    AUTO_FOCUS = "#entries"
+    HELP = (
+        "Everything that made a record what it is, oldest first: who, when, on which device; what was corrected, with "
+        f"the old value and the reason; who signed. Opening an entry shows all that it holds. {READS_ONLY}"
+    )
+
+    def __init__(self, uid: str) -> None:
+        super().__init__()
+        self.uid = uid
+        self.found: History | None = None
+
+    def headings(self) -> tuple[Content, ...]:
+        """Which record."""
+        return say("Record  ", "bold") + say(self.uid, "$soft"), Content.styled("Record", "bold")
+
+    def body(self) -> ComposeResult:
+        """A list."""
+        yield RowList(id="entries", most_lines=8)
+
+    def on_mount(self) -> None:
+        """Something to read at once."""
+        self.query_one("#entries", RowList).show([WAIT])
+        self.call_after_refresh(self._load)
+
+    @work(thread=True, exclusive=True, group="record")
+    def _load(self) -> None:
+        from seasonlog.services.record_history import history
+
+        self.ask(lambda book: history(book, self.uid), self._show)
+
+    def _show(self, found: "History") -> None:
+        from seasonlog.tui.record_page import history
+
+        self.found = found
+        self.query_one("#entries", RowList).show(history(found))
+
+    @on(RowList.Opened)
+    def _opened(self, event: RowList.Opened) -> None:
+        from seasonlog.tui.record_page import whole
+        from seasonlog.tui.screens.text import TextSheet
+
+        uid = event.key.partition(":")[2]
+        line = next((line for line in self.found.lines if line.entry.uid == uid), None) if self.found else None
+        if line is not None:
+            self.app.push_screen(TextSheet(say(line.entry.kind.replace("_", " ")), whole(line)))
