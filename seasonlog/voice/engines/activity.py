@@ -115,6 +115,11 @@ def _power(frame: bytes) -> float:
     return sum(each * each for each in samples) / len(samples)
 
 
+def loudness_db(pcm: bytes) -> float:
+    """How loud 16-bit samples are [dB of full scale]; -96 for silence."""
+    return 10 * math.log10(max(_power(pcm), 0.25) / 32768**2) if pcm else -96.0
+
+
 def _over(speech: list[float], noise: list[float]) -> float | None:
     """Mean speech over mean noise [dB], the noise under the speech taken off."""
     if min(len(speech), len(noise)) < _LEAST_FRAMES:
