@@ -6,6 +6,7 @@ import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, by_option, log_option, shows
+from seasonlog.errors import UsageError
 
 if TYPE_CHECKING:
     from seasonlog.domain.finding import Finding
@@ -17,7 +18,10 @@ if TYPE_CHECKING:
 @click.command()
 @click.option("--tower", required=True, metavar="T", help="The tower.")
 @click.option("--checklist", required=True, metavar="C", help="The checklist, such as fall-enable.")
-@click.option("--answers", required=True, metavar="FILE", help="The answers file, or - for standard input.")
+@click.option("--answers", metavar="FILE", help="The answers file, or - for standard input.")
+@click.option("--voice-dir", metavar="DIR", help="Numbered WAV files, one phrase each; --answers may add to them.")
+@click.option("--from-paper", metavar="TIME", help='Entered late from paper: when it was read, "2026-10-03 14:30".')
+@click.option("--paper-by", metavar="NAME", help="Who filled in the paper; whoever enters it when not given.")
 @by_option
 @log_option
 @shows
@@ -26,18 +30,39 @@ def visit(
     obj: Frame,
     tower: str,
     checklist: str,
-    answers: str,
+    answers: str | None,
+    voice_dir: str | None,
+    from_paper: str | None,
+    paper_by: str | None,
     by: str | None,
     log: str | None,
     as_json: bool,
     today: str | None,
 ) -> int:
-    """Carry out a whole visit from a file of answers; the same file again resumes and writes nothing twice."""
-    from seasonlog.services.answered_file import Work, carry_out
+    """Carry out a whole visit from a file of answers; the same file again resumes and writes nothing twice.
 
-    work = Work(tower, checklist, frame.file_bytes(answers, dash=True), answers if answers != "-" else "standard input")
+    With --voice-dir the answers are spoken: what is asked back is answered by the next sound file, as on the screen.
+    """
+    from dataclasses import replace
+
+    from seasonlog.cli.visit_voice import carry_on, spoken, words
+    from seasonlog.services.answered_file import Work, carry_out
+    from seasonlog.services.paper import late_from
+
+    if paper_by is not None and from_paper is None:
+        raise UsageError("--paper-by says who filled in a paper; say when it was read, too: --from-paper TIME.")
+    if answers is None and voice_dir is None:
+        raise UsageError("A visit is carried out from --answers FILE or from --voice-dir DIR; give one or both.")
+    data = frame.file_bytes(answers, dash=True) if answers is not None else b""
+    work = Work(tower, checklist, data, answers if answers not in (None, "-") else "standard input")
     with frame.writing(obj, log, by) as book:
-        outcome = carry_out(book, work, frame.day_or(today, book), _quiet if as_json else _saved)
+        if from_paper is not None:
+            work = replace(work, late=late_from(book, tower, from_paper, paper_by or book.who))
+        heard = spoken(book, voice_dir) if voice_dir is not None else None
+        told = _quiet if as_json else _saved
+        outcome = carry_out(book, work, frame.day_or(today, book), told)
+        if heard is not None and carry_on(book, outcome, heard, words):
+            outcome = carry_out(book, work, frame.day_or(today, book), _quiet)
         if as_json:
             frame.out_json(_document(book, outcome))
         else:
@@ -50,7 +75,8 @@ def _quiet(saved: "Saved") -> None:
 
 
 def _saved(saved: "Saved") -> None:
-    frame.out(f"saved {saved.seq} {saved.step} {saved.verdict or 'skipped'}")
+    late = f", entered late from paper, read {saved.observed_at} by {saved.from_paper}" if saved.observed_at else ""
+    frame.out(f"saved {saved.seq} {saved.step} {saved.verdict or 'skipped'}{late}")
 
 
 def _words(book: "Logbook", outcome: "Outcome") -> None:

@@ -9,6 +9,7 @@
     off_pump = {skip = "pump locked out by the customer"}
     bond_ohms = {value = "0.2", note = "lug cleaned"}
     cut_in_degf = {value = "40", because = "misread the dial"}   # corrects an answer saved before
+    supply_volts = {value = ["479", "480", "481"], at = "14:35"}  # entered from paper: when it was read
 
     [sign_off]                      # leave out to keep the visit open
     received_by = "not available"   # or a name, or "declined"
@@ -31,6 +32,7 @@ from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.intake.bytes_text import decoded, toml_tables
 
 LARGEST_BYTES = 1_000_000
+_TIME = re.compile(r"([01]\d|2[0-3]):[0-5]\d", re.ASCII)
 _ENDS = ("incomplete", "not_possible")
 
 
@@ -46,6 +48,8 @@ class FileAnswer:
     because: str = ""
     """Why an answer saved before is corrected."""
     retest: bool = False
+    at: str = ""
+    """Time of day it was read, from paper: `14:35`; empty: when the sheet says."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,8 +168,8 @@ def _ending(reader: _Reader, close: Mapping[str, object]) -> str:
 def _answer(reader: _Reader, key: str, value: object) -> FileAnswer:
     if not isinstance(value, Mapping):
         return FileAnswer(raw=_raw(reader, key, value))
-    for extra in value.keys() - {"value", "skip", "note", "because", "retest"}:
-        reader.wrong(key, f'"{extra}" is not known here; a step takes value, skip, note, because and retest')
+    for extra in value.keys() - {"value", "skip", "note", "because", "retest", "at"}:
+        reader.wrong(key, f'"{extra}" is not known here; a step takes value, skip, note, because, retest and at')
     skip = reader.text_in(value, "skip")
     if bool(skip) == ("value" in value):
         reader.wrong(key, 'give a value, or skip = "reason", not both and not neither')
@@ -175,7 +179,16 @@ def _answer(reader: _Reader, key: str, value: object) -> FileAnswer:
         note=reader.text_in(value, "note"),
         because=reader.text_in(value, "because"),
         retest=value.get("retest") is True,
+        at=_time_of_day(reader, key, value),
     )
+
+
+def _time_of_day(reader: _Reader, key: str, value: Mapping[str, object]) -> str:
+    text = reader.text_in(value, "at")
+    if text and not _TIME.fullmatch(text):
+        reader.wrong(key, f'at = "{text[:20]}" is not a time of day; write it as "14:35"')
+        return ""
+    return text
 
 
 def _raw(reader: _Reader, key: str, value: object) -> str | tuple[str, ...]:

@@ -15,6 +15,7 @@ from hashlib import sha256
 
 from seasonlog.domain.answers import Unfit, parse_answer
 from seasonlog.domain.checklist import applicable
+from seasonlog.domain.late import Late
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
 from seasonlog.domain.text import as_stored
@@ -40,6 +41,8 @@ class Work:
     """The answers file."""
     name: str
     """What to call the file in sentences."""
+    late: Late | None = None
+    """What the file holds was read earlier and written on paper: when, and by whom."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +73,7 @@ def carry_out(book: Logbook, work: Work, today: date, on_saved: OnSaved) -> Outc
     """
     file = read_answers(work.data, work.name)
     at = _begin(book, work, file, today)
-    at, held = _answer_all(book, at, file, on_saved)
+    at, held = _answer_all(book, at, file, work.late, on_saved)
     left_out = tuple(
         f"{key} does not apply to {work.tower}; it is left out" for key in file.answers if not at.instance(key)
     )
@@ -81,13 +84,20 @@ def _begin(book: Logbook, work: Work, file: AnswersFile, today: date) -> Progres
     register = registry.of_known_tower(book.db, work.tower, book.today())
     visit_id = _visit_id(book, work)
     at = _existing(book, work, visit_id) or _imagined(book, register, work)
-    problems = list(_problems(at, file, work.name))
+    problems = [*_problems(at, file, work.name), *_misdated(file, work)]
     if problems:
         raise InputRefusedError(problems)
     if at.visit.id:
         _join(book, at, work, visit_id)
         return _instruments(book, at, file)
-    return rounds.start(book, rounds.Start(work.tower, work.checklist, file.instruments, visit_id), today)
+    wanted = rounds.Start(work.tower, work.checklist, file.instruments, visit_id, work.late)
+    return rounds.start(book, wanted, work.late.day if work.late else today)
+
+
+def _misdated(file: AnswersFile, work: Work) -> Iterator[Problem]:
+    for key, given in file.answers.items():
+        if given.at and work.late is None:
+            yield Problem(f"{work.name}, {key}", "has a time of day (at), which only paper has: --from-paper")
 
 
 def _visit_id(book: Logbook, work: Work) -> str:
@@ -179,7 +189,9 @@ def _instruments(book: Logbook, at: Progress, file: AnswersFile) -> Progress:
     return at
 
 
-def _answer_all(book: Logbook, at: Progress, file: AnswersFile, on_saved: OnSaved) -> tuple[Progress, tuple[str, ...]]:
+def _answer_all(
+    book: Logbook, at: Progress, file: AnswersFile, late: Late | None, on_saved: OnSaved
+) -> tuple[Progress, tuple[str, ...]]:
     """Answers in the checklist's order, round and round while gates open."""
     waiting = [i.key for i in at.instances if i.key in file.answers]
     while True:
@@ -188,20 +200,27 @@ def _answer_all(book: Logbook, at: Progress, file: AnswersFile, on_saved: OnSave
             if at.barred_by(key) and not _is_saved(at, key, file.answers[key]):
                 later.append(key)
                 continue
-            at = _answer(book, at, key, file.answers[key])
+            at = _answer(book, at, key, file.answers[key], _read_at(late, file.answers[key]))
             on_saved(at.answers[key])
         if not later or later == waiting:
             return at, tuple(f"{key} is not taken yet: it waits for {', '.join(at.barred_by(key))}" for key in later)
         waiting = later
 
 
-def _answer(book: Logbook, at: Progress, key: str, given: FileAnswer) -> Progress:
+def _read_at(late: Late | None, given: FileAnswer) -> Late | None:
+    if late is None or not given.at:
+        return late
+    hour, minute = map(int, given.at.split(":"))
+    return replace(late, observed=late.observed.replace(hour=hour, minute=minute))
+
+
+def _answer(book: Logbook, at: Progress, key: str, given: FileAnswer, late: Late | None) -> Progress:
     if _is_saved(at, key, given):
         return at
     uid = _uid(at, key, given)
     if given.skip:
-        return rounds.skip(book, at, key, given.skip, uid)
-    options = rounds.AnswerOptions(given.note, given.because, given.retest, uid, reported=True)
+        return rounds.skip(book, at, key, given.skip, uid, rounds.AnswerOptions(late=late))
+    options = rounds.AnswerOptions(given.note, given.because, given.retest, uid, reported=True, late=late)
     return rounds.answer(book, at, key, given.raw, options)
 
 

@@ -201,7 +201,7 @@ def test_everything_lies_in_the_home_folder(tmp_path: Path) -> None:
     assert seasonlog("register", "import", SITES, "--by", "Ada", home=home).code == 0
     (key,) = (home / "keys").glob("*.key")
     assert stat.S_IMODE(key.stat().st_mode) == 0o600
-    assert {p.name for p in home.iterdir() if not p.name.startswith("seasonlog.db")} == {"keys"}
+    assert {p.name for p in home.iterdir() if not p.name.startswith("seasonlog.db")} == {"keys", "details"}
 
 
 @pytest.mark.parametrize(
