@@ -16,7 +16,7 @@ past rewritten.
 import hashlib
 import re
 from base64 import b32encode
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -128,13 +128,20 @@ def does_not_hold(stated: Checkpoint, trees: Mapping[str, merkle.Tree]) -> str:
     return ""
 
 
-def shrinks(held: Checkpoint, later: Checkpoint) -> str:
+def shrinks(held: Checkpoint, later: Checkpoint, forked: Collection[str] = ()) -> str:
     """What the same device takes back in a later checkpoint of its own; empty when nothing.
 
     The rule of a witness (C2SP tlog-witness): never smaller, and never another root at the same size.
+
+    Args:
+        held: What it stated before.
+        later: What it states now.
+        forked: Devices that are known to have forked, and are told of otherwise.
     """
     for dev, size in held.sizes.items():
         now = later.sizes.get(dev)
+        if dev in forked:
+            continue
         if now is None or now.entries < size.entries or (now.entries == size.entries and now.root != size.root):
             was = now.entries if now else 0
             return f"device {later.by} stated {size.entries} entries of device {dev} before, and {was} now"

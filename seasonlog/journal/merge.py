@@ -5,7 +5,7 @@ revoked device wrote after its last entry that counts. The rule of a witness hol
 less than it stated before, and what was seen once must still be there.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from seasonlog.journal.bundle import refused
@@ -84,7 +84,6 @@ def merge(found: Proved, ours: Ours, name: str, enrol: Iterable[str] = ()) -> Me
     """
     if found.head.log != ours.log:
         raise refused(name, 0, "is of another log; two logs are never mixed")
-    _same_past(found, ours, name)
     said = [*ours.said, *(s.entry for s in found.entries)]
     said.sort(key=lambda e: (e.hlc, e.dev, e.seq))
     who = standing(said, {*ours.hashes, *enrol})
@@ -95,23 +94,28 @@ def merge(found: Proved, ours: Ours, name: str, enrol: Iterable[str] = ()) -> Me
     sort = _Sorted(ours)
     for stored in found.entries:
         sort.take(stored, counts=who.counts(stored.entry))
+    _same_past(found, ours, name, {fork.other.entry.dev for fork in sort.forks})
     kept, passed_over = _standing_checkpoints(found, ours, sort.after)
     joining = tuple(sorted(dev for dev in found.hashes if dev not in ours.hashes and sort.after[dev]))
     return Merge(tuple(sort.new), sort.known, tuple(sort.aside), tuple(sort.forks), kept, passed_over, joining)
 
 
-def _same_past(found: Proved, ours: Ours, name: str) -> None:
-    """A device does not take back what it stated: neither in a bundle without it, nor in a later checkpoint."""
+def _same_past(found: Proved, ours: Ours, name: str, forked: Collection[str]) -> None:
+    """A device does not take back what it stated: neither in a bundle without it, nor in a later checkpoint.
+
+    Of a device whose fork this bundle shows, the two branches tell more than a refusal would.
+    """
     mine = [c for c in ours.held if c.by == found.head.by and c.issued_ms <= found.head.made]
     for stated in mine:
-        short = {d: s for d, s in stated.sizes.items() if len(found.hashes.get(d, ())) < s.entries}
+        sizes = ((d, s) for d, s in stated.sizes.items() if d not in forked)
+        short = {d: s for d, s in sizes if len(found.hashes.get(d, ())) < s.entries}
         if short:
             why = does_not_hold(Checkpoint(stated.log, stated.by, stated.issued_ms, short), trees_of(found.hashes))
             raise refused(name, 0, f"is shorter than a checkpoint already seen: {why}")
     for one in found.checkpoints:
         for stated in (c for c in ours.held if c.by == one.stated.by and c.hash != one.stated.hash):
             earlier, later = sorted((stated, one.stated), key=lambda c: c.issued_ms)
-            why = shrinks(earlier, later)
+            why = shrinks(earlier, later, forked)
             if why:
                 raise refused(name, 0, f"holds a checkpoint that takes back an earlier one: {why}")
 

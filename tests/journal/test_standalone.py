@@ -267,6 +267,7 @@ def test_both_verifiers_agree_on_every_spoilt_bundle() -> None:
     assert isinstance(judged(good()), Proved)
 
 
+@cache
 def checks() -> dict[int, int]:
     """First and last line of every `need(...)` of the one file."""
     tree = ast.parse(SOURCE.read_text("utf-8"))

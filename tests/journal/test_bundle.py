@@ -1,0 +1,433 @@
+"""Bundles between real logs: taken in once, whole or not at all, in any order to the same end; forks and strangers."""
+
+import hashlib
+import random
+import shutil
+import sqlite3
+import zipfile
+from datetime import UTC, datetime, timedelta
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from seasonlog.domain.records import Kind, Record
+from seasonlog.errors import InputRefusedError, LogError
+from seasonlog.journal import standalone_verifier, trust_queries
+from seasonlog.journal.bundle import taken_apart, written
+from seasonlog.journal.views import TABLES
+from seasonlog.services import bundles, devices
+from seasonlog.services.audit import verify_log
+from seasonlog.services.bundles import Looked, Taken
+from seasonlog.services.logbook import Logbook, Surroundings
+from seasonlog.services.places import Places
+from tests.builders import FixedBytes, FixedClock, hostile
+
+START = datetime(2026, 9, 15, 13, 0, tzinfo=UTC)
+Answer = dict[str, Any]
+
+
+class Laptop:
+    """A log of its own in a folder, with its own clock and keys."""
+
+    def __init__(self, folder: Path, name: str, minutes_off: int = 0) -> None:
+        self.name = name
+        self.at = Places(folder / name / "seasonlog.db")
+        self.around = Surroundings(FixedClock(START + timedelta(minutes=minutes_off)), FixedBytes(name))
+
+    def book(self) -> Logbook:
+        return Logbook.open(self.at, self.around, f"{self.name} Example", writing=True)
+
+    def write(self, *records: Record) -> None:
+        with self.book() as book:
+            book.write(*records)
+
+    def note(self, text: str) -> None:
+        self.write(Record(Kind.NOTE_ADDED, {"visit": "", "tower": "T-1", "step": "", "text": text}))
+
+    def export(self, **options: bool) -> bytes:
+        with self.book() as book:
+            return bundles.export(book, **options).data
+
+    def look(self, data: bytes, enrol: str = "") -> Looked:
+        return bundles.look(self.at, self.around, data, "x.bundle", enrol=enrol)
+
+    def take(self, data: bytes, enrol: str = "") -> Taken:
+        return bundles.take(self.at, self.around, f"{self.name} Example", self.look(data, enrol), enrol=enrol)
+
+    @property
+    def dev(self) -> str:
+        with self.book() as book:
+            return book.journal.device_id
+
+    def tables(self) -> dict[str, list[tuple[Any, ...]]]:
+        db = sqlite3.connect(self.at.log)
+        try:
+            return {t: sorted(map(repr, db.execute(f"SELECT * FROM {t}"))) for t in TABLES}  # type: ignore[misc]
+        finally:
+            db.close()
+
+    def count(self) -> int:
+        with self.book() as book:
+            return book.journal.count()
+
+
+def answer(value: str, **more: Any) -> Record:
+    body = {
+        "visit": "V-1", "tower": "T-1", "step": "supply_volts", "step_id": "supply_volts", "target": "", "raw": value,
+        "value": value, "unit": "V", "quantity": "supply_volts", "verdict": "pass", "says": "", "limits": [],
+        "instrument": "",
+    }  # fmt: skip
+    return Record(Kind.STEP_ANSWERED, body | more)
+
+
+@pytest.fixture
+def two(tmp_path: Path) -> tuple[Laptop, Laptop]:
+    """Laptop north began the log; south joined it and is enrolled."""
+    north, south = Laptop(tmp_path, "north"), Laptop(tmp_path, "south", minutes_off=7)
+    north.note("the log begins")
+    south.take(north.export())
+    with north.book() as book:
+        devices.enrol(book, south.dev, "the south laptop")
+    return north, south
+
+
+def finished(lines: list[bytes]) -> bytes:
+    body = b"".join(line + b"\n" for line in lines)
+    return body + f"end {len(lines)} {hashlib.sha256(body).hexdigest()}\n".encode()
+
+
+def refused(laptop: Laptop, data: bytes) -> str:
+    before = laptop.at.log.read_bytes() if laptop.at.log.exists() else b""
+    with pytest.raises(InputRefusedError) as error:
+        laptop.take(data)
+    assert (laptop.at.log.read_bytes() if laptop.at.log.exists() else b"") == before
+    return str(error.value)
+
+
+def test_a_second_device_joins_by_taking_a_bundle_in(two: tuple[Laptop, Laptop]) -> None:
+    north, south = two
+    south.note("from the south")
+    assert north.take(south.export()).entries == 2  # its key and its note
+    assert south.take(north.export()).entries == 1  # the enrolment
+    assert north.tables() == south.tables()
+    for laptop in two:
+        assert verify_log(laptop.at, quick=False).ok
+    with north.book() as book:
+        assert [(d.dev, d.state) for d in trust_queries.devices(book.db)] == [
+            (north.dev, "first"),
+            (south.dev, "enrolled"),
+        ]
+
+
+def test_a_single_device_needs_no_ceremony(tmp_path: Path) -> None:
+    lone = Laptop(tmp_path, "lone")
+    lone.note("alone")
+    data = lone.export()
+    assert (lone.look(data).is_nothing, lone.take(data).entries) == (True, 0)
+    assert verify_log(lone.at, quick=False).ok
+
+
+def test_the_same_bundle_again_adds_nothing(two: tuple[Laptop, Laptop]) -> None:
+    north, south = two
+    south.note("once")
+    data = south.export()
+    assert north.take(data).entries == 2
+    before = north.at.log.read_bytes(), north.count()
+    assert north.look(data).is_nothing
+    assert north.take(data).entries == 0
+    assert (north.at.log.read_bytes(), north.count()) == before
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_lines_in_any_order_each_twice_give_the_same_log(two: tuple[Laptop, Laptop], tmp_path: Path, seed: int) -> None:
+    north, south = two
+    south.note("in order")
+    first, second, *rest = south.export().split(b"\n")[:-2]
+    mixed = rest * 2
+    random.Random(seed).shuffle(mixed)
+    other = Laptop(tmp_path, "other")
+    shutil.copytree(north.at.home, other.at.home)
+    north.take(south.export())
+    assert other.take(finished([first, second, *mixed])).entries == 2
+    assert other.tables() == north.tables()
+
+
+def test_a_bundle_cut_at_any_byte_is_refused_whole(two: tuple[Laptop, Laptop]) -> None:
+    """Every cut in the last 300 bytes and 200 more; both verifiers."""
+    north, south = two
+    south.note("cut")
+    data = south.export()
+    chance = random.Random(3)
+    cuts = {*range(len(data) - 300, len(data)), *(chance.randrange(len(data)) for _ in range(200))}
+    for cut in cuts:
+        with pytest.raises(InputRefusedError):
+            taken_apart(data[:cut], "x")
+        with pytest.raises(standalone_verifier.Bad):
+            standalone_verifier.check(data[:cut])
+    refused(north, data[: len(data) // 2])
+
+
+@pytest.mark.parametrize("count", [pytest.param(200), pytest.param(1000, marks=pytest.mark.long)])
+def test_a_flipped_bit_is_always_refused(two: tuple[Laptop, Laptop], count: int) -> None:
+    """Also when the last line was made to fit again: then a hash, a signature or a root does not."""
+    _, south = two
+    south.note("flip")
+    data = south.export()
+    chance = random.Random(5)
+    for _ in range(count):
+        spoilt = bytearray(data)
+        spoilt[chance.randrange(len(data))] ^= 1 << chance.randrange(8)
+        for tried in (bytes(spoilt), finished(bytes(spoilt).split(b"\n")[:-2])):
+            try:
+                found = bundles.shown(tried, "x").found
+            except InputRefusedError:
+                continue
+            assert b"".join(s.line + s.sig for s in found.entries) == b"".join(
+                s.line + s.sig for s in bundles.shown(data, "x").found.entries
+            )
+
+
+def test_every_order_of_taking_in_ends_in_the_same_tables(tmp_path: Path) -> None:
+    """Three laptops write apart; whoever takes in what first, all show the same in the end, late entries too."""
+    a, b, c = (Laptop(tmp_path, name, off) for name, off in (("a", 0), ("b", -90), ("c", 45)))
+    a.note("begin")
+    for other in (b, c):
+        other.take(a.export())
+        with a.book() as book:
+            devices.enrol(book, other.dev, other.name)
+    for at, laptop in enumerate((c, a, b, a, c, b)):
+        laptop.note(f"note {at}")
+        laptop.write(answer(str(470 + at)))
+    from_a, from_b, from_c = (laptop.export() for laptop in (a, b, c))
+    for laptop, bundle in ((b, from_a), (b, from_c), (c, from_a), (c, from_b), (a, from_c), (a, from_b)):
+        laptop.take(bundle)
+    assert a.tables() == b.tables() == c.tables()
+    assert [verify_log(laptop.at, quick=False).ok for laptop in (a, b, c)] == [True] * 3
+
+
+def test_two_answers_given_apart_are_both_kept_until_a_supervisor_decides(two: tuple[Laptop, Laptop]) -> None:
+    north, south = two
+    north.write(answer("480"))
+    with north.book() as book:
+        first = book.journal.last().entry.uid
+    south.take(north.export())
+    north.write(answer("481", corrects=first, because="misread"))
+    south.write(answer("479", corrects=first, because="typed wrong"))
+    north.take(south.export())
+    south.take(north.export())
+    assert north.tables() == south.tables()
+    with north.book() as book:
+        (conflict,) = trust_queries.conflicts(book.db)
+        assert (conflict.visit, conflict.step, len(conflict.answers)) == ("V-1", "supply_volts", 2)
+        values = [found.entry.body["value"] for uid in conflict.answers if (found := book.journal.find(uid))]
+        assert sorted(values) == ["479", "481"]
+    north.write(answer("480", decides=list(conflict.answers), because="read again"))
+    with north.book() as book:
+        assert trust_queries.conflicts(book.db) == []
+        assert len(trust_queries.conflicts(book.db, decided=True)) == 1
+
+
+def test_an_answer_corrected_after_it_was_seen_is_no_conflict(two: tuple[Laptop, Laptop]) -> None:
+    north, south = two
+    north.write(answer("480"))
+    with north.book() as book:
+        first = book.journal.last().entry.uid
+    south.take(north.export())
+    south.write(answer("481", corrects=first, because="misread"))
+    south.write(answer("482", retest=True))
+    north.take(south.export())
+    north.write(answer("483", retest=True))
+    with north.book() as book:
+        assert trust_queries.conflicts(book.db) == []
+
+
+def test_a_stranger_is_refused_until_a_supervisor_enrols_it(two: tuple[Laptop, Laptop], tmp_path: Path) -> None:
+    north, _ = two
+    stranger = Laptop(tmp_path, "stranger", 20)
+    stranger.take(north.export())
+    data = stranger.export()
+    assert f"device {stranger.dev} is not enrolled here" in refused(north, data)
+    assert north.take(data, enrol=stranger.dev).entries == 1
+    stranger.note("now known")
+    assert north.take(stranger.export()).entries == 1
+
+
+def test_a_copied_key_shows_as_a_fork_and_both_are_kept(two: tuple[Laptop, Laptop], tmp_path: Path) -> None:
+    """An image of the whole machine, key and all, writes on beside the original."""
+    north, south = two
+    south.note("before the copy")
+    north.take(south.export())
+    twin = Laptop(tmp_path, "twin", 30)
+    shutil.copytree(south.at.home, twin.at.home)
+    south.note("the one")
+    twin.note("the other")
+    assert north.take(south.export()).entries == 1
+    taken = north.take(twin.export())
+    assert (taken.entries, len(taken.forks), taken.aside) == (0, 1, 1)
+    assert f"device {south.dev} wrote two entries" in taken.forks[0]
+    assert north.take(twin.export()).forks == taken.forks
+    with north.book() as book:
+        (fork,) = trust_queries.forks(book.db)
+        told = devices.all_devices(book)
+        proof = next(book.journal.entries(kind=Kind.FORK_FOUND)).entry.body
+    assert fork.dev == south.dev
+    assert told.aside == [(south.dev, "the other branch of a fork", 1)]
+    assert hashlib.sha256(b"\0" + proof["line"].encode()).hexdigest() == fork.other
+    assert verify_log(north.at, quick=False).ok
+
+
+def test_a_lost_laptop_is_revoked_and_what_it_writes_later_is_put_aside(
+    two: tuple[Laptop, Laptop], tmp_path: Path
+) -> None:
+    north, south = two
+    south.note("in good hands")
+    north.take(south.export())
+    with north.book() as book:
+        assert devices.revoke(book, south.dev, "left on a roof") == 2
+    south.note("in other hands")
+    taken = north.take(south.export())
+    assert (taken.entries, taken.aside) == (0, 1)
+    assert len(taken.passed_over) == 1  # its checkpoint covers what is put aside
+    third = Laptop(tmp_path, "third")
+    third.take(north.export())
+    assert third.count() == north.count() + 1
+    assert verify_log(north.at, quick=False).ok
+
+
+def test_less_than_was_seen_before_is_refused(two: tuple[Laptop, Laptop]) -> None:
+    """Tail removed, and an older state stated anew: the rule of a witness (C2SP tlog-witness)."""
+    north, south = two
+    for number in range(3):
+        south.note(f"note {number}")
+    older = shutil.copytree(south.at.home, south.at.home.with_name("older"))
+    for number in range(3):
+        south.note(f"later note {number}")
+    north.take(south.export())
+    shutil.rmtree(south.at.home)
+    shutil.move(older, south.at.home)
+    south.around = Surroundings(FixedClock(START + timedelta(days=1)), FixedBytes("south again"))
+    says = refused(north, south.export())
+    assert "shorter than a checkpoint already seen" in says
+
+
+def test_an_old_bundle_is_no_alarm(two: tuple[Laptop, Laptop]) -> None:
+    north, south = two
+    south.note("early")
+    early = south.export()
+    south.note("late")
+    north.take(south.export())
+    taken = north.take(early)
+    assert (taken.entries, taken.forks, taken.aside) == (0, (), 0)
+
+
+def test_another_log_is_refused(two: tuple[Laptop, Laptop], tmp_path: Path) -> None:
+    other = Laptop(tmp_path, "elsewhere")
+    other.note("mine")
+    assert "another log" in refused(two[0], other.export())
+
+
+def test_a_bundle_is_never_made_a_log_over_another_file(two: tuple[Laptop, Laptop], tmp_path: Path) -> None:
+    north, _ = two
+    fresh = Laptop(tmp_path, "fresh")
+    looked = fresh.look(north.export())
+    fresh.note("a log came to be in between")
+    with pytest.raises(LogError, match="there already"):
+        bundles.take(fresh.at, fresh.around, "Ada", looked)
+
+
+def test_photos_go_and_contacts_go_only_when_asked(two: tuple[Laptop, Laptop]) -> None:
+    from seasonlog.journal.blobs import Blobs
+
+    north, south = two
+    photo = Blobs(north.at.attachments).put(b"a photo", north.around.random_bytes)
+    number = Blobs(north.at.details).put(b"555-0100", north.around.random_bytes)
+    body = {"attachment": "A-1", "sha256": photo, "kind": "photo", "format": "jpeg", "bytes": 7, "name": "x.jpg",
+            "tower": "T-1", "visit": "", "step": "", "taken_at": "", "taken_from": "", "keep_until": "",
+            "words": ""}  # fmt: skip
+    north.write(Record(Kind.ATTACHED, body))
+    without = north.export()
+    assert b"NTU1LTAxMDA" not in without
+    assert south.take(without).files == 1
+    assert (Blobs(south.at.attachments).read(photo), Blobs(south.at.details).read(number)) == (b"a photo", None)
+    south.take(north.export(with_contacts=True))
+    assert Blobs(south.at.details).read(number) == b"555-0100"
+
+
+# ---- Hostile files ----
+
+
+def places_written(folder: Path) -> set[str]:
+    return {str(p.relative_to(folder)) for p in folder.rglob("*")}
+
+
+def test_hostile_json_is_refused_with_file_line_and_reason(two: tuple[Laptop, Laptop], shared: Path) -> None:
+    """As a head, as an entry and as a checkpoint of the line; the log stays byte for byte."""
+    north, _ = two
+    lines = north.export().split(b"\n")[:-2]
+    for case in hostile(shared, "json_bundle"):
+        text = case["input"] if "input" in case else case["build"]["repeat"] * case["build"]["count"]
+        bad = str(text).encode("utf-8", "surrogatepass")
+        if b"\n" in bad:
+            continue
+        for line in (b"head " + bad, b"entry " + b"0" * 128 + b" " + bad, b"checkpoint " + bad):
+            assert "x.bundle, line 3: " in refused(north, finished([*lines[:2], line])), case["id"]
+
+
+def test_archives_of_any_kind_are_no_bundle_and_write_nothing(
+    two: tuple[Laptop, Laptop], shared: Path, tmp_path: Path
+) -> None:
+    north, _ = two
+    before = places_written(tmp_path)
+    for case in hostile(shared, "bundle_zip"):
+        refused(north, archive(case.get("build", {})))
+    assert places_written(tmp_path) == before
+
+
+def archive(build: dict[str, Any]) -> bytes:
+    file = BytesIO()
+    with zipfile.ZipFile(file, "w") as made:
+        made.writestr(str(build.get("zip_member", "x")).replace("\0", "_") or "x", str(build.get("content", "x")))
+    return file.getvalue()
+
+
+NAMES = ("../../outside", "/etc/outside", "C:\\outside", "CON", "..%2foutside", "a\u202eb")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_name_in_a_bundle_is_ever_a_path(two: tuple[Laptop, Laptop], tmp_path: Path, name: str) -> None:
+    north, south = two
+    before = places_written(tmp_path)
+    for word in ("file", "detail"):
+        line = f"{word} {name} eA==".encode()
+        assert "hash that names it" in refused(north, finished([*south.export().split(b"\n")[:-2], line]))
+    assert places_written(tmp_path) == before
+
+
+def test_a_file_nobody_names_is_not_kept(two: tuple[Laptop, Laptop]) -> None:
+    north, south = two
+    data = b"stray"
+    line = f"file {hashlib.sha256(data).hexdigest()} c3RyYXk=".encode()
+    assert north.take(finished([*south.export().split(b"\n")[:-2], line])).files == 0
+
+
+# ---- Kept for ever ----
+
+KEPT = sorted((Path(__file__).parent.parent / "data" / "bundles").glob("v*/*.bundle"))
+
+
+def test_a_bundle_of_every_version_is_kept() -> None:
+    assert [file.parent.name for file in KEPT] == ["v1"]
+
+
+@pytest.mark.parametrize("file", KEPT, ids=lambda file: file.parent.name)
+def test_a_bundle_of_every_version_is_good_for_ever(file: Path, tmp_path: Path) -> None:
+    data = file.read_bytes()
+    assert standalone_verifier.check(data)[0].startswith("OK: ")
+    parts = taken_apart(data, file.name)
+    assert b"".join(written(parts)) == data
+    laptop = Laptop(tmp_path, "auditor")
+    laptop.take(data)
+    assert laptop.count() == len(parts.entries) + 1
+    assert verify_log(laptop.at, quick=False).ok
