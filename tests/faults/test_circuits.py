@@ -251,7 +251,7 @@ def a_path(found: Solved) -> bool:
     return len(through) >= 2 or bool(through and found.rungs.effects.heater == "element_grounded")
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=20, suppress_health_check=[HealthCheck.too_slow])
 @given(given_register=REGISTERS, data=st.data())
 def test_any_circuit_of_the_register_is_solved_or_refused(given_register: Register, data: st.DataObject) -> None:
     """No crash; it heats only with a path from two lines; no current goes missing; every reading is a finite number."""

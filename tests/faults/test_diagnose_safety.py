@@ -6,12 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from seasonlog.faults.choose import meter_first
 from seasonlog.faults.circuit import Circuit
 from seasonlog.faults.diagnose import Session
 from seasonlog.faults.observation import DEAD, DOOR, DRAINED, HAND, JUMPER, LIVE, PANEL, Check, Choice
 from seasonlog.faults.settings import BASES, LOCKED_OUT, SETTINGS
-from seasonlog.faults.tests_offered import BY_HAND, ENERGISED, LOCKOUT, READY, WATER_OVER, checks_of
-from tests.faults.simulate import trade_weights
+from seasonlog.faults.tests_offered import BY_HAND, ENERGISED, LOCKOUT, METER, READY, WATER_OVER, checks_of
+from tests.faults.simulate import next_of, trade_weights
 
 CIRCUITS = (
     Circuit(id="reference"),
@@ -30,11 +31,19 @@ def walked(draw: st.DrawFn) -> Session:
     """A session after any answers to what it offered, or to anything else the circuit has."""
     session = Session(draw(st.sampled_from(CIRCUITS)), qualified=draw(st.booleans()), priors=trade_weights())
     for _ in range(draw(st.integers(0, 8))):
-        found = session.next_test()
-        if not isinstance(found, Choice):
+        if (check := asked(session)) is None:
             break
-        session = draw(stepped(session, found.test))
+        session = draw(stepped(session, check))
     return session
+
+
+def asked(session: Session) -> Check | None:
+    """What is asked next; the decision is kept, its words are not needed."""
+    if not session.answers or session.answers.get(READY) not in BASES:
+        found = session.next_test()
+        return found.test if isinstance(found, Choice) else None
+    decision = next_of(session)
+    return decision.test and (METER if meter_first(session, decision.test) else decision.test.check)
 
 
 @st.composite
