@@ -66,11 +66,15 @@ def _words(found: "list[Finding]", day: date) -> None:
 
 
 def _details(f: "Finding") -> list[tuple[str, str]]:
+    from seasonlog.services.findings import retest_words
+
     return [
         ("unprotected tonight", f.unprotected),
         *(("may be", f"{cause['says']}; next: {cause['next_test']}") for cause in f.causes),
         ("parts", ", ".join(f.parts)),
         ("ordered and fitted", "; ".join(f.part_stages)),
+        ("retest", retest_words(f)),
+        ("repair", "; ".join(f.offers)),
         ("with", f"{f.assigned}, due {f.assigned_due}" if f.assigned_due else f.assigned),
         ("for now", "; ".join(f.measures)),
         ("accepted", f.accepted_words),
@@ -129,7 +133,31 @@ def part(obj: Frame, ident: str, part: str, stage: str, on: str, by: str | None,
     from seasonlog.services import findings as service
 
     with frame.writing(obj, log, by) as book:
-        return _told(service.note_part(book, ident, part, stage, frame.day_from(on, "--on")))
+        found = service.note_part(book, ident, part, stage, frame.day_from(on, "--on"))
+    if stage == "fitted":
+        frame.say(f"{found.id}: {service.retest_words(found)}")
+    return _told(found)
+
+
+@findings.command()
+@click.argument("ident", metavar="FINDING")
+@click.option("--answer", required=True, type=click.Choice(["offered", "accepted", "declined"]))
+@click.option("--customer", default="", metavar="NAME", help="Who of the customer answered.")
+@click.option("--words", default="", metavar="TEXT", help="Their words; declined needs them.")
+@click.option("--visit", default="", metavar="V", help="The visit it was offered in.")
+@by_option
+@log_option
+@click.pass_obj
+def repair(
+    obj: Frame, ident: str, answer: str, customer: str, words: str, visit: str, by: str | None, log: str | None
+) -> int:
+    """Record that a repair was offered, accepted or declined; it shows on the customer's page."""
+    from seasonlog.services import findings as service
+
+    with frame.writing(obj, log, by) as book:
+        found = service.answer_offer(book, ident, answer, customer, words, visit)
+    frame.say(f"{found.id}: repair {found.offers[-1]}")
+    return 0
 
 
 @findings.command()

@@ -4,15 +4,19 @@ from datetime import date
 
 from seasonlog.domain.finding import Finding, FindingState
 from seasonlog.domain.records import Kind, Record
+from seasonlog.domain.text import visible
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
 from seasonlog.services import registry
 from seasonlog.services.logbook import Logbook
-from seasonlog.services.reasons import reason_in
+from seasonlog.services.reasons import note_in, reason_in, refuse
 from seasonlog.services.rounds import person_of
 
 STAGES = ("ordered", "promised", "fitted")
 """What can be said of a part."""
+OFFERED, DECLINED = "offered", "declined"
+ANSWERS = (OFFERED, "accepted", DECLINED)
+"""What can be said of a repair."""
 
 
 def open_findings(book: Logbook, *, site: str = "", tower: str = "") -> list[Finding]:
@@ -69,6 +73,42 @@ def note_part(book: Logbook, ident: str, part: str, stage: str, on: date) -> Fin
         raise InputRefusedError([Problem("part", f'"{stage}" is not one of {", ".join(STAGES)}')])
     body = {"finding": found.id, "part": reason_in("part", part), "stage": stage, "on": on.isoformat()}
     book.write(Record(Kind.FINDING_PART_NOTED, body))
+    return named(book, found.id)
+
+
+def retest_words(found: Finding) -> str:
+    """What a fitted part still needs; empty while there is none, and once it was tested."""
+    if not found.awaits_retest:
+        return ""
+    about = f" at {found.target}" if found.target and "@" not in found.step else ""
+    return f"a part was fitted: test {found.step}{about} again (repair-retest); only a retest that passes closes it"
+
+
+def answer_offer(book: Logbook, ident: str, answer: str, by: str, words: str, visit: str = "") -> Finding:
+    """Record that a repair was offered, or what the customer said to it.
+
+    Args:
+        book: The log.
+        ident: The finding whose repair it is.
+        answer: One of `ANSWERS`.
+        by: Who of the customer answered; may be empty only where it is only offered.
+        words: Their words, or empty; declined needs them.
+        visit: The visit it was offered in, or empty.
+    """
+    found = _open(book, ident)
+    if answer not in ANSWERS:
+        raise refuse("repair", f'"{visible(answer[:40])}" is not one of {", ".join(ANSWERS)}')
+    if visit and queries.visit(book.db, visit) is None:
+        raise refuse(f"visit {visit}", "is not in this log")
+    if answer != OFFERED and not by.strip():
+        raise refuse("repair", f"{answer} by whom of the customer? A name is needed")
+    if answer == DECLINED and not words.strip():
+        raise refuse("repair", "declined needs the customer's words")
+    body = {
+        "finding": found.id, "visit": visit, "answer": answer, "by": note_in("by", by).strip(),
+        "words": note_in("words", words),
+    }  # fmt: skip
+    book.write(Record(Kind.REPAIR_ANSWERED, body))
     return named(book, found.id)
 
 

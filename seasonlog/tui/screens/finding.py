@@ -35,6 +35,7 @@ class FindingScreen(SeasonScreen):
         Binding("m", "measure", "Measure", tooltip="What was done to get through the night, and who was told"),
         Binding("s", "assign", "Assign", tooltip="Give it to somebody, with a day"),
         Binding("p", "part", "Part", show=False, tooltip="A part was ordered, is promised, or was fitted"),
+        Binding("r", "repair", "Repair", show=False, tooltip="The repair was offered; accepted or declined by whom"),
         Binding("u", "accept", "Accept", show=False, tooltip="Supervisor and customer accept it until a day"),
         Binding("c", "close", "Close", show=False, tooltip="Close it in words, where no retest is needed"),
     ]
@@ -143,6 +144,20 @@ class FindingScreen(SeasonScreen):
                 lambda t: findings.note_part(self.book, found.id, t["part"], stage, typed_day(t["on"], "day")),
             )
 
+    def action_repair(self) -> None:
+        """What the customer said to the repair: first which answer, then who and in which words."""
+        shown = [Row(answer, Content(answer), look=DO) for answer in findings.ANSWERS]
+        self.app.push_screen(ChooseSheet(Content("The repair is ..."), shown), self._repair)
+
+    def _repair(self, answer: str | None) -> None:
+        if answer:
+            lines = [Line("by", "Who of the customer"), Line("words", "In which words (declined needs them)")]
+            self._ask(
+                Asked(f"Repair {answer}", "It shows on the customer's page."),
+                lines,
+                lambda t: findings.answer_offer(self.book, self.finding_id, answer, t["by"], t["words"]),
+            )
+
     def action_accept(self) -> None:
         """Accepted until a day."""
         asked = Asked(
@@ -194,6 +209,8 @@ def _facts(found: Finding) -> Iterator[tuple[str, str]]:
         ("ASSIGNED TO", f"{found.assigned}" + (f", by {found.assigned_due}" if found.assigned_due else "")),
         ("DONE FOR TONIGHT", "\n".join(found.measures)),
         ("PARTS ON THE WAY", "\n".join(found.part_stages)),
+        ("TEST AGAIN", findings.retest_words(found)),
+        ("REPAIR", "\n".join(found.offers)),
         ("ACCEPTED", found.accepted_words),
         ("CLOSED", found.closed_words),
     )
@@ -208,6 +225,7 @@ def _deeds(found: Finding) -> Iterator[Row]:
         yield Row("measure", Content("Interim measure"), Content("what gets it through the night"), look=DO)
         yield Row("assign", Content("Assign"), Content("to somebody, by a day"), look=DO)
         yield Row("part", Content("Part"), Content("ordered, promised, fitted"), look=DO)
+        yield Row("repair", Content("Repair"), Content("offered, accepted or declined by the customer"), look=DO)
         yield Row("accept", Content("Accept until a day"), Content("supervisor and customer together"), look=DO)
         how = "a retest that passes closes it" if found.needs_retest else "say what was done"
         yield Row("close", Content("Close"), Content(how), look=DO)
