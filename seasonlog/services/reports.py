@@ -4,13 +4,13 @@ Each begins with what is not proven. The same log, clock and person give the sam
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from importlib.metadata import version
 
 from seasonlog.domain.season import season_name, season_of
 from seasonlog.domain.text import visible
-from seasonlog.errors import InputRefusedError, Problem
+from seasonlog.errors import InputRefusedError, LogError, Problem
 from seasonlog.export.report_model import Badge, Block, Document, Notice, Para, Section, Stamp, Tone, Voice
 from seasonlog.journal import held, queries
 from seasonlog.services import registry, reports_site, reports_tower, reports_trends, reports_visit, rounds
@@ -66,7 +66,7 @@ def stamp(book: Logbook, made: Made) -> Stamp:
 
 def _code(book: Logbook) -> tuple[str, str]:
     """The integrity code and what it covers."""
-    code = integrity_code(book)
+    code = _stated_code(book)
     stated = next((c for c in reversed(held.checkpoints(book.db)) if c.code == code), None)
     if stated is None:
         return "none", "No checkpoint is held: make the report under a name (--by) on a device of the log to state one."
@@ -74,6 +74,14 @@ def _code(book: Logbook) -> tuple[str, str]:
     whole = book.journal.count()
     words = "all entries" if covered == whole else f"the first {covered} of {whole} entries"
     return code, f"Checkpoint of {words}, stated {say.clock(stated.issued_ms, 0)} UTC by device {stated.by}."
+
+
+def _stated_code(book: Logbook) -> str:
+    """Of a checkpoint stated now; of the newest one held where the log is only read."""
+    try:
+        return integrity_code(book)
+    except LogError:
+        return integrity_code(replace(book, who=""))
 
 
 def tower_report(book: Logbook, tower: str, made: Made, season: int | None = None) -> Document:

@@ -27,6 +27,7 @@ class SeasonlogApp(App[None]):
         Binding("f1,question_mark", "help", "Help", key_display="?", tooltip="What this screen is for, and its keys"),
         Binding("slash,ctrl+f", "search", "Search", key_display="/", tooltip="Find sites, towers, findings and notes"),
         Binding("f", "findings", "Findings", tooltip="Everything that is wrong and still needs a person"),
+        Binding("ctrl+r", "report", "Report", key_display="^r", show=False, tooltip="A report of what is shown"),
         Binding("ctrl+t", "sun", "Sun/night", key_display="^t", show=False, tooltip="Black on white for sunlight"),
         Binding("ctrl+p", "command_palette", "Menu", key_display="^p", show=False, priority=True, tooltip="Everything"),
         Binding("ctrl+q", "quit", "Quit", key_display="^q", show=False, priority=True, tooltip="Leave seasonlog"),
@@ -99,6 +100,12 @@ class SeasonlogApp(App[None]):
         from seasonlog.tui.screens.findings import FindingsScreen
 
         self.push_screen(FindingsScreen())
+
+    def action_report(self) -> None:
+        """Write a report of what is on the screen."""
+        from seasonlog.tui.reporting import offer
+
+        offer(self, self.screen)
 
     def action_sun(self) -> None:
         """The other look."""
