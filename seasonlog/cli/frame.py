@@ -155,6 +155,11 @@ def part_done(count: int, part: float) -> None:
     print(f"\r[{'#' * filled}{'.' * (width - filled)}] {count}", end=end, file=sys.stderr, flush=True)
 
 
+def counted(words: str) -> None:
+    """One line that tells how far work of unknown length is, drawn over the last one."""
+    print(f"\r{words}", end="", file=sys.stderr, flush=True)
+
+
 def day_or(today: str | None, book: "Logbook | None" = None) -> date:
     """The day of --today, else the day of the machine's clock."""
     if today is None:

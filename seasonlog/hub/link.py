@@ -13,7 +13,6 @@ An invitation (TOML, mode 0600) is what `hub admit` writes and `hub join` keeps,
     certificate = '''-----BEGIN CERTIFICATE-----...'''   # the authority that signed the server's certificate
 """
 
-import os
 import re
 import tempfile
 import tomllib
@@ -24,6 +23,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from seasonlog.errors import SeasonlogError
+from seasonlog.journal.keys import write_private
 
 if TYPE_CHECKING:
     from psycopg import Connection
@@ -99,18 +99,18 @@ def keep(invitation: Invitation, folder: Path) -> Path:
     """Keep an invitation for its log, readable by the user only; an earlier one is replaced."""
     folder.mkdir(parents=True, exist_ok=True)
     path = kept_at(folder, invitation.log)
-    new = path.with_suffix(".new")
-    new.unlink(missing_ok=True)
-    descriptor = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    with os.fdopen(descriptor, "w", encoding="utf-8") as out:
-        out.write(invitation.text())
-    new.replace(path)
+    write_private(path, invitation.text().encode())
     return path
 
 
 def kept_at(folder: Path, log: str) -> Path:
     """Where the invitation of a log is kept."""
     return folder / f"{log}.hub"
+
+
+def seen_at(folder: Path, log: str) -> Path:
+    """Where a device remembers what the hub of a log held (JSON, device to number)."""
+    return folder / f"{log}.seen"
 
 
 def kept(folder: Path, log: str) -> Invitation | None:

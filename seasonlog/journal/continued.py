@@ -14,12 +14,14 @@ from seasonlog.journal.chain import Chains
 from seasonlog.journal.checkpoint import read
 from seasonlog.journal.devices import KINDS, standing
 from seasonlog.journal.encoding import EncodingError, Entry, entry_from_line, entry_hash
-from seasonlog.journal.note import Note, NoteError, proved_by
+from seasonlog.journal.note import Note, NoteError, Signature, key_id, proved_by
 from seasonlog.journal.store import Journal
 from seasonlog.journal.stored import SELECT, Stored, from_row
 
 Signed = tuple[str, int, bytes, bytes]
 """Device, number, line and signature, as somebody hands them out."""
+Stated = tuple[str, Mapping[str, bytes]]
+"""Text of a checkpoint, and signatures under it by device."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,13 +36,13 @@ class Continued:
     """Device that is not enrolled yet, to how many good entries of it wait."""
 
 
-def continued(journal: Journal, handed: Iterable[Signed], notes: Sequence[Note]) -> Continued:
+def continued(journal: Journal, handed: Iterable[Signed], stated: Iterable[Stated]) -> Continued:
     """Prove entries that go on from what the log holds.
 
     Args:
         journal: The log here.
         handed: Each device's entries in the order of their numbers, beginning after the last one held.
-        notes: Checkpoints; one that is not good is passed over with a complaint.
+        stated: Checkpoints. Those of devices that may not add yet are passed over, bad ones with a complaint.
     """
     lasts, keys = _lasts(journal), held.device_keys(journal.connection)
     walk = _Walk(journal.log_id, [(keys[s.entry.dev], s) for s in lasts])
@@ -54,7 +56,7 @@ def continued(journal: Journal, handed: Iterable[Signed], notes: Sequence[Note])
     for stored in walk.good:
         if stored.entry.dev not in may:
             waiting[stored.entry.dev] = waiting.get(stored.entry.dev, 0) + 1
-    checkpoints, unsigned = _attested(notes, keys, journal.log_id)
+    checkpoints, unsigned = _attested(stated, {dev: key for dev, key in keys.items() if dev in may}, journal.log_id)
     return Continued(_as_proved(journal, taken, keys, checkpoints), (*walk.complaints, *unsigned), waiting)
 
 
@@ -103,20 +105,28 @@ class _Walk:
         return why, None if why else stored
 
 
+def signed_note(text: str, signatures: Mapping[str, bytes], keys: Mapping[str, bytes]) -> Note:
+    """A note with those of its signatures whose devices' keys are known."""
+    known = ((dev, sig) for dev, sig in signatures.items() if dev in keys)
+    return Note(text, tuple(Signature(dev, key_id(dev, keys[dev]), sig) for dev, sig in known))
+
+
 def _attested(
-    notes: Iterable[Note], keys: Mapping[str, bytes], log: str
+    stated: Iterable[Stated], keys: Mapping[str, bytes], log: str
 ) -> tuple[tuple[Attested, ...], tuple[str, ...]]:
     good: list[Attested] = []
     complaints: list[str] = []
-    for note in notes:
+    for text, signatures in stated:
+        note = signed_note(text, signatures, keys)
         try:
-            stated, names = read(note.text), proved_by(note, keys, signature_fits)
+            checkpoint = read(text)
+            if checkpoint.by not in keys or checkpoint.log != log:
+                continue
+            good.append(Attested(note, checkpoint, proved_by(note, keys, signature_fits)))
         except NoteError as error:
             complaints.append(f"a checkpoint is not taken: {error}")
-            continue
-        if stated.log == log and stated.by in names:
-            good.append(Attested(note, stated, names))
-    return tuple(sorted(good, key=lambda a: (a.stated.issued_ms, a.stated.hash))), tuple(complaints)
+    ordered = sorted((a for a in good if a.stated.by in a.names), key=lambda a: (a.stated.issued_ms, a.stated.hash))
+    return tuple(ordered), tuple(complaints)
 
 
 def _as_proved(

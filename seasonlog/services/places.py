@@ -43,6 +43,11 @@ class Places:
         return self.home / "details"
 
     @property
+    def hub(self) -> Path:
+        """The way to the shared log, one file a log."""
+        return self.home / "hub"
+
+    @property
     def checklists(self) -> Path:
         """The user's own checklists."""
         return self.home / "checklists"

@@ -3,6 +3,7 @@
 Nothing that is pulled is used before it is proved. What is wrong with one device's entries stops only that device's.
 """
 
+import json
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
@@ -10,13 +11,14 @@ from typing import TYPE_CHECKING, Any
 from seasonlog.errors import InputRefusedError, LogError
 from seasonlog.hub import link, notes, rows
 from seasonlog.hub.link import HubError, Invitation
-from seasonlog.journal import attachment_queries, held
+from seasonlog.journal import attachment_queries
 from seasonlog.journal.absorb import adopt, take_in
 from seasonlog.journal.blobs import Blobs
 from seasonlog.journal.bundle import Bundle, Head, SignedLine
 from seasonlog.journal.bundle_check import Proved, proved
-from seasonlog.journal.continued import Continued, continued
-from seasonlog.journal.note import Note, Signature, key_id
+from seasonlog.journal.continued import Continued, Stated, continued, signed_note
+from seasonlog.journal.encoding import EncodingError, entry_from_line
+from seasonlog.journal.keys import write_private
 from seasonlog.journal.pen import Tools
 from seasonlog.journal.views import LogViews
 from seasonlog.services.logbook import Logbook, Surroundings
@@ -58,11 +60,12 @@ def sync(book: Logbook, invitation: Invitation, progress: Progress | None = None
         HubError: the hub cannot be used just now; what was committed before stays, the rest goes next time.
         LogError: an entry cannot be saved here.
     """
-    _same_log(book, invitation)
+    same_log(book, invitation)
     tell = progress or _silent
     with link.connected(invitation) as hub:
         taken, files_in = _pull(book, hub, tell)
         pushed, files_out = (0, 0) if invitation.role == "auditor" else _push(book, hub, invitation, tell)
+        _remember(book, rows.heads(hub, invitation.log))
     return Synced(len(taken.proved.entries), pushed, files_in, files_out, taken.waiting, taken.complaints)
 
 
@@ -70,16 +73,21 @@ def _silent(_what: str, _count: int) -> None:
     return None
 
 
-def _same_log(book: Logbook, invitation: Invitation) -> None:
+def same_log(book: Logbook, invitation: Invitation) -> None:
+    """Refuse an invitation for another log.
+
+    Raises:
+        HubError: it is.
+    """
     if invitation.log != book.journal.log_id:
         raise HubError("the invitation is for another log; two logs are never mixed")
 
 
 def _pull(book: Logbook, hub: "Connection[Any]", tell: Progress) -> tuple[Continued, int]:
-    mine = _heads(book)
+    mine = heads(book)
     there = rows.pull(hub, book.journal.log_id, {dev: seq for dev, (seq, _) in mine.items()})
     handed = ((row.dev, row.seq, row.line, row.sig) for row in _counted(there, tell))
-    found = continued(book.journal, handed, _new_notes(book, hub))
+    found = continued(book.journal, handed, _new_checkpoints(book, hub))
     return _take(book, found), _pull_files(book, hub)
 
 
@@ -113,24 +121,18 @@ def _keep_only(book: Logbook, found: Proved) -> None:
         take_in(book.journal, found, THE_HUB, book.who, attest=False)
 
 
-def _heads(book: Logbook) -> dict[str, tuple[int, bytes]]:
-    """The last entry here of every device."""
+def heads(book: Logbook) -> dict[str, tuple[int, bytes]]:
+    """The last entry here of every device: number and hash."""
     found = book.journal.query(
         "SELECT dev, seq, hash FROM entry WHERE (dev, seq) IN (SELECT dev, max(seq) FROM entry GROUP BY dev)"
     )
     return {dev: (seq, digest) for dev, seq, digest in found}
 
 
-def _new_notes(book: Logbook, hub: "Connection[Any]") -> list[Note]:
+def _new_checkpoints(book: Logbook, hub: "Connection[Any]") -> list[Stated]:
     """Checkpoints on the hub that are not held here."""
     known = [digest for (digest,) in book.journal.query("SELECT hash FROM checkpoint")]
-    keys = held.device_keys(book.db)
-    there = notes.checkpoints(hub, book.journal.log_id, known)
-    return [Note(text, _signed(signatures, keys)) for text, signatures in there.values()]
-
-
-def _signed(signatures: Mapping[str, bytes], keys: Mapping[str, bytes]) -> tuple[Signature, ...]:
-    return tuple(Signature(dev, key_id(dev, keys.get(dev, b"")), sig) for dev, sig in signatures.items())
+    return list(notes.checkpoints(hub, book.journal.log_id, known).values())
 
 
 def _signatures(book: Logbook) -> dict[bytes, tuple[str, dict[str, bytes]]]:
@@ -154,9 +156,28 @@ def _push(book: Logbook, hub: "Connection[Any]", invitation: Invitation, tell: P
     return pushed, _push_files(book, hub, invitation)
 
 
+def _remember(book: Logbook, there: rows.Heads) -> None:
+    """Keep what the hub held, as far as it is here too: a later look must find at least that much."""
+    path = link.seen_at(book.places.hub, book.journal.log_id)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    mine = heads(book)
+    seen = {dev: seq for dev, (seq, _) in there.items() if seq <= mine.get(dev, (0, b""))[0]}
+    write_private(path, json.dumps(seen, sort_keys=True).encode())
+
+
+def seen_at_last_sync(book: Logbook) -> dict[str, int]:
+    """Number of the last entry of each device that the hub was seen to hold."""
+    path = link.seen_at(book.places.hub, book.journal.log_id)
+    try:
+        found = json.loads(path.read_bytes())
+    except (OSError, ValueError):
+        return {}
+    return {str(dev): seq for dev, seq in found.items() if isinstance(seq, int)} if isinstance(found, dict) else {}
+
+
 def _missing(book: Logbook, there: rows.Heads, only: str) -> Iterator[rows.Row]:
     """Entries here that go on after what the hub holds, of one device or of all."""
-    for dev in sorted(dev for dev in _heads(book) if only in ("", dev)):
+    for dev in sorted(dev for dev in heads(book) if only in ("", dev)):
         seq, digest = there.get(dev, (0, b""))
         for number, own, line, sig in book.journal.query(
             "SELECT seq, hash, line, sig FROM entry WHERE dev = ? AND seq > ? ORDER BY seq", (dev, seq)
@@ -212,7 +233,7 @@ def join(at: Places, around: Surroundings, who: str, invitation: Invitation, pro
     bundle = Bundle(
         Head(invitation.log, "", around.clock.wall_ms(), "", contacts=False),
         tuple(lines),
-        tuple(Note(text, _signed(signatures, keys)) for text, signatures in stated.values()),
+        tuple(signed_note(text, signatures, keys) for text, signatures in stated.values()),
         {},
         {},
     )
@@ -224,8 +245,6 @@ def join(at: Places, around: Surroundings, who: str, invitation: Invitation, pro
 
 def _keys_in(lines: list[SignedLine]) -> dict[str, bytes]:
     """Keys as first entries state them; proving them comes later."""
-    from seasonlog.journal.encoding import EncodingError, entry_from_line
-
     found = {}
     for one in lines:
         if b'"seq":1,' in one.line:
