@@ -65,6 +65,7 @@ def build(roster: Roster, first: Plan) -> Problem:
         The problem.
     """
     fits = {job.id for job in roster.instance.jobs if roster.cheapest(job) is not None}
+    fits |= {made.job for made in first.assignments}  # where ways are given, a stop on the way can open a place
     jobs = [job for job in roster.instance.jobs if job.id in fits]
     kinds = _kinds(roster)
     stops = sorted({(job.site, job.needs_qualified) for job in jobs})

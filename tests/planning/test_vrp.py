@@ -15,7 +15,7 @@ from seasonlog.planning import vrp, vrp_problem
 from seasonlog.planning.checker import broken_rules
 from seasonlog.planning.greedy import greedy
 from seasonlog.planning.measure import size
-from seasonlog.planning.model import Appointment, Instance, Worker
+from seasonlog.planning.model import Appointment, Instance, Roads, Worker
 from seasonlog.planning.routes import Roster
 from seasonlog.planning.vrp import Progress, improve
 from tests.planning.generator import place_at, season
@@ -48,22 +48,22 @@ TINY = {
 def test_where_all_can_be_tried_the_best_is_found(instance: Instance) -> None:
     """Fewest left out, then least travel, of every order of every choice; agreement to the minute."""
     pytest.importorskip("pyvrp")
-    found = improve(instance, 1).plan
+    found = improve(instance, 0.3).plan
     assert broken_rules(instance, found) == []
     assert size(instance, found)[:2] == best_of_all(instance)
 
 
-def test_a_tight_season_is_driven_with_much_less_travel_and_legally() -> None:
-    """120 towers, 2 s: measured some 60 % of the simple plan's way."""
+def test_the_large_season_is_driven_with_much_less_travel_and_legally() -> None:
+    """500 towers, 3 s: measured 0.69 of the way of the best simple plan; the search of 20 s is in `test_long`."""
     pytest.importorskip("pyvrp")
-    instance = season(1, towers=120, sites=20, people=3, bases=2, day_count=10)
+    instance = season(42)
     before = size(instance, vrp.best_greedy(instance))
     heard: list[Progress] = []
-    found = improve(instance, 2, on_progress=heard.append)
+    found = improve(instance, 3, on_progress=heard.append)
     after = size(instance, found.plan)
     assert broken_rules(instance, found.plan) == []
     assert found.by == "pyvrp"
-    assert after.left_out <= before.left_out
+    assert after.left_out == before.left_out == 0
     assert after.travel_minutes <= 0.85 * before.travel_minutes
     assert [one.seconds for one in heard] == sorted(one.seconds for one in heard) != []
     assert f"{after.travel_minutes / 60:.0f} h" in found.says
@@ -72,13 +72,13 @@ def test_a_tight_season_is_driven_with_much_less_travel_and_legally() -> None:
 def test_a_season_that_cannot_fit_gives_a_legal_plan_and_the_list() -> None:
     pytest.importorskip("pyvrp")
     instance = season(2, towers=120, sites=20, people=2, bases=2, day_count=8)
-    found = improve(instance, 2)
+    found = improve(instance, 0.5)
     assert broken_rules(instance, found.plan) == []
     assert 0 < len(found.plan.left_out) < 120
     assert all("is full; nearest is" in left.reason for left in found.plan.left_out)
 
 
-@settings(max_examples=8)
+@settings(max_examples=4)
 @given(seasons())
 def test_any_season_gets_a_legal_plan_not_worse_than_the_simple_one(instance: Instance) -> None:
     pytest.importorskip("pyvrp")
@@ -99,13 +99,25 @@ def test_a_plan_comes_back_from_the_solvers_words_as_good_as_it_went(instance: I
     assert size(instance, back) == size(instance, plan)
 
 
+def test_a_job_that_only_a_stop_on_the_way_makes_room_for_is_among_the_solvers() -> None:
+    """From the base to site 1 it takes 400 minutes, by way of site 2 only 45."""
+    instance = replace(week(job("near", "site 1", 90), job("on the way", "site 2", 60), days=WEEK[:1]),
+                       roads=Roads(given_minutes={("base", "site 1"): 400}))  # fmt: skip
+    plan = greedy(instance)
+    assert plan.left_out == ()
+    roster = Roster(instance)
+    problem = vrp_problem.build(roster, plan)
+    assert problem.fill(roster, problem.document["first"]) == []
+    assert roster.plan() == plan
+
+
 def test_appointments_and_qualifications_are_kept() -> None:
     pytest.importorskip("pyvrp")
     people = (Worker("Ann", "base"), Worker("Bea", "base", qualified_until=WEEK[1]))
     agreed = [job(f"agreed {n}", f"site {n}", appointment=Appointment(WEEK[n % 2], 600, 630)) for n in range(1, 4)]
     skilled = [job(f"skilled {n}", f"site {n}", needs_qualified=True) for n in range(1, 6)]
     instance = week(*agreed, *skilled, *(job(f"plain {n}", f"site {n}") for n in range(1, 6)), workers=people)
-    found = improve(instance, 1).plan
+    found = improve(instance, 0.3).plan
     assert broken_rules(instance, found) == []
     assert found.left_out == ()
 

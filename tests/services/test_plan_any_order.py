@@ -1,5 +1,7 @@
 """Whatever happens to a season in whatever order, a repaired plan breaks no rule and the log's tables follow."""
 
+import os
+import shutil
 import tempfile
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -27,7 +29,8 @@ class Season(RuleBasedStateMachine):
     @initialize()
     def begin(self) -> None:
         around = Surroundings(FixedClock(datetime(2026, 8, 20, 13, tzinfo=UTC)), FixedBytes())
-        self.book = a_book(Path(tempfile.mkdtemp()), surroundings=around)
+        self.folder = Path(tempfile.mkdtemp(dir=os.environ.get("PYTEST_DEBUG_TEMPROOT")))
+        self.book = a_book(self.folder, surroundings=around)
         self.today = FROM
         plan.publish(self.book, plan.draft(self.book, request(days=21)))
 
@@ -98,9 +101,10 @@ class Season(RuleBasedStateMachine):
         if hasattr(self, "book"):
             assert first_difference(self.book.journal, LogViews()) == ""
             self.book.close()
+            shutil.rmtree(self.folder)
 
 
 TestSeason = Season.TestCase
 TestSeason.settings = settings(
-    max_examples=8, stateful_step_count=10, deadline=None, suppress_health_check=list(HealthCheck)
+    max_examples=6, stateful_step_count=8, deadline=None, suppress_health_check=list(HealthCheck)
 )
