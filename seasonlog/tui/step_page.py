@@ -102,6 +102,12 @@ def last_saved(instance: StepInstance, saved: Saved) -> Content:
     return VERDICTS[saved.verdict].badge(" saved") + say(f"  {instance.step.title}: {saved.says}")
 
 
+def last_of(desk: Desk, key: str) -> Content:
+    """The same about a step, once another one is shown; nothing while it has no answer."""
+    instance, saved = desk.at.instance(key), desk.at.answers.get(key)
+    return last_saved(instance, saved) if desk.key != key and instance and saved else Content("")
+
+
 def closed_words(visit: Visit) -> Content:
     """How a visit ended, and who signed."""
     lines = [VISIT_STATES[visit.state].badge()]

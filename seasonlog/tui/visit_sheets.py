@@ -17,12 +17,11 @@ from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.form import Asked, FormSheet, Line, Typed
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.wording import Look, say, say_lines
+from seasonlog.voice.session import NOT_SAFE
 
 if TYPE_CHECKING:
     from seasonlog.tui.screens.visit import VisitScreen
 
-NOT_SAFE = "not safe"
-"""The reason that stands in the stop sheet before anything is typed."""
 UNDO = Look("✓", "RESTORED", "pass")
 MAKE = Look("+", "NEW", "hot")
 SIGN = Look("✓", "SIGN OFF", "pass")

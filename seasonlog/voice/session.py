@@ -4,8 +4,8 @@ Screen, command line and tests drive the same session; it knows no widget and no
 (be silent, show the keys, end with a sheet) it hands to its driver.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta, timezone
 
 from seasonlog.domain.desk import Again, Desk
@@ -89,6 +89,12 @@ class Session:
         self._told, self._left, self._wrote = [], [], False
         shown = self._follow(hearing)
         return Outcome(tuple(self._told), shown, tuple(self._left), self._wrote)
+
+    def fill(self, lines: Sequence[str]) -> None:
+        """Lines of the step at hand that were typed by key: a phrase goes on from there."""
+        if len(lines) == 3 and any(lines) and self.state.pending is None:
+            ground = replace(self.state.ground, lines_said=tuple(lines))
+            self.state = replace(self.state, ground=ground, lines=tuple(lines))
 
     def moved(self) -> Outcome:
         """The place or the visit was changed by other means: keys, another sheet."""

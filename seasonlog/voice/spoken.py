@@ -18,8 +18,8 @@ _UNITS = {
 _LINES = ("leg one", "leg two", "leg three")
 _PAIRS = ("A to B", "B to C", "C to A")
 STOPPED = (
-    "Stopped. Nothing more is taken. Get clear first. Yes closes the visit as not possible; it is never counted "
-    "against anyone. No goes on."
+    "Stopped; nothing more is taken. Get clear first. Yes closes the visit as not possible, never counted against "
+    "anyone; no goes on."
 )
 USE_KEYS = "Not understood twice. Use the keys for this one."
 SAY_AGAIN = "Say again"

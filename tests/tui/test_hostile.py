@@ -45,7 +45,7 @@ async def test_pasted_as_an_answer(shared: Path, book: Logbook, subtests: pytest
                 screen = VisitScreen(rounds.progress(book, start(book)))
                 await app.push_screen(screen)
                 await screen.go_to("plan")
-                field = screen.query_one(Field)
+                field = screen.query_one("#dock Field", Field)
                 field.post_message(Paste(text))
                 await pilot.pause()
                 assert field.value == text

@@ -226,7 +226,7 @@ async def test_what_could_not_be_saved_stays_on_the_screen(book: Logbook, monkey
             await settled(pilot)
             assert "free space and press save again" in str(screen.query_one("#wrong", Static).content)
             assert "free space" in seen(app)
-            assert screen.query_one(Field).value == "3.5"
+            assert screen.query_one("#dock Field", Field).value == "3.5"
             assert "relay_drop_seconds" not in screen.at_desk.at.answers
         await pilot.press("enter")
         await settled(pilot)
@@ -239,7 +239,7 @@ async def test_what_is_no_number_is_refused_in_words(book: Logbook) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         screen = await at_step(app, pilot, visit, "relay_drop_seconds")
         for typed in ("1_000", "١٢", "nan", "1e3"):
-            field = screen.query_one(Field)
+            field = screen.query_one("#dock Field", Field)
             field.value = typed
             await pilot.press("enter")
             await settled(pilot)
@@ -253,7 +253,7 @@ async def test_the_stopwatch_fills_in_the_seconds(book: Logbook) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         screen = await at_step(app, pilot, visit, "relay_drop_seconds")
         await tap_keys(pilot, "extra", "extra")
-        assert screen.query_one(Field).value == "1.0"  # the tests' clock goes on by a second at every look
+        assert screen.query_one("#dock Field", Field).value == "1.0"  # the tests' clock goes on by a second at every look
 
 
 async def test_a_metric_site_reads_and_records_degrees_celsius(tmp_path: Path) -> None:
@@ -267,7 +267,7 @@ async def test_a_metric_site_reads_and_records_degrees_celsius(tmp_path: Path) -
         app = SeasonlogApp(book, TODAY)
         async with app.run_test(size=(80, 24)) as pilot:
             screen = await at_step(app, pilot, visit, "cut_in_degf")
-            assert screen.query_one(Field).border_subtitle == "°C"
+            assert screen.query_one("#dock Field", Field).border_subtitle == "°C"
             await pilot.press("4", ".", "5", "enter")
             await settled(pilot)
         saved = rounds.progress(book, visit).answers["cut_in_degf"]

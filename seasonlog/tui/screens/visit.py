@@ -12,23 +12,23 @@ from textual.content import Content
 from textual.widgets import Static
 
 from seasonlog.domain.answers import Raw
-from seasonlog.domain.checklist import MEASURED, StepKind
+from seasonlog.domain.checklist import MEASURED
 from seasonlog.domain.desk import Again, Desk, Mode, opened
-from seasonlog.domain.finding import Finding
-from seasonlog.domain.visit import Progress, Saved
+from seasonlog.domain.visit import Progress
 from seasonlog.errors import SeasonlogError
-from seasonlog.journal import queries
 from seasonlog.services import rounds
 from seasonlog.tui import step_page as page
+from seasonlog.tui import visit_asks as asks
 from seasonlog.tui import visit_sheets as sheets
+from seasonlog.tui import visit_voice as phrases
 from seasonlog.tui.reading import Reading
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.widgets.band_scale import BandScale
-from seasonlog.tui.widgets.dock import ANSWER, READ, Choice, Dock
+from seasonlog.tui.widgets.dock import READ, Dock
 from seasonlog.tui.widgets.row_list import RowList
+from seasonlog.tui.widgets.voice_bar import VoiceBar
 from seasonlog.tui.wording import say, sentence
-
-GO, SMALL = "-go", "-small"
+from seasonlog.voice.hearing import Hearing, typed
 
 
 class VisitScreen(SeasonScreen):
@@ -51,6 +51,9 @@ class VisitScreen(SeasonScreen):
         Binding("pageup", "walk(-1)", "Step before", show=False, tooltip="The step before this one"),
         Binding("down", "read_on(1)", "Read on", show=False, tooltip="Scroll the words of the step"),
         Binding("up", "read_on(-1)", "Read back", show=False, tooltip="Scroll the words of the step back"),
+        Binding("colon,ctrl+o", "phrase", "Phrase", key_display=":", show=False, tooltip="Type what you would say"),
+        Binding("f12", "talk", "Talk", show=False, tooltip="Speak one phrase; press again when you have said it"),
+        Binding("ctrl+l", "listen", "Hands-free", key_display="^l", show=False, tooltip="Listen until told to stop"),
         Binding("ctrl+n", "following", "Next open", key_display="^n", show=False, tooltip="The next step to answer"),
     ]  # fmt: skip
     HELP = (
@@ -60,7 +63,11 @@ class VisitScreen(SeasonScreen):
         "A step with a caution shows it first. A step that waits for others says for which. You may go to any "
         "step, skip one with a reason, leave and come back. Every answer is on disk before the next step "
         "shows; if it could not be saved, it says so and your entry stays.\n\n"
-        "STOP is always allowed."
+        "The line at the bottom takes phrases: press : and type what you would say, such as leg one 21.6, pass, "
+        "skip because the deck is iced, note ladder is loose, undo, limit, next. With a microphone, F12 takes one "
+        "phrase and ^l listens hands-free; what was heard stands above the line, and what is in doubt is asked "
+        "back.\n\n"
+        "STOP is always allowed, by key or by voice: stop, not safe."
     )
 
     def __init__(self, at: Progress) -> None:
@@ -68,6 +75,7 @@ class VisitScreen(SeasonScreen):
         self.at_desk = opened(at)
         """The place in the visit."""
         self._last = Content("")
+        self._voice: phrases.VisitVoice | None = None
 
     @property
     def visit_id(self) -> str:
@@ -100,6 +108,7 @@ class VisitScreen(SeasonScreen):
                 yield BandScale()
                 yield Static(Content(""), id="verdict")
             yield Dock(id="dock")
+        yield VoiceBar()
 
     async def on_mount(self) -> None:
         """The step where it was left."""
@@ -108,8 +117,10 @@ class VisitScreen(SeasonScreen):
     # -- showing ------------------------------------------------------------------------------------------------
 
     async def show_step(self) -> None:
-        """Draw the step as it stands."""
+        """Draw the step as it stands; the dialogue, once there is one, follows."""
         desk = self.at_desk
+        if self._voice is not None:
+            self._voice.sync()
         self._draw_words(desk)
         self._draw_scale(desk)
         await self._ask(desk)
@@ -150,70 +161,9 @@ class VisitScreen(SeasonScreen):
             steps.go_to(desk.key)
 
     async def _ask(self, desk: Desk) -> None:
-        dock = self.query_one(Dock)
-        mode = desk.mode
         self.set_class(desk.instance.step.kind in MEASURED, "-reading")
-        self.set_class(mode in (Mode.SAVED, Mode.SKIPPED, Mode.CLOSED), "-told")
-        if mode is Mode.CLOSED:
-            await dock.show_buttons(self._walks(), self._closed_words(desk))
-        elif mode in (Mode.SAVED, Mode.SKIPPED) and desk.saved is not None:
-            await dock.show_buttons(
-                self._after(desk, desk.saved), page.saved_words(desk, desk.saved, self._found(desk))
-            )
-        elif mode is Mode.WAITS:
-            waits = desk.waits_for
-            choices = [
-                Choice(f"step:{i.key}", say(f"Go to: {i.step.title}"), GO if n == 0 else "")
-                for n, i in enumerate(waits[:2])
-            ]
-            await dock.show_buttons(choices, page.gate_words(waits, desk.at))
-        elif mode is Mode.READ_CAUTION:
-            await dock.show_buttons([Choice(READ, Content("I HAVE READ THE CAUTION"), GO)])
-        else:
-            await self._ask_step(dock, desk)
-
-    async def _ask_step(self, dock: Dock, desk: Desk) -> None:
-        step = desk.instance.step
-        if step.kind in MEASURED:
-            await dock.show_reading(step, Reading.of(self.book, desk).unit)
-        elif step.kind is StepKind.TEXT:
-            await dock.show_text()
-        elif step.kind is StepKind.CAUTION:
-            await dock.show_buttons([Choice(f"{ANSWER}yes", Content("UNDERSTOOD"), GO)])
-        elif step.kind is StepKind.YES_NO:
-            words = (("yes", "1   YES"), ("no", "2   NO"))
-            await dock.show_buttons([Choice(f"{ANSWER}{value}", Content(text)) for value, text in words])
-        else:
-            numbered = enumerate(step.choices, 1)
-            await dock.show_buttons([Choice(f"{ANSWER}{c.value}", say(f"{n}   {c.says}")) for n, c in numbered])
-
-    def _walks(self) -> list[Choice]:
-        return [
-            Choice("walk:1", Content("NEXT STEP ›"), GO),
-            Choice("walk:-1", Content("‹ Step before"), SMALL),
-            Choice("copy", Content("Copy"), SMALL),
-        ]
-
-    def _closed_words(self, desk: Desk) -> Content:
-        over = page.closed_words(desk.at.visit)
-        saved = desk.saved
-        return over if saved is None else Content("\n\n").join([page.saved_words(desk, saved, None), over])
-
-    def _after(self, desk: Desk, saved: Saved) -> list[Choice]:
-        following = desk.at.instance(desk.following)
-        go_on = (
-            Choice("sign", Content("SIGN OFF"), GO)
-            if following is None
-            else Choice("next", say(f"NEXT  {following.step.title}"), GO)
-        )
-        if saved.is_skipped:
-            return [go_on, Choice("answer", Content("Answer it now"), SMALL)]
-        return [go_on, Choice("correct", Content("Correct"), SMALL), Choice("retest", Content("Retest"), SMALL)]
-
-    def _found(self, desk: Desk) -> Finding | None:
-        step, target = desk.instance.step.id, desk.instance.target or ""
-        found = queries.findings(self.book.db, open_only=True, tower=desk.at.visit.tower)
-        return next((f for f in found if (f.step_id, f.target) == (step, target)), None)
+        self.set_class(desk.mode in (Mode.SAVED, Mode.SKIPPED, Mode.CLOSED), "-told")
+        await asks.ask(self.query_one(Dock), self.book, desk)
 
     # -- answering ----------------------------------------------------------------------------------------------
 
@@ -276,6 +226,70 @@ class VisitScreen(SeasonScreen):
             elif event.character in "ynYN":
                 event.stop()
                 dock.pick_value("yes" if event.character in "yY" else "no")
+
+    # -- phrases ------------------------------------------------------------------------------------------------
+
+    @property
+    def voice(self) -> phrases.VisitVoice:
+        """The dialogue, made with the first phrase."""
+        if self._voice is None:
+            self._voice = phrases.VisitVoice(self, self.at_desk)
+        return self._voice
+
+    @on(VoiceBar.Said)
+    async def _said(self, event: VoiceBar.Said) -> None:
+        await self.phrase(typed(event.text))
+
+    @on(phrases.Heard)
+    async def _heard(self, event: phrases.Heard) -> None:
+        if self.voice.is_on:
+            await self.phrase(event.hearing)
+
+    async def phrase(self, hearing: Hearing) -> None:
+        """A phrase, typed or heard: done, asked back or refused, and shown."""
+        bar, dock = self.query_one(VoiceBar), self.query_one(Dock)
+        kept_line, before = bar.is_typed_in, (self.at_desk.key, self.at_desk.mode)
+        with self.sentences():
+            outcome = self.voice.hear(hearing, dock.texts)
+            self._last = page.last_of(self.at_desk, before[0])
+            if outcome.saved or (self.at_desk.key, self.at_desk.mode) != before:
+                await self.show_step()
+            dock.fill(self.voice.session.state.lines)
+            bar.tell(phrases.told(outcome, is_told=bool(self._last)))
+            bar.ears(self.voice.ears)
+        if kept_line:
+            bar.take_focus()
+
+    @on(phrases.Deaf)
+    def _deaf(self, event: phrases.Deaf) -> None:
+        self.voice.stop()
+        self.query_one(VoiceBar).ears(self.voice.ears)
+        self.tell(event.says)
+
+    @on(VoiceBar.Left)
+    def _line_left(self) -> None:
+        self.query_one(Dock).take_focus()
+
+    def action_phrase(self) -> None:
+        """The line for phrases."""
+        self.query_one(VoiceBar).take_focus()
+
+    def action_talk(self) -> None:
+        """One phrase by voice."""
+        self._listen(hands_free=False)
+
+    def action_listen(self) -> None:
+        """Hands-free, until told to stop."""
+        self._listen(hands_free=True)
+
+    def _listen(self, *, hands_free: bool) -> None:
+        self.voice.toggle(hands_free=hands_free)
+        self.query_one(VoiceBar).ears(self.voice.ears)
+
+    def on_unmount(self) -> None:
+        """Nobody listens behind another screen."""
+        if self._voice is not None:
+            self._voice.stop()
 
     # -- moving -------------------------------------------------------------------------------------------------
 

@@ -140,6 +140,18 @@ class Dock(Vertical, can_focus=True):
         """What stands in the fields."""
         return tuple(f.value for f in self.fields)
 
+    def fill(self, texts: Sequence[str]) -> None:
+        """Put what was said by phrase into the fields; empty texts leave theirs as they are."""
+        for field, text in zip(self.fields, texts, strict=False):
+            if text and field.value != text:
+                field.value = text
+
+    def take_focus(self) -> None:
+        """The next keys answer: the first empty field, the way on, or the area itself."""
+        empty = next((f for f in self.fields if not f.value.strip()), None)
+        go = next(iter(self.query("BigButton.-go")), None)
+        (empty or next(iter(self.fields), None) or go or self).focus()
+
     def pick(self, number: int) -> None:
         """Answer with the button of that number, from 1."""
         answers = [c for c in self._choices if c.key.startswith(ANSWER)]

@@ -1,0 +1,90 @@
+"""What the answer area of a visit asks at each step: buttons, fields, or what was saved and where to go on."""
+
+from textual.content import Content
+
+from seasonlog.domain.checklist import MEASURED, StepKind
+from seasonlog.domain.desk import Desk, Mode
+from seasonlog.domain.finding import Finding
+from seasonlog.domain.visit import Saved
+from seasonlog.journal import queries
+from seasonlog.services.logbook import Logbook
+from seasonlog.tui import step_page as page
+from seasonlog.tui.reading import Reading
+from seasonlog.tui.widgets.dock import ANSWER, READ, Choice, Dock
+from seasonlog.tui.wording import say
+
+GO, SMALL = "-go", "-small"
+
+
+async def ask(dock: Dock, book: Logbook, desk: Desk) -> None:
+    """Fill the answer area.
+
+    Args:
+        dock: The answer area.
+        book: The log.
+        desk: The visit and the place in it.
+    """
+    mode = desk.mode
+    if mode is Mode.CLOSED:
+        await dock.show_buttons(_walks(), _closed_words(desk))
+    elif mode in (Mode.SAVED, Mode.SKIPPED) and desk.saved is not None:
+        await dock.show_buttons(_after(desk, desk.saved), page.saved_words(desk, desk.saved, _found(book, desk)))
+    elif mode is Mode.WAITS:
+        waits = desk.waits_for
+        choices = [
+            Choice(f"step:{i.key}", say(f"Go to: {i.step.title}"), GO if n == 0 else "")
+            for n, i in enumerate(waits[:2])
+        ]
+        await dock.show_buttons(choices, page.gate_words(waits, desk.at))
+    elif mode is Mode.READ_CAUTION:
+        await dock.show_buttons([Choice(READ, Content("I HAVE READ THE CAUTION"), GO)])
+    else:
+        await _ask_step(dock, book, desk)
+
+
+async def _ask_step(dock: Dock, book: Logbook, desk: Desk) -> None:
+    step = desk.instance.step
+    if step.kind in MEASURED:
+        await dock.show_reading(step, Reading.of(book, desk).unit)
+    elif step.kind is StepKind.TEXT:
+        await dock.show_text()
+    elif step.kind is StepKind.CAUTION:
+        await dock.show_buttons([Choice(f"{ANSWER}yes", Content("UNDERSTOOD"), GO)])
+    elif step.kind is StepKind.YES_NO:
+        words = (("yes", "1   YES"), ("no", "2   NO"))
+        await dock.show_buttons([Choice(f"{ANSWER}{value}", Content(text)) for value, text in words])
+    else:
+        numbered = enumerate(step.choices, 1)
+        await dock.show_buttons([Choice(f"{ANSWER}{c.value}", say(f"{n}   {c.says}")) for n, c in numbered])
+
+
+def _walks() -> list[Choice]:
+    return [
+        Choice("walk:1", Content("NEXT STEP ›"), GO),
+        Choice("walk:-1", Content("‹ Step before"), SMALL),
+        Choice("copy", Content("Copy"), SMALL),
+    ]
+
+
+def _closed_words(desk: Desk) -> Content:
+    over = page.closed_words(desk.at.visit)
+    saved = desk.saved
+    return over if saved is None else Content("\n\n").join([page.saved_words(desk, saved, None), over])
+
+
+def _after(desk: Desk, saved: Saved) -> list[Choice]:
+    following = desk.at.instance(desk.following)
+    go_on = (
+        Choice("sign", Content("SIGN OFF"), GO)
+        if following is None
+        else Choice("next", say(f"NEXT  {following.step.title}"), GO)
+    )
+    if saved.is_skipped:
+        return [go_on, Choice("answer", Content("Answer it now"), SMALL)]
+    return [go_on, Choice("correct", Content("Correct"), SMALL), Choice("retest", Content("Retest"), SMALL)]
+
+
+def _found(book: Logbook, desk: Desk) -> Finding | None:
+    step, target = desk.instance.step.id, desk.instance.target or ""
+    found = queries.findings(book.db, open_only=True, tower=desk.at.visit.tower)
+    return next((f for f in found if (f.step_id, f.target) == (step, target)), None)
