@@ -114,8 +114,8 @@ class GridRow:
     site_name: str
     tower: str
     name: str
-    protection: str = ""
-    """Proven, provisional or not proven on the day, in the season of the day; empty when it was not asked."""
+    is_southern: bool = False
+    """Its season runs February to January, and is named by one year."""
 
 
 @dataclass(frozen=True, slots=True)

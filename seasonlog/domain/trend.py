@@ -92,6 +92,11 @@ class Trend:
     """One per device, oldest first."""
 
     @property
+    def matters(self) -> bool:
+        """The device now in place drifts, so that a person must look."""
+        return any(run.matters for run in self.runs[-1:])
+
+    @property
     def concerns(self) -> tuple[str, ...]:
         """What a person must look at: drifts of the device now in place, failures inside warranty."""
         drifts = [run.says for run in self.runs[-1:] if run.matters]

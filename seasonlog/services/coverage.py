@@ -22,6 +22,7 @@ from seasonlog.domain.season import (
     MID_WINTER,
     SPRING_DISABLE,
     Window,
+    is_southern,
     season_bounds,
     season_of,
     windows,
@@ -85,9 +86,13 @@ def grid(book: Logbook, on: date, wanted: Wanted = ALL) -> CoverageGrid:
     seasons = range(max(newest - wanted.seasons + 1, basis.first_season(newest)), newest + 1)
     cells = dict(basis.table(register, {t.id for t in towers}, seasons, some=bool(wanted.site or wanted.tower)))
     used = {key.checklist for key in cells}
-    rows = tuple(GridRow(t.site, register.sites[t.site].name, t.id, t.name) for t in towers)
+    rows = tuple(_row(register.sites[tower.site], tower) for tower in towers)
     told = tuple(range(min((key.season for key in cells), default=newest), newest + 1))
     return CoverageGrid(on, told, (*(c for c in YEAR if c in used), *sorted(used - set(YEAR))), rows, cells)
+
+
+def _row(site: Site, tower: Tower) -> GridRow:
+    return GridRow(site.id, site.name, tower.id, tower.name, is_southern(site.latitude_deg))
 
 
 def asked_of(book: Logbook, key: CellKey, on: date) -> Asked:
@@ -177,10 +182,10 @@ class _Basis:
         return self._usual[key]
 
     def _told(self, site: Site, year: int, since: str, asked: Mapping[str, Sequence[AskedVisit]]) -> Season:
-        """Nothing was asked before the tower was on record; of the season of the day, all that the due list asks."""
+        """Nothing was asked that opened before the tower was on record; of the day's season, all the due list asks."""
         first, last = season_bounds(year, site.latitude_deg)
         whole = first.isoformat() >= since or first <= self.on <= last
-        known = {name: [v for v in visits if whole or v.due.isoformat() >= since] for name, visits in asked.items()}
+        known = {name: [v for v in visits if whole or v.opens.isoformat() >= since] for name, visits in asked.items()}
         return {name: Asked(visits, self.on) for name, visits in known.items() if visits}
 
     def _planned(self, site: Site, year: int) -> tuple[Window, ...]:

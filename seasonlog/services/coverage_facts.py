@@ -14,7 +14,7 @@ from seasonlog.journal import audit_queries
 from seasonlog.journal.audit_queries import FindingRow
 from seasonlog.journal.stored import Stored
 from seasonlog.services import rounds
-from seasonlog.services.days import day, moment
+from seasonlog.services.days import day, local_words
 from seasonlog.services.logbook import Logbook
 
 FAILED = ("fail", "near_fail")
@@ -118,7 +118,7 @@ def corrections(at: Progress, entries: Sequence[Stored]) -> Iterator[Correction]
                 old="" if before is None else value_words(before.body),
                 new=value_words(body),
                 who=entry.who,
-                when=moment(entry.wall, entry.offset).isoformat(sep=" ", timespec="seconds"),
+                when=local_words(entry.wall, entry.offset),
                 because=body.get("because", ""),
                 uid=entry.uid,
                 corrects=body["corrects"],

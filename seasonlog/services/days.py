@@ -25,6 +25,13 @@ def moment(wall_ms: int, offset_minutes: int = 0) -> datetime:
     return datetime.fromtimestamp(wall_ms / 1000, UTC) + timedelta(minutes=offset_minutes)
 
 
+def local_words(wall_ms: int, offset_minutes: int) -> str:
+    """Local time of an entry with its distance from UTC: `2026-09-15 08:00 (UTC-05:00)`."""
+    sign, minutes = ("-" if offset_minutes < 0 else "+"), abs(offset_minutes)
+    local = moment(wall_ms, offset_minutes).strftime("%Y-%m-%d %H:%M")
+    return f"{local} (UTC{sign}{minutes // 60:02d}:{minutes % 60:02d})"
+
+
 def epoch_ms(on: date) -> int:
     """The beginning of a day, UTC, as the log's clock counts."""
     return int(datetime(on.year, on.month, on.day, tzinfo=UTC).timestamp() * 1000)

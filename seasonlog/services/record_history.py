@@ -16,7 +16,7 @@ from seasonlog.journal import audit_queries, queries
 from seasonlog.journal.encoding import Entry
 from seasonlog.journal.stored import Stored
 from seasonlog.services import coverage_facts, rounds
-from seasonlog.services.days import moment
+from seasonlog.services.days import local_words
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.time_bracket import Brackets
 
@@ -153,7 +153,8 @@ def evidence(entry: Entry) -> EvidenceLine:
 def entry_words(kind: str, body: Mapping[str, Any]) -> str:
     """What an entry says, in one line."""
     if kind == Kind.STEP_ANSWERED:
-        return f"{body['step']}: {coverage_facts.value_words(body)}; {body['says']}"
+        value, says = coverage_facts.value_words(body), body["says"]
+        return f"{body['step']}: {says if value in says else f'{value}; {says}'}"
     if kind == Kind.STEP_SKIPPED:
         return f"{body['step']}: left out, {body['because']}"
     if kind == Kind.VISIT_SIGNED:
@@ -165,10 +166,8 @@ def entry_words(kind: str, body: Mapping[str, Any]) -> str:
 
 
 def when(line: EvidenceLine) -> str:
-    """Local time of an entry with its distance from UTC: `2026-09-15 08:00 (UTC-05:00)`."""
-    local = moment(line.wall_ms, line.offset_minutes).strftime("%Y-%m-%d %H:%M")
-    sign, minutes = ("-" if line.offset_minutes < 0 else "+"), abs(line.offset_minutes)
-    return f"{local} (UTC{sign}{minutes // 60:02d}:{minutes % 60:02d})"
+    """Local time of an entry, with its distance from UTC."""
+    return local_words(line.wall_ms, line.offset_minutes)
 
 
 def document(found: History) -> dict[str, Any]:

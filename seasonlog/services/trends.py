@@ -56,7 +56,7 @@ def trends(book: Logbook, tower: str, least: int = LEAST) -> tuple[Trend, ...]:
     register = registry.of_known_tower(book.db, tower)
     known = [(name, place) for name, place, count in audit_queries.series(book.db, tower) if count >= least]
     found = [_trend(book, register, tower, name, place) for name, place in known]
-    return tuple(sorted(found, key=lambda each: (not each.concerns, each.says, each.target)))
+    return tuple(sorted(found, key=lambda each: (not each.matters, each.says, each.target)))
 
 
 def concerns(book: Logbook, tower: str) -> tuple[str, ...]:

@@ -3,7 +3,8 @@
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date
-from pathlib import Path
+from pathlib import Path, PurePath
+from typing import ClassVar
 
 from textual.app import App, SystemCommand
 from textual.binding import Binding
@@ -21,7 +22,7 @@ class SeasonlogApp(App[None]):
     """One log on the screen."""
 
     TITLE = "seasonlog"
-    CSS_PATH = Path(__file__).with_name("seasonlog.tcss")
+    CSS_PATH: ClassVar[list[str | PurePath]] = [Path(__file__).with_name("seasonlog.tcss")]
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (60, "-normal"), (100, "-wide")]
     BINDINGS = [
         Binding("f1,question_mark", "help", "Help", key_display="?", tooltip="What this screen is for, and its keys"),

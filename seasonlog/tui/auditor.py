@@ -8,10 +8,13 @@ from textual.screen import Screen
 
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.app import SeasonlogApp
+from seasonlog.tui.screens.base import STYLES
 
 
 class AuditApp(SeasonlogApp):
     """One log, opened for reading alone."""
+
+    CSS_PATH = [*SeasonlogApp.CSS_PATH, STYLES]  # the first screen's layout stands among that of all others
 
     def __init__(self, book: Logbook, site: str = "", today: date | None = None) -> None:
         super().__init__(book, today)
@@ -21,7 +24,7 @@ class AuditApp(SeasonlogApp):
         """What is missing first."""
         from seasonlog.tui.screens.auditor import AuditorScreen
 
-        return AuditorScreen(self.site, is_first=True)
+        return AuditorScreen(self.site)
 
     @contextmanager
     def reading(self) -> Iterator[Logbook]:

@@ -55,20 +55,21 @@ EVIDENCE = Look("»", "EVIDENCE", "cold")
 NO_TOWERS = Row("", Content("No towers yet"), Content("The register holds no tower."))
 
 
-def season_short(season: int) -> str:
-    """`26/27`, as wide for every season."""
-    return f"{season % 100:02d}/{(season + 1) % 100:02d}"
+def season_short(season: int, *, southern: bool = False) -> str:
+    """`26/27`, or south of the equator `2026 `: as wide for every season."""
+    return f"{season} " if southern else f"{season % 100:02d}/{(season + 1) % 100:02d}"
 
 
-def gaps(grid: CoverageGrid, names: dict[str, str]) -> list[Row]:
-    """What wants an explanation, the worst first; then that there is nothing."""
+def gaps(grid: CoverageGrid) -> list[Row]:
+    """What wants an explanation, the worst first."""
+    towers = {row.tower: row for row in grid.rows}
     found: list[Row] = [_summary(grid)]
     by_state: dict[CellState, list[Cell]] = {}
     for each in grid.gaps():
         by_state.setdefault(each.state, []).append(each)
     for state, cells in by_state.items():
         found.append(heading(f"{CELLS[state].word} · {len(cells)}: {MEANS[state]}"))
-        found += [cell_row(each, names.get(each.tower, "")) for each in cells]
+        found += [cell_row(each, towers[each.tower]) for each in cells]
     return found
 
 
@@ -82,14 +83,16 @@ def _summary(grid: CoverageGrid) -> Row:
     return Row("", Content(title), say(", ".join(words) or "no visit was asked for yet"), look=look)
 
 
-def cell_row(each: Cell, name: str, *, with_tower: bool = True) -> Row:
+def cell_row(each: Cell, tower: GridRow, *, with_tower: bool = True) -> Row:
     """One cell in a list."""
     look = CELLS[each.state]
-    what = f"{plain(each.checklist)} {season_short(each.season)}"
+    what = f"{plain(each.checklist)} {season_short(each.season, southern=tower.is_southern).strip()}"
     title = f"{each.tower}  {what}" if with_tower else what
-    broken = "; ".join(plain(rule) for rule in each.broken)
-    words = f"{each.words}{f' · broken: {broken}' if broken else ''}{f' · {name}' if name and with_tower else ''}"
-    return Row(key_of(each.key), say(title), say(words), rows.marks((look.word, look.tone)), look)
+    broken = f" · broken: {'; '.join(plain(rule) for rule in each.broken)}" if each.broken else ""
+    where = f" · {tower.name}, {tower.site_name}" if with_tower else ""
+    return Row(
+        key_of(each.key), say(title), say(f"{each.words}{broken}{where}"), rows.marks((look.word, look.tone)), look
+    )
 
 
 def key_of(key: CellKey) -> str:
@@ -126,7 +129,7 @@ def _cells(row: GridRow, grid: CoverageGrid) -> Iterator[Cell]:
 
 
 def _season(row: GridRow, grid: CoverageGrid, season: int, *, narrow: bool) -> Content:
-    parts: list[tuple[str, str]] = [(f"{season_short(season)} ", "$soft")]
+    parts: list[tuple[str, str]] = [(f"{season_short(season, southern=row.is_southern)} ", "$soft")]
     for checklist in grid.checklists:
         state = grid.cell(row.tower, checklist, season).state
         sign = SIGNS.get(state, CELLS[state].symbol)
@@ -153,6 +156,7 @@ def legend(grid: CoverageGrid, width: int) -> Content:
 
 def tower_cells(tower: str, grid: CoverageGrid) -> list[Row]:
     """Every cell of one tower, the newest season first, under it what was asked or made."""
+    row = next(each for each in grid.rows if each.tower == tower)
     found: list[Row] = [
         Row(f"trends:{tower}", Content("Trends"), Content("every quantity read over the years"), look=PROOF)
     ]
@@ -160,8 +164,8 @@ def tower_cells(tower: str, grid: CoverageGrid) -> list[Row]:
         cells = [grid.cell(tower, name, season) for name in grid.checklists]
         shown = [c for c in cells if c.state is not CellState.NOT_ASKED]
         if shown:
-            found.append(heading(f"SEASON {season_short(season)}"))
-            found += [cell_row(each, "", with_tower=False) for each in shown]
+            found.append(heading(f"SEASON {season_short(season, southern=row.is_southern).strip()}"))
+            found += [cell_row(each, row, with_tower=False) for each in shown]
     return found
 
 

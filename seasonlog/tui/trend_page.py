@@ -19,7 +19,7 @@ DRIFTS = {
 def series(found: Trend) -> Row:
     """One series in a list."""
     last = found.runs[-1] if found.runs else None
-    look = LOOK if found.concerns else DRIFTS[last.drift] if last else DRIFTS[Drift.TOO_FEW]
+    look = LOOK if found.matters else DRIFTS[last.drift] if last else DRIFTS[Drift.TOO_FEW]
     place = f"  {found.target}" if found.target else ""
     words = last.says.partition(": ")[2] if last else "no reading"
     mark = (Content.styled(look.word, f"bold {look.ink}"),)

@@ -48,6 +48,7 @@ class AuditorScreen(SeasonScreen):
         Binding("r", "reload", "Refresh", show=False, tooltip="Read the log again: another program may have written"),
     ]
     AUTO_FOCUS = "#gaps"
+    CAN_GO_BACK = False
     HELP = f"For an auditor: what is missing first, and the evidence behind everything. {SIGNS_HELP} {READS_ONLY}"
 
     class Proving(Message):
@@ -57,9 +58,9 @@ class AuditorScreen(SeasonScreen):
             super().__init__()
             self.done, self.total = done, total
 
-    def __init__(self, site: str = "", *, is_first: bool = False) -> None:
+    def __init__(self, site: str = "") -> None:
         super().__init__(classes="-at-gaps")
-        self.site, self._is_first = site, is_first
+        self.site = site
         self.grid: CoverageGrid | None = None
         self.verdict: Verdict | None = None
 
@@ -77,7 +78,7 @@ class AuditorScreen(SeasonScreen):
         yield Segments(NAMES)
         yield RowList(id="gaps")
         with Vertical(id="table"):
-            yield RowList(id="towers")
+            yield RowList(id="every")
             yield Static(id="signs", markup=False)
         with Vertical(id="proof"):
             yield ProgressBar(id="proving", show_eta=False)
@@ -101,7 +102,7 @@ class AuditorScreen(SeasonScreen):
 
     def _show(self, grid: "CoverageGrid") -> None:
         self.grid = grid
-        self.query_one("#gaps", RowList).show(page.gaps(grid, page.names_of(grid)))
+        self.query_one("#gaps", RowList).show(page.gaps(grid))
         self._draw_table()
 
     def _draw_table(self) -> None:
@@ -109,7 +110,7 @@ class AuditorScreen(SeasonScreen):
         if grid is None:
             return
         self.query_one("#signs", Static).update(page.legend(grid, width))
-        towers = self.query_one("#towers", RowList)
+        towers = self.query_one("#every", RowList)
         if not grid.rows:
             towers.show([page.NO_TOWERS])
             return
@@ -130,7 +131,7 @@ class AuditorScreen(SeasonScreen):
         for index, name in enumerate(PARTS):
             self.set_class(index == number, f"-at-{name}")
         self.query_one(Segments).chosen = number
-        target = ("#gaps", "#towers", "#proofs")[number]
+        target = ("#gaps", "#every", "#proofs")[number]
         self.call_after_refresh(self.query_one(target).focus)
 
     @on(RowList.Opened)
