@@ -68,10 +68,13 @@ def start(book: Logbook, tower: str = "YD-1", **instruments: str) -> str:
 
 
 async def settled(pilot: Pilot[Any]) -> None:
-    """All workers are done and their messages shown."""
-    await pilot.pause()
-    await pilot.app.workers.wait_for_complete()
-    await pilot.pause()
+    """All workers are done and their messages shown; a busy machine may begin a worker late."""
+    for _ in range(20):
+        await pilot.pause()
+        await pilot.app.workers.wait_for_complete()
+        await pilot.pause()
+        if "reading the log" not in seen(pilot.app):
+            break
 
 
 async def tap_row(pilot: Pilot[Any], selector: str, key: str) -> None:
