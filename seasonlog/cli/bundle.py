@@ -73,7 +73,7 @@ def import_(
     from seasonlog.services import bundles, devices
 
     at, around = frame.places_of(obj, log), frame.surroundings()
-    bar = _progress if frame.shows_progress() else None
+    bar = frame.bar()
     who = frame.who_is(at, by)
     if enrol:
         devices.refuse_unless_supervisor(at, around, who)
@@ -126,14 +126,10 @@ def show(obj: Frame, file: str, as_json: bool, today: str | None) -> int:
     from seasonlog.services import bundles
 
     data = frame.file_bytes(file, most=bundles.MOST_BYTES)
-    shown = bundles.shown(data, file, _progress if frame.shows_progress() else None)
+    shown = bundles.shown(data, file, frame.bar())
     if as_json:
         frame.out_json(shown.document())
     else:
         for line in shown.lines():
             frame.out(line)
     return 0
-
-
-def _progress(done: int, total: int) -> None:
-    frame.part_done(done, done / max(total, 1))

@@ -160,6 +160,15 @@ def counted(words: str) -> None:
     print(f"\r{words}", end="", file=sys.stderr, flush=True)
 
 
+def bar() -> "Callable[[int, int], None] | None":
+    """Draws how many of how many entries are done; None where nobody would see it."""
+    return _entries_done if shows_progress() else None
+
+
+def _entries_done(done: int, total: int) -> None:
+    part_done(done, done / max(total, 1))
+
+
 def day_or(today: str | None, book: "Logbook | None" = None) -> date:
     """The day of --today, else the day of the machine's clock."""
     if today is None:

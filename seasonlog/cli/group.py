@@ -40,6 +40,8 @@ COMMANDS: dict[str, str] = {
     "calendar": "The season's reminders as a calendar file.",
     "verify": "Prove that no entry of the log was changed.",
     "rebuild": "Make the log's tables again from its entries.",
+    "backup": "Copy the log into a new file and prove the copy.",
+    "restore": "Bring a copy of the log back; what is here is moved aside, never written over.",
     "bundle": "Hand the log on as one text file that anybody can check; take such a file in.",
     "verifier": "Write the one-file program that checks a bundle without us.",
     "checkpoint": "Sign how far the log is, to be kept by somebody else.",

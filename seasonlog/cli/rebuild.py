@@ -15,11 +15,6 @@ def rebuild(obj: Frame, by: str | None, log: str | None, as_json: bool, today: s
     """Make the log's tables again from its entries; no entry changes."""
     from seasonlog.services.audit import rebuild_tables
 
-    progress = _progress if frame.shows_progress() else None
-    entries = rebuild_tables(frame.places_of(obj, log), frame.surroundings(), progress)
+    entries = rebuild_tables(frame.places_of(obj, log), frame.surroundings(), frame.bar())
     frame.out_json({"entries": entries}) if as_json else frame.say(f"Rebuilt from {entries} entries.")
     return 0
-
-
-def _progress(done: int, total: int) -> None:
-    frame.part_done(done, done / max(total, 1))

@@ -110,6 +110,35 @@ def adopt(path: Path, found: Proved, who: str, tools: Tools, progress: Progress 
         sync_folder(path.parent)
 
 
+def put_in_place(copy: Journal, path: Path) -> str:
+    """Make a copy the log at a path; the caller holds that log's lock.
+
+    Returns:
+        Where the log that was there lies now, whole with its WAL; empty when there was none.
+    """
+    with plain_errors(path):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        new = path.with_name(path.name + ".restored")
+        clear(new)
+        copy.backup(new)
+        aside = _moved_aside(path)
+        new.rename(path)
+        sync_folder(path.parent)
+    return aside
+
+
+def _moved_aside(path: Path) -> str:
+    if not path.exists():
+        return ""
+    numbers = (path.with_name(f"{path.name}.before-{number}") for number in range(1, 10_000))
+    aside = next(name for name in numbers if not name.exists())
+    for suffix in ("-wal", "-shm", ""):
+        part = path.with_name(path.name + suffix)
+        if part.exists():
+            part.rename(aside.with_name(aside.name + suffix))
+    return str(aside)
+
+
 def _fill(
     connection: sqlite3.Connection, path: Path, found: Proved, who: str, tools: Tools, progress: Progress | None
 ) -> None:

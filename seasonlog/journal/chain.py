@@ -98,6 +98,11 @@ class Chains:
         return chains
 
     @property
+    def log(self) -> str:
+        """The log's id, empty before the first entry."""
+        return self._log.decode("ascii")
+
+    @property
     def devices(self) -> int:
         """How many devices have written."""
         return len(self._devices)

@@ -93,6 +93,10 @@ class KeyFiles:
         write_private(self._key, f"{seed.hex()}\n".encode())
         return key
 
+    def retire(self) -> None:
+        """Put the key aside, if there is one: whoever writes next does so as a new device."""
+        self._put_aside()
+
     def _put_aside(self) -> None:
         for number in range(1, 10_000):
             aside = self._key.with_suffix(f".retired-{number}")

@@ -1,9 +1,9 @@
 """Proves a log, or names its first bad entry.
 
 Two depths. Quick: every hash and every link, and the last signature of each device, which the chain carries back to all
-its entries. Full: every signature and every line's form as well, and the structure of the file. What this cannot see:
-entries missing at the very end, unless this device remembers them; a device whose entries never arrived; and what the
-holder of a key signed untruthfully.
+its entries. Full: every signature and every line's form as well, and the structure of the file. Both hold the log
+against its checkpoints. What this cannot see: entries missing at the very end, unless this device or a checkpoint knows
+of them; a device whose entries never arrived; and what the holder of a key signed untruthfully.
 """
 
 import sqlite3
@@ -14,6 +14,7 @@ from pathlib import Path
 from seasonlog.journal import schema
 from seasonlog.journal.chain import ROWS, UNSIGNED, Chains, Depth, log_of
 from seasonlog.journal.database import DamagedLogError, is_damage, open_reader, plain_errors
+from seasonlog.journal.held_check import complaint
 from seasonlog.journal.keys import KeyFiles, Tail
 from seasonlog.journal.pen import holds
 from seasonlog.journal.store import Journal
@@ -58,10 +59,17 @@ class Verification:
     """What is wrong with the file as a whole, or empty."""
     clock_set_back: int
     """Entries with an earlier clock time than the same device's entry before: a hint, not a fault."""
+    checkpoints: int = 0
+    """How many checkpoints it was held against."""
 
 
 def verify(
-    log: Journal | Path, *, depth: Depth = "full", keys_dir: Path | None = None, progress: Progress | None = None
+    log: Journal | Path,
+    *,
+    depth: Depth = "full",
+    keys_dir: Path | None = None,
+    progress: Progress | None = None,
+    kept: str = "",
 ) -> Verification:
     """Check a log from its first entry to its last.
 
@@ -71,12 +79,13 @@ def verify(
         keys_dir: Where this device keeps its keys, to see whether the log is shorter than the device remembers; taken
             from an open log.
         progress: Told now and then how far the check is.
+        kept: A checkpoint that somebody else kept, a signed note: the log must still hold all that it covers.
 
     Raises:
         LogError: there is no log, it is of another version, or the disk cannot be read at all.
     """
     path, keys_dir = (log.path, log.keys_dir or keys_dir) if isinstance(log, Journal) else (log, keys_dir)
-    look = _Look(path, keys_dir, progress)
+    look = _Look(path, keys_dir, progress, kept)
     found = look.through("quick") if depth == "quick" else look.through("full")
     if depth == "quick" and found.first_bad is not None:
         # The chain shows that something is wrong from here on back; only the signatures tell where it begins.
@@ -89,7 +98,9 @@ def verify(
 class _Look:
     """One reading of the file, from one snapshot."""
 
-    def __init__(self, path: Path, keys_dir: Path | None, progress: Progress | None) -> None:
+    def __init__(self, path: Path, keys_dir: Path | None, progress: Progress | None, kept: str) -> None:
+        self._kept = kept
+        self._checkpoints = 0
         self._path = path
         self._keys_dir = keys_dir
         self._progress = progress
@@ -103,7 +114,7 @@ class _Look:
                 schema.check(reader, self._path)
                 reader.text_factory = bytearray
                 bad = self._first_bad(reader, chains)
-                problem = "" if bad or depth == "quick" else _structure(reader)
+                problem = "" if bad else self._around(reader, chains, depth)
         except DamagedLogError as error:
             problem = str(error)
         return Verification(
@@ -115,7 +126,16 @@ class _Look:
             first_bad=bad,
             problem=problem,
             clock_set_back=chains.clock_set_back,
+            checkpoints=self._checkpoints,
         )
+
+    def _around(self, reader: sqlite3.Connection, chains: Chains, depth: Depth) -> str:
+        """What is wrong beyond the entries: the file's structure, and what checkpoints say was there."""
+        words = "" if depth == "quick" else _structure(reader)
+        if not words:
+            reader.text_factory = str
+            words, self._checkpoints = complaint(reader, chains.log, depth, self._kept)
+        return words
 
     def _first_bad(self, reader: sqlite3.Connection, chains: Chains) -> BadEntry | None:
         remembered = self._remembered(reader)  # before the rows are read, since a writer may be at work

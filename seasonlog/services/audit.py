@@ -4,11 +4,15 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from seasonlog.errors import OlderLogError
+from seasonlog.journal.bracket import Bracket, bracket
+from seasonlog.journal.held import checkpoints
 from seasonlog.journal.store import Journal
+from seasonlog.journal.stored import Stored
 from seasonlog.journal.verify import Verification, verify
 from seasonlog.journal.views import LogViews
-from seasonlog.services.logbook import Surroundings
+from seasonlog.services.logbook import Logbook, Surroundings
 from seasonlog.services.places import Places
+from seasonlog.services.reasons import refuse
 
 Progress = Callable[[int, int], None]
 """Told how many of how many entries are done."""
@@ -41,6 +45,7 @@ class Verdict:
             "demonstration": self.log.demonstration,
             "problem": self.log.problem or self.tables,
             "clock_set_back": self.log.clock_set_back,
+            "checkpoints": self.log.checkpoints,
         }
 
     def says(self) -> str:
@@ -50,19 +55,64 @@ class Verdict:
         kind = "DEMONSTRATION log, " if log.demonstration else ""
         if self.ok:
             back = f"; clock set back {log.clock_set_back} times" if log.clock_set_back else ""
-            return f"OK: {kind}{log.entries} entries of {log.devices} devices, {log.depth} ({looked}){back}"
+            held = f"; held against {log.checkpoints} checkpoints" if log.checkpoints else ""
+            return f"OK: {kind}{log.entries} entries of {log.devices} devices, {log.depth} ({looked}){held}{back}"
         what = str(log.first_bad) if log.first_bad else log.problem or self.tables
         return f"NOT OK: {kind}{log.depth} ({looked}); {log.entries} good entries, then {what}"
 
 
-def verify_log(at: Places, *, quick: bool, progress: Progress | None = None) -> Verdict:
+def verify_log(at: Places, *, quick: bool, progress: Progress | None = None, kept: str = "") -> Verdict:
     """Check the log from its first entry to its last; in full also that its tables follow from its entries.
+
+    Args:
+        at: The paths.
+        quick: Every hash and link, and last signatures only.
+        progress: Told how far it is.
+        kept: A checkpoint that somebody else kept, a signed note; empty for none.
 
     Raises:
         LogError: there is no log, or it cannot be read at all.
     """
-    found = verify(at.log, depth="quick" if quick else "full", keys_dir=at.keys, progress=progress)
+    found = verify(at.log, depth="quick" if quick else "full", keys_dir=at.keys, progress=progress, kept=kept)
     return Verdict(found, "" if quick or not found.ok else _tables_differ(at))
+
+
+@dataclass(frozen=True, slots=True)
+class Witnessed:
+    """One entry, and between which times it was written as far as others can tell."""
+
+    stored: Stored
+    when: Bracket
+
+    def lines(self) -> list[str]:
+        """For a person."""
+        e = self.stored.entry
+        return [
+            f"entry {e.uid}: {e.kind} by {e.who}, device {e.dev}, number {e.seq}",
+            f"hash {self.stored.hash.hex()}",
+            str(self.when),
+        ]
+
+    def document(self) -> dict[str, object]:
+        """For a script."""
+        e, when = self.stored.entry, self.when
+        return {
+            "uid": e.uid, "kind": e.kind, "who": e.who, "device": e.dev, "seq": e.seq, "hash": self.stored.hash.hex(),
+            "claimed_ms": when.wall_ms, "not_before_ms": when.not_before_ms, "not_after_ms": when.not_after_ms,
+            "fits": when.fits,
+        }  # fmt: skip
+
+
+def witnessed(book: Logbook, uid: str) -> Witnessed:
+    """The time bracket of an entry.
+
+    Raises:
+        InputRefusedError: no entry has this uid.
+    """
+    stored = book.journal.find(uid)
+    if stored is None:
+        raise refuse(f"entry {uid}", "is not in the log; a report and --json show the uids of records")
+    return Witnessed(stored, bracket(stored.entry, checkpoints(book.db)))
 
 
 def _tables_differ(at: Places) -> str:

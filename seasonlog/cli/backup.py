@@ -1,0 +1,25 @@
+"""`seasonlog backup`: a copy of the log, proved."""
+
+from pathlib import Path
+
+import click
+
+from seasonlog.cli import frame
+from seasonlog.cli.frame import Frame, log_option
+
+
+@click.command()
+@click.argument("file", metavar="FILE")
+@log_option
+@click.pass_obj
+def backup(obj: Frame, file: str, log: str | None) -> int:
+    """Copy the log into the new FILE, also while it is written to, and prove the copy."""
+    from seasonlog.services.copies import backup as copied
+
+    made = copied(frame.places_of(obj, log), Path(file), frame.bar())
+    frame.out(f"{file}: {made.found.entries} entries, proved.")
+    frame.say("The device's key is not in it: whoever restores it goes on as a new device.")
+    if made.beside:
+        words = "photos, clips and contact details lie beside the log and are not in it"
+        frame.say(f"{made.beside} {words}; `seasonlog bundle export --with-contacts` takes them all.")
+    return 0
