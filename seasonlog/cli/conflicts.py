@@ -37,7 +37,7 @@ def conflicts(obj: Frame, stands: str | None, because: str, as_json: bool, by: s
 def _document(conflict: "Conflict") -> dict[str, object]:
     told = [{"uid": a.uid, "device": a.dev, "who": a.who, "value": a.body["value"], "says": a.says,
              "verdict": a.body["verdict"], "because": a.body.get("because", "")} for a in conflict.answers]  # fmt: skip
-    names = ("visit", "tower", "step", "about")
+    names = ("visit", "tower", "step")
     return {name: getattr(conflict, name) for name in names} | {"answers": told}
 
 
@@ -45,8 +45,7 @@ def _words(found: "tuple[Conflict, ...]") -> None:
     from seasonlog.cli.amend import words_of
 
     for each in found:
-        what = "two corrections of one answer" if each.about else "answered twice"
-        frame.out(f"{each.tower}  visit {each.visit}  {each.step}: {what}")
+        frame.out(f"{each.tower}  visit {each.visit}  {each.step}: {len(each.answers)} answers given in parallel")
         for answer in each.answers:
             frame.out(f"    {answer.uid}  device {answer.dev}  {words_of(answer)}")
     if found:

@@ -19,7 +19,7 @@ from seasonlog.domain.visit_flags import Flag
 from seasonlog.journal import attachment_views, audit_views, climate_views, details, plan_views, trust_views
 from seasonlog.journal.stored import Stored
 
-VERSION = 9
+VERSION = 10
 """Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
 
 SCHEMA = (
@@ -220,13 +220,9 @@ def _step_answered(db: sqlite3.Connection, seen: Seen) -> None:
 
 def _origin(seen: Seen) -> dict[str, Any]:
     return {
-        "seq": seen.seq,
-        "uid": seen.uid,
-        "who": seen.who,
-        "wall_ms": seen.wall_ms,
-        "hash": seen.hash,
-        "day": seen.on,
-    }
+        "seq": seen.seq, "uid": seen.uid, "who": seen.who, "wall_ms": seen.wall_ms, "hash": seen.hash, "day": seen.on,
+        "dev": seen.dev,
+    }  # fmt: skip
 
 
 def _reading(db: sqlite3.Connection, seen: Seen) -> None:

@@ -15,6 +15,7 @@ from seasonlog.journal.merge import Merge, Ours, is_nothing, merge
 from seasonlog.journal.pen import Tools
 from seasonlog.journal.stored import Draft
 from seasonlog.journal.views import LogViews
+from seasonlog.services import attachments, privacy
 from seasonlog.services.devices import enrolment
 from seasonlog.services.logbook import Logbook, Surroundings
 from seasonlog.services.places import Places
@@ -168,6 +169,8 @@ def take(at: Places, around: Surroundings, who: str, looked: Looked, *, enrol: s
     with Logbook.open(at, around, who, writing=True) as book:
         news = looked.news if looked.is_new_log else _taken(book, looked, enrol, enrol_as, progress)
         files = _take_files(book, looked.found)
+        attachments.sweep(book)  # what another device gave up goes here too
+        privacy.sweep(book)
     return Taken(len(news.new), files, tuple(str(f) for f in news.forks), len(news.aside), news.passed_over)
 
 

@@ -5,9 +5,10 @@ supervisor, and decided by an entry that names them all.
 """
 
 from seasonlog.domain.answers import Raw
-from seasonlog.domain.conflicts import Answer, Conflict, conflicts
+from seasonlog.domain.conflicts import Answer, Conflict
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.visit import Progress, Saved, VisitState
+from seasonlog.journal import audit_queries, trust_queries
 from seasonlog.journal.stored import Stored
 from seasonlog.services import rounds
 from seasonlog.services.findings import is_supervisor
@@ -37,13 +38,18 @@ def _may(book: Logbook, saved: Saved) -> bool:
 
 def chain(book: Logbook, visit: str, key: str) -> tuple[Answer, ...]:
     """Every answer a step of a visit was ever given, first observation first, whatever corrected it."""
-    found = _answers(book, visit)
-    return tuple(answer for answer in found if answer.body["step"] == key)
+    return tuple(answer for answer in _answers(book, visit) if answer.body["step"] == key)
 
 
 def undecided(book: Logbook) -> tuple[Conflict, ...]:
-    """Contradicting answers that a supervisor has to decide."""
-    return conflicts(_answers(book))
+    """Contradicting answers of two devices that a supervisor has to decide."""
+    found = (_conflict(book, each) for each in trust_queries.conflicts(book.db))
+    return tuple(conflict for conflict in found if conflict.contradicts)
+
+
+def _conflict(book: Logbook, found: trust_queries.AnswerConflict) -> Conflict:
+    answers = [a for a in chain(book, found.visit, found.step) if a.uid in found.answers]
+    return Conflict(found.visit, found.tower, found.step, tuple(answers))
 
 
 def decide(book: Logbook, uid: str, because: str) -> Progress:
@@ -73,9 +79,9 @@ def decide(book: Logbook, uid: str, because: str) -> Progress:
     return rounds.progress(book, conflict.visit)
 
 
-def _answers(book: Logbook, visit: str = "") -> list[Answer]:
-    stored = book.journal.entries(kind=Kind.STEP_ANSWERED, order="causal")
-    return [_answer(each) for each in stored if visit in ("", each.entry.body["visit"])]
+def _answers(book: Logbook, visit: str) -> list[Answer]:
+    found = audit_queries.entries_of_visit(book.db, visit)
+    return [_answer(each) for each in found if each.entry.kind == Kind.STEP_ANSWERED]
 
 
 def _answer(stored: Stored) -> Answer:
