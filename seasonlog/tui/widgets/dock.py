@@ -118,6 +118,8 @@ class Dock(Vertical, can_focus=True):
         fields = [
             Field(label=name or "Reading", unit=unit if i == len(names) - 1 else "") for i, name in enumerate(names)
         ]
+        for field in fields:
+            field.passes = ":"  # no reading holds one, and it leads to the line for phrases
         keypad = Keypad()
         keypad.extra_words = extra
         await self._fill(Horizontal(*fields, classes="fields"), keypad, kind="keypad")

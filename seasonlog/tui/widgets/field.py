@@ -27,6 +27,8 @@ class Field(Input):
     """An input that cannot be made to act."""
 
     cursor_blink = False
+    passes = ""
+    """Characters that are not for this field: the screen may have a key for them."""
 
     def __init__(
         self, value: str = "", *, label: str = "", unit: str = "", id: str | None = None, most: int = 0
@@ -38,6 +40,16 @@ class Field(Input):
     @property
     def _value(self) -> Text:
         return Text(shown(self.value), no_wrap=True, overflow="ignore", end="")
+
+    async def _on_key(self, event: events.Key) -> None:
+        """What is not for the field goes on to the screen."""
+        if event.character is not None and event.character in self.passes:
+            event.prevent_default()
+
+    def check_consume_key(self, key: str, character: str | None) -> bool:
+        """The screen's keys are shown where the field lets them pass."""
+        passes = character is not None and character in self.passes
+        return not passes and super().check_consume_key(key, character)
 
     def _on_paste(self, event: events.Paste) -> None:
         """All of it, line breaks too: nothing handed in is dropped without a word."""
