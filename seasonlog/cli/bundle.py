@@ -119,17 +119,20 @@ def _say_taken(taken: "Taken") -> None:
 
 @bundle.command()
 @click.argument("file", metavar="FILE")
+@click.option("--held", metavar="NOTE", help="A checkpoint that somebody kept: all that it covers must still be there.")
+@click.option("--code", metavar="CODE", default="", help="The 16 characters printed on a report.")
 @shows
 @click.pass_obj
-def show(obj: Frame, file: str, as_json: bool, today: str | None) -> int:
+def show(obj: Frame, file: str, held: str | None, code: str, as_json: bool, today: str | None) -> int:
     """Check FILE by itself and tell what is in it; no log is needed and nothing is written."""
     from seasonlog.services import bundles
 
     data = frame.file_bytes(file, most=bundles.MOST_BYTES)
-    shown = bundles.shown(data, file, frame.bar())
+    kept = frame.file_bytes(held).decode("utf-8", "replace") if held else ""
+    shown = bundles.shown(data, file, frame.bar(), kept=kept, code=code)
     if as_json:
         frame.out_json(shown.document())
-    else:
-        for line in shown.lines():
-            frame.out(line)
+        return 0
+    for line in shown.lines():
+        frame.out(line)
     return 0

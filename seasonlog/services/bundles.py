@@ -4,12 +4,12 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from seasonlog import __version__
-from seasonlog.errors import LogError
+from seasonlog.errors import InputRefusedError, LogError, Problem
 from seasonlog.journal import attachment_queries, held, trust_queries
 from seasonlog.journal.absorb import adopt, ours, state_checkpoint, take_in, would_take
 from seasonlog.journal.blobs import Blobs
 from seasonlog.journal.bundle import MOST_BYTES, Bundle, Head, SignedLine, taken_apart, written
-from seasonlog.journal.bundle_check import Proved, proved
+from seasonlog.journal.bundle_check import Proved, bears_out, proved
 from seasonlog.journal.checkpoint import code_of, hash_of, instant
 from seasonlog.journal.merge import Merge, Ours, is_nothing, merge
 from seasonlog.journal.pen import Tools
@@ -244,10 +244,23 @@ class Shown:
         return [*words, f"{len(found.files)} photos and clips, {len(found.details)} contact details"]
 
 
-def shown(data: bytes, name: str, progress: Progress | None = None) -> Shown:
+def shown(data: bytes, name: str, progress: Progress | None = None, *, kept: str = "", code: str = "") -> Shown:
     """Prove a bundle by itself; no log is needed.
+
+    Args:
+        data: The file's bytes.
+        name: What to call the file in sentences.
+        progress: Told how many entries are checked.
+        kept: A checkpoint that somebody kept, a signed note: all that it covers must still be there.
+        code: The 16 characters printed on a report: a checkpoint of the bundle must have it.
 
     Raises:
         InputRefusedError: the first thing that is wrong, and where.
     """
-    return Shown(name, proved(taken_apart(data, name), name, progress))
+    found = proved(taken_apart(data, name), name, progress)
+    codes = {c.stated.code for c in found.checkpoints}
+    if kept:
+        codes.add(bears_out(found, kept, name).code)
+    if code and code.upper() not in codes:
+        raise InputRefusedError([Problem(name, f"holds no checkpoint with the code {code}")])
+    return Shown(name, found)

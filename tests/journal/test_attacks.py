@@ -15,6 +15,7 @@ import pytest
 from seasonlog.journal.encoding import entry_hash
 from seasonlog.journal.verify import verify
 from tests.journal.logs import closed_log, notes, spoil, surroundings
+from tests.scale import scaled
 
 WORLDS = 12
 Attack = Callable[[sqlite3.Connection, int, int, random.Random], None]
@@ -173,7 +174,7 @@ def test_flipped_bits_are_named(tmp_path: Path) -> None:
     chance = random.Random(7)
     before = content(path)
     missed = changed = 0
-    for _ in range(300):
+    for _ in range(max(300, scaled(250))):
         at, bit = chance.randrange(100, len(whole)), chance.randrange(8)
         spoilt = bytearray(whole)
         spoilt[at] ^= 1 << bit

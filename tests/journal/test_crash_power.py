@@ -18,8 +18,9 @@ from seasonlog.journal.views import LogViews
 from seasonlog.journal.writer import Writer
 from tests.journal.logs import FixedClock, Seeded, new_log, note
 from tests.journal.power import Connection, CrashVFS, Disk, PowerCutError
+from tests.scale import scaled
 
-CUTS = 50
+CUTS = scaled(50)
 
 
 def cut(folder: Path, seed: int, synchronous: str) -> tuple[set[str], Path]:

@@ -14,6 +14,7 @@ from seasonlog.journal.verify import verify
 from tests.builders import a_book
 from tests.journal.logs import closed_log, new_log, note, surroundings
 from tests.journal.traced import a_log, run_appender, strace, uids
+from tests.scale import scaled
 
 WRITES = "pwrite64,fdatasync,fsync,ftruncate,unlink,rename"
 
@@ -62,16 +63,16 @@ def test_the_real_writer_runs_with_synchronous_full(tmp_path: Path) -> None:
 
 def test_killed_at_every_write_and_sync(tmp_path: Path) -> None:
     """The process is killed at its first, second, ... write or sync; whatever it said is saved is there each time."""
-    points = 0
+    points, count = 0, min(16, scaled(4))
     while True:
         points += 1
         log = a_log(tmp_path / str(points))
-        said = run_appender(log, 4, "-e", f"trace={WRITES}", "-e", f"inject={WRITES}:signal=KILL:when={points}")
+        said = run_appender(log, count, "-e", f"trace={WRITES}", "-e", f"inject={WRITES}:signal=KILL:when={points}")
         kept = uids(log)
         assert set(said.saved) <= kept
         assert len(kept - set(said.saved)) <= 2  # the log's first entry, and one committed but not said yet
         assert verify(log, keys_dir=log.parent / "keys").ok
-        if len(said.saved) == 4 and "KILL" not in said.trace:
+        if len(said.saved) == count and "KILL" not in said.trace:
             break
     assert points >= 12
 

@@ -14,6 +14,7 @@ from seasonlog.journal.store import Journal
 from seasonlog.journal.verify import verify
 from tests.journal.logs import closed_log, new_log, note, notes, surroundings
 from tests.journal.traced import a_log, uids
+from tests.scale import scaled
 
 
 def test_a_uid_is_written_once(tmp_path: Path) -> None:
@@ -59,12 +60,12 @@ def test_strict_tables_refuse_a_wrong_type(tmp_path: Path) -> None:
 
 
 def test_two_processes_write_and_nobody_is_refused(tmp_path: Path) -> None:
-    log = a_log(tmp_path)
-    command = [sys.executable, "-m", "tests.journal.appender", str(log), "300"]
+    log, count = a_log(tmp_path), min(1000, scaled(300))
+    command = [sys.executable, "-m", "tests.journal.appender", str(log), str(count)]
     both = [subprocess.Popen([*command, name], stdout=subprocess.PIPE, text=True) for name in ("left", "right")]
     said = [process.communicate(timeout=60)[0] for process in both]
-    assert [text.count("\nsaved ") for text in said] == [300, 300]
-    assert {f"{name}-{i}" for name in ("left", "right") for i in range(300)} <= uids(log)
+    assert [text.count("\nsaved ") for text in said] == [count, count]
+    assert {f"{name}-{i}" for name in ("left", "right") for i in range(count)} <= uids(log)
     assert verify(log, keys_dir=log.parent / "keys").ok
 
 

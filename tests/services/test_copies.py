@@ -144,6 +144,8 @@ def test_the_commands(lone: Laptop, tmp_path: Path) -> None:
     assert "Taken in: 1 entries" in seasonlog("bundle", "import", back, home=home, name="Ada").out
     note = tmp_path / "x" / "note.txt"
     assert seasonlog("checkpoint", "-o", note, home=home, name="Ada").out.startswith("Code: ")
+    assert seasonlog("bundle", "show", bundle, "--held", note, home=home).code == 3  # the note knows of more
+    assert seasonlog("bundle", "show", bundle, "--code", "AAAA-AAAA-AAAA-AAAA", home=home).code == 3
     assert "held against" in seasonlog("verify", "--held", note, home=home).out
     assert seasonlog("device", "revoke", dev, "--because", "sold", home=home, name="Ada").code == 0
     assert "REVOKED" in seasonlog("device", "list", home=home).out

@@ -19,8 +19,9 @@ from seasonlog.services import rounds
 from seasonlog.services.answered_file import Work, carry_out
 from seasonlog.services.demo import healthy
 from tests.builders import QUALIFIED, TODAY, FixedBytes, FixedClock, a_book, a_visit
+from tests.scale import scaled
 
-KILLS = 200
+KILLS = max(200, scaled(50))
 
 
 def answers_file(folder: Path) -> bytes:
