@@ -1,22 +1,14 @@
-"""Questions a report puts to the entries themselves: what was replaced, and what was changed. Read only."""
+"""Questions a report puts to the entries themselves. Read only."""
 
 import json
 import sqlite3
 from collections.abc import Collection, Iterator
-from typing import NamedTuple
 
 from seasonlog.domain.records import Kind
 from seasonlog.journal.stored import SELECT, Stored, from_row
 
 _OF_KINDS = "WHERE kind IN (SELECT value FROM json_each(?))"
 _ORDER = " ORDER BY hlc, dev, seq"
-
-
-def replaced_answers(db: sqlite3.Connection) -> list[Stored]:
-    """Every answer or skip that a later one of its visit and step took the place of, in causal order."""
-    newest = "uid NOT IN (SELECT json_extract(doc, '$.uid') FROM visit_step)"
-    sql = SELECT + "WHERE kind IN (?, ?) AND " + newest + _ORDER
-    return [from_row(row) for row in db.execute(sql, (Kind.STEP_ANSWERED, Kind.STEP_SKIPPED))]
 
 
 def of_kinds(db: sqlite3.Connection, *kinds: Kind) -> Iterator[Stored]:
@@ -44,26 +36,3 @@ def every_entry(db: sqlite3.Connection) -> Iterator[Stored]:
     """The whole log in causal order, one entry at a time."""
     for row in db.execute(SELECT + _ORDER):
         yield from_row(row)
-
-
-class StandingReading(NamedTuple):
-    """A reading that no later one took the place of."""
-
-    quantity: str
-    target: str
-    day: str
-    """Local day it was read."""
-    value: str | list[str]
-    verdict: str
-    low: str | None
-    high: str | None
-
-
-def standing_readings(db: sqlite3.Connection, tower: str) -> list[StandingReading]:
-    """A tower's readings that stand, oldest first."""
-    sql = (
-        "SELECT quantity, target, day, value, verdict, low, high FROM reading WHERE tower=? AND uid IN"
-        " (SELECT json_extract(doc, '$.uid') FROM visit_step WHERE visit IN (SELECT visit FROM visit WHERE tower=?))"
-        " ORDER BY day, pos"
-    )
-    return [StandingReading(q, t, d, json.loads(v), *rest) for q, t, d, v, *rest in db.execute(sql, (tower, tower))]

@@ -13,12 +13,20 @@ from seasonlog.domain.text import visible
 from seasonlog.errors import InputRefusedError, LogError, Problem
 from seasonlog.export.report_model import Badge, Block, Document, Notice, Para, Section, Stamp, Tone, Voice
 from seasonlog.journal import held, queries
-from seasonlog.services import registry, reports_site, reports_tower, reports_trends, reports_visit, rounds
+from seasonlog.services import (
+    registry,
+    reports_proof,
+    reports_site,
+    reports_tower,
+    reports_trends,
+    reports_visit,
+    rounds,
+)
 from seasonlog.services import reports_words as say
 from seasonlog.services.devices import integrity_code
 from seasonlog.services.findings import open_findings
 from seasonlog.services.logbook import Logbook
-from seasonlog.services.reports_history import History
+from seasonlog.services.reports_history import of_visit
 from seasonlog.services.reports_words import SiteWords
 
 Progress = Callable[[int, int], None]
@@ -93,7 +101,7 @@ def tower_report(book: Logbook, tower: str, made: Made, season: int | None = Non
     site = registry.of_known_tower(book.db, tower).site_of(tower)
     year = season_of(made.today, site.latitude_deg) if season is None else season
     made.told(0, 1)
-    record = reports_tower.tower_record(book, tower, year, made.today, History.of(book))
+    record = reports_tower.tower_record(book, tower, year, made.today)
     name = season_name(year, site.latitude_deg)
     strips = reports_site.strip_of_tower(book, record)
     sections = [Section(title, blocks) for title, blocks in reports_tower.parts(record, strips)]
@@ -116,12 +124,11 @@ def site_report(book: Logbook, site: str, made: Made, season: int | None = None)
         says = "is not in the register; `seasonlog register list site` names all"
         raise InputRefusedError([Problem(f"site {visible(site)}", says)])
     year = season_of(made.today, known.latitude_deg) if season is None else season
-    history = History.of(book)
     towers = [tower for tower, _ in queries.towers_of(book.db, site)]
     records = []
     for number, tower in enumerate(towers):
         made.told(number, len(towers) + 1)
-        records.append(reports_tower.tower_record(book, tower, year, made.today, history))
+        records.append(reports_tower.tower_record(book, tower, year, made.today))
     words, name = SiteWords(known), season_name(year, known.latitude_deg)
     summary = reports_site.site_parts(book, known, records, made.today)
     sections = [Section(title, blocks) for title, blocks in summary]
@@ -191,8 +198,12 @@ def visit_report(book: Logbook, visit: str, made: Made) -> Document:
     at = rounds.progress(book, visit)
     words = SiteWords(at.register.site_of(at.visit.tower))
     found = open_findings(book, tower=at.visit.tower)
-    changes = History.of(book).of_visit(book, visit)
-    told = (*reports_visit.failed(at, words), *reports_visit.parts(at, words, changes))
+    changes = of_visit(book, visit)
+    told = (
+        *reports_visit.failed(at, words),
+        *reports_visit.parts(at, words, changes),
+        *reports_proof.parts(book, at, words, made.today),
+    )
     sections = [Section(title, blocks) for title, blocks in told]
     tower = at.register.towers[at.visit.tower]
     head = (reports_visit.outcome(at, found), reports_visit.facts(at, words))

@@ -14,7 +14,7 @@ from seasonlog.export.tables import CsvTable, Field, Holds, Value, is_number
 from seasonlog.journal import queries, report_queries
 from seasonlog.services import board, registry, season
 from seasonlog.services.logbook import Logbook
-from seasonlog.services.reports_history import History, of_register
+from seasonlog.services.reports_history import of_register, of_visit
 from seasonlog.services.reports_words import clock, joined
 
 LINES = ("a", "b", "c")
@@ -191,10 +191,9 @@ def _changes(book: Logbook) -> CsvTable:
 
 
 def _change_rows(book: Logbook) -> Iterator[Sequence[Value]]:
-    history = History.of(book)
-    for visit in history.replaced:
-        for c in history.of_visit(book, visit):
-            yield (c.tower, visit, c.what, c.old, c.new, c.who, clock(c.wall_ms, 0), c.why)
+    for visit in _every_visit(book):
+        for c in of_visit(book, visit.id):
+            yield (c.tower, visit.id, c.what, c.old, c.new, c.who, clock(c.wall_ms, 0), c.why)
     for c in of_register(book):
         yield (c.tower, None, c.what, c.old, c.new, c.who, clock(c.wall_ms, 0), c.why)
 

@@ -4,17 +4,18 @@ Nothing is ever overwritten in the log, and a report hides no older value: it st
 changed it, when, and for which reason.
 """
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
 from seasonlog.domain.records import Kind
-from seasonlog.journal import queries, report_queries
+from seasonlog.journal import audit_queries, report_queries
 from seasonlog.journal.encoding import Entry
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_words import joined, plain
 
+_ANSWERS = (Kind.STEP_ANSWERED, Kind.STEP_SKIPPED)
 _PLAN_KINDS = (Kind.DUE_MOVED, Kind.DUE_DROPPED, Kind.WINTER_MODE_SET)
 
 
@@ -32,31 +33,13 @@ class Change:
     why: str
 
 
-@dataclass(frozen=True)
-class History:
-    """The replaced answers of a log, by visit; read once for a whole report."""
-
-    replaced: Mapping[str, Sequence[Entry]] = field(default_factory=dict)
-
-    @classmethod
-    def of(cls, book: Logbook) -> "History":
-        """Everything that was replaced."""
-        found: dict[str, list[Entry]] = {}
-        for stored in report_queries.replaced_answers(book.db):
-            found.setdefault(stored.entry.body["visit"], []).append(stored.entry)
-        return cls(found)
-
-    def of_visit(self, book: Logbook, visit: str) -> list[Change]:
-        """Each replaced answer of a visit with the one that came after it, in the order of time."""
-        older = self.replaced.get(visit, ())
-        if not older:
-            return []
-        standing = {saved.uid for saved in queries.answers(book.db, visit).values()}
-        newest = [stored.entry for uid in standing if (stored := book.journal.find(uid)) is not None]
-        chains: dict[str, list[Entry]] = {}
-        for entry in sorted([*older, *newest], key=lambda e: (e.hlc, e.dev, e.seq)):
-            chains.setdefault(entry.body["step"], []).append(entry)
-        return [_answer_change(a, b) for chain in chains.values() for a, b in pairwise(chain)]
+def of_visit(book: Logbook, visit: str) -> list[Change]:
+    """Each answer of a visit that was replaced, with the one that came after it, step by step in the order of time."""
+    chains: dict[str, list[Entry]] = {}
+    for stored in audit_queries.entries_of_visit(book.db, visit):
+        if stored.entry.kind in _ANSWERS:
+            chains.setdefault(stored.entry.body["step"], []).append(stored.entry)
+    return [_answer_change(before, after) for chain in chains.values() for before, after in pairwise(chain)]
 
 
 def _answer_change(before: Entry, after: Entry) -> Change:

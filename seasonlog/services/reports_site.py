@@ -5,16 +5,30 @@ from dataclasses import dataclass
 from datetime import date
 
 from seasonlog.domain.coverage import Coverage, Protection
+from seasonlog.domain.coverage_cells import CellState, CoverageGrid
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.records import Kind
 from seasonlog.domain.register_records import Site
-from seasonlog.domain.season import season_name, season_of
+from seasonlog.domain.season import FALL_ENABLE, season_name, season_of
 from seasonlog.domain.season_due import DueItem
 from seasonlog.export import plots_time
-from seasonlog.export.report_model import Badge, Block, Bullets, Cell, Column, Facts, Figure, Notice, Para, Table, Tone
+from seasonlog.export.report_model import (
+    Badge,
+    Block,
+    Bullets,
+    Cell,
+    Column,
+    Facts,
+    Figure,
+    Notice,
+    Para,
+    Table,
+    Tone,
+    Voice,
+)
 from seasonlog.journal import queries, report_queries
-from seasonlog.services import board, registry, reports_visit, season, season_strip
+from seasonlog.services import board, coverage, recall, registry, reports_visit, season, season_strip
 from seasonlog.services import reports_words as say
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_tower import TowerRecord, findings_table, judged_on
@@ -111,7 +125,7 @@ def site_parts(book: Logbook, site: Site, records: Sequence[TowerRecord], today:
     made: list[tuple[str, Sequence[Block]]] = [
         ("Towers", [_towers(records)]),
         ("Coverage of the season", [_strips(strips.site, strips.towers, f"The season of {site.name}"),
-                                    *grid(items, [r.tower for r in records])]),
+                                    *grid(items, [r.tower for r in records]), *seasons(book, on, site.id)]),
         ("Open findings", [findings_table(found, words, "Worst first in each tower", on)] if found
          else [Para("No finding is open.")]),
         ("Answers that were replaced", [*reports_visit.changed(replaced, words, with_tower=True)]),
@@ -146,6 +160,41 @@ def grid(items: Sequence[DueItem], towers: Sequence[str]) -> Iterator[Block]:
     rows = tuple((tower, *(_grid_cell(held.get((tower, *kind))) for kind in kinds)) for tower in towers)
     columns = (Column("Tower", 1.1), *(Column(_short(*kind), 1.0) for kind in kinds))
     yield Table("Visits of the season: ✓ done on, ! overdue since, ● due by, ○ to come by, – taken out", columns, rows)
+
+
+_CELLS = {
+    CellState.DONE: Badge("✓", "DONE", Tone.PASS), CellState.AMISS: Badge("✗~", "AMISS", Tone.NEAR),
+    CellState.LATE: Badge("!", "LATE", Tone.NEAR), CellState.MISSING: Badge("✗", "MISSING", Tone.BAD),
+    CellState.DUE: Badge("●", "DUE", Tone.NEAR), CellState.COMING: Badge("○", "TO COME", Tone.CALM),
+    CellState.DROPPED: Badge("–", "TAKEN OUT", Tone.CALM),
+}  # fmt: skip
+
+
+def seasons(book: Logbook, on: date, site: str = "") -> Iterator[Block]:
+    """The fall enable of every tower over the seasons on record, for an auditor's first look.
+
+    Args:
+        book: The log.
+        on: The day the states are told for.
+        site: Only this site.
+    """
+    found = coverage.grid(book, on, coverage.Wanted(site=site))
+    rows = tuple(
+        (f"{row.tower}, {row.name}", *(_season_cell(found, row.tower, year) for year in found.seasons))
+        for row in found.rows
+    )
+    if rows:
+        columns = (Column("Tower", 2), *(Column(str(year), 1) for year in found.seasons))
+        yield Table("The fall enable of each season, named by its first year", columns, rows)
+        yield Para(
+            "Amiss: signed off, but a rule is broken, such as an open finding or an instrument out of calibration. "
+            "Late: after the last sensible day.",
+            Voice.SMALL,
+        )
+
+
+def _season_cell(found: CoverageGrid, tower: str, year: int) -> Cell:
+    return _CELLS.get(found.cell(tower, FALL_ENABLE, year).state, "")
 
 
 MOST_ACROSS = 14
@@ -225,6 +274,9 @@ def firm_parts(book: Logbook, found: Sequence[SiteGlance], today: date) -> list[
     made: list[Part] = [("Sites", (Table("Every site", columns, tuple(rows)),))] if rows else []
     for g in found:
         made.append((f"{g.site.name} ({g.site.id})", tuple(_site_blocks(g))))
+    made.append(("Coverage over the seasons", tuple(seasons(book, today))))
+    recalled = tuple(recall.told(book))
+    made += [("Instruments recalled and not reviewed", (Bullets(recalled),))] if recalled else []
     reviews = tuple(_reviews(book))
     return [*made, *([("Yearly reviews", reviews)] if reviews else [])]
 

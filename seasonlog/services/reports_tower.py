@@ -34,7 +34,7 @@ from seasonlog.services import board, registry, reports_visit, rounds
 from seasonlog.services import reports_words as say
 from seasonlog.services.figures import CAUTION, TowerFigures, worked
 from seasonlog.services.logbook import Logbook
-from seasonlog.services.reports_history import Change, History, of_plan, of_register
+from seasonlog.services.reports_history import Change, of_plan, of_register, of_visit
 from seasonlog.services.reports_visit import Part
 from seasonlog.services.reports_words import SiteWords, plain
 
@@ -80,7 +80,7 @@ def judged_on(season: int, latitude_deg: float, today: date) -> date:
     return max(min(today, last), first)
 
 
-def tower_record(book: Logbook, tower: str, season: int, today: date, history: History) -> TowerRecord:
+def tower_record(book: Logbook, tower: str, season: int, today: date) -> TowerRecord:
     """Gather everything of one tower.
 
     Args:
@@ -88,7 +88,6 @@ def tower_record(book: Logbook, tower: str, season: int, today: date, history: H
         tower: Tower id, in the register.
         season: First year of the season.
         today: The day of the report.
-        history: What was replaced, of the whole log.
     """
     register = registry.of_tower(book.db, tower)
     on = judged_on(season, float(register.site_of(tower).latitude_deg), today)
@@ -109,7 +108,7 @@ def tower_record(book: Logbook, tower: str, season: int, today: date, history: H
         visits=visits,
         figures=worked(register, tower, mode, readings, [f for f in findings if f.is_open]),
         changes=[*of_register(book, tower, idents), *of_plan(book, tower)],
-        answers=[history.of_visit(book, at.visit.id) for at in visits],
+        answers=[of_visit(book, at.visit.id) for at in visits],
         notes=queries.notes_of(book.db, tower),
     )
 

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from seasonlog.domain.audit_rules import RULES
+from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.season import season_bounds
 from seasonlog.errors import InputRefusedError
 from seasonlog.export.report_html import to_html
@@ -16,7 +18,7 @@ from seasonlog.export.report_model import DEMONSTRATION, Document, Figure, Notic
 from seasonlog.export.report_pdf import to_pdf
 from seasonlog.export.tables import from_csv, to_csv
 from seasonlog.journal import queries
-from seasonlog.services import board, registry, reports, reports_csv, rounds
+from seasonlog.services import board, coverage, registry, reports, reports_csv, rounds
 from seasonlog.services.logbook import Logbook, Surroundings, make_log
 from seasonlog.services.places import Places
 from seasonlog.services.reports import Made
@@ -205,6 +207,50 @@ def test_a_trend_breaks_where_the_heater_was_replaced(tower: tuple[Document, str
     assert "2025-09-09" in alt
     assert "20.1" not in alt, "a reading that was corrected is no point of a trend"
     assert "21.1" in alt
+
+
+def test_a_visit_is_held_against_every_rule_of_the_audit(rich: Rich) -> None:
+    """Each title of `audit_rules.RULES`, with the published requirement it serves."""
+    document = built(rich, "visit")
+    table = next(t for t in tables(document) if t.caption.startswith("Every rule"))
+    told = {str(row[0]): row[1] for row in table.rows}
+    assert set(told) == {rule.title for rule in RULES}
+    page = words(parsed(to_html(document)))
+    assert all(rule.requirement in page for rule in RULES)
+    failed = reports.visit_report(rich.book, rich.failed, Made(BOSS, ON))
+    broken = [row for t in tables(failed) if t.caption.startswith("Every rule") for row in t.rows]
+    assert "BROKEN" in str(broken[0][1])
+
+
+def test_photos_are_named_and_an_erased_one_says_so(tmp_path: Path) -> None:
+    body = {
+        "sha256": "ab" * 32, "kind": "photo", "format": "jpeg", "bytes": 1234, "name": "p.jpg", "tower": "HOS-1",
+        "step": "line_amps", "taken_at": "", "taken_from": "file", "keep_until": "",
+    }  # fmt: skip
+    with a_book(tmp_path) as book:
+        visit = rounds.start(book, rounds.Start("HOS-1", "fall-enable", INSTRUMENTS), TODAY).visit.id
+        for ident, says in (("A-1", "the nameplate"), ("A-2", "somebody's face")):
+            book.write(Record(Kind.ATTACHED, body | {"attachment": ident, "visit": visit, "words": says}))
+        book.write(
+            Record(Kind.ATTACHMENT_ERASED, {"attachment": "A-2", "sha256": "ab" * 32, "because": "shows a person"})
+        )
+        page = words(parsed(to_html(reports.visit_report(book, visit, Made("", TODAY)))))
+    assert "line_amps: photo A-1 (jpeg, 1,234 bytes): the nameplate" in page
+    assert "photo A-2: ERASED" in page
+    assert "shows a person" in page
+    assert "somebody's face" not in page
+
+
+def test_seasons_are_told_as_the_table_of_coverage_tells_them(rich: Rich) -> None:
+    found = coverage.grid(rich.book, ON, coverage.Wanted(site="HOS"))
+    table = next(t for t in tables(built(rich, "site")) if t.caption.startswith("The fall enable of each season"))
+    assert [c.name for c in table.columns[1:]] == [str(year) for year in found.seasons]
+    for row in table.rows:
+        tower = str(row[0]).partition(",")[0]
+        states = [found.cell(tower, "fall-enable", year).state for year in found.seasons]
+        assert [getattr(cell, "word", "").casefold() for cell in row[1:]] == [
+            {"not_asked": "", "coming": "to come", "dropped": "taken out"}.get(s, str(s)) for s in states
+        ]
 
 
 def test_an_overdue_instrument_is_told(tmp_path: Path) -> None:

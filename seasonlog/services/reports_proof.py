@@ -1,0 +1,70 @@
+"""What makes a visit's record evidence: every rule held against it, its photos, its time, how long it must be kept."""
+
+from collections.abc import Iterator
+from datetime import date
+
+from seasonlog.domain.coverage_cells import CellKey, OpenedVisit, Outcome
+from seasonlog.domain.visit import Progress
+from seasonlog.export.report_model import Badge, Block, Bullets, Column, Facts, Para, Table, Tone, Voice
+from seasonlog.journal import audit_queries
+from seasonlog.services import attachments, coverage_cell
+from seasonlog.services.logbook import Logbook
+from seasonlog.services.reports_visit import Part
+from seasonlog.services.reports_words import SiteWords
+from seasonlog.services.time_bracket import Brackets
+
+_OUTCOMES = {
+    Outcome.KEPT: Badge("✓", "KEPT", Tone.PASS), Outcome.BROKEN: Badge("✗", "BROKEN", Tone.BAD),
+    Outcome.CANNOT_TELL: Badge("?", "CANNOT TELL", Tone.UNSURE),
+}  # fmt: skip
+
+
+def parts(book: Logbook, at: Progress, words: SiteWords, on: date) -> list[Part]:
+    """Rules, time and keeping, photos of one visit.
+
+    Args:
+        book: The log.
+        at: The visit.
+        words: The ways of its site.
+        on: The day the rules are held on.
+    """
+    visit = at.visit
+    cell = coverage_cell.opened(book, CellKey(visit.tower, visit.checklist, visit.season), on)
+    opened = next((each for each in cell.visits if each.visit == visit.id), None)
+    made: list[tuple[str, list[Block]]] = [
+        ("Held against the rules", [] if opened is None else [*_rules(opened, words)]),
+        ("Time, and how long to keep it", [*_time(book, visit.id, opened)]),
+        ("Photos and sound clips", [*_photos(book, visit.id)]),
+    ]
+    return [(title, tuple(blocks)) for title, blocks in made if blocks]
+
+
+def _rules(opened: OpenedVisit, words: SiteWords) -> Iterator[Block]:
+    rows = tuple(
+        (result.title, _OUTCOMES[result.outcome], words.text(result.says), result.requirement)
+        for result in opened.results
+    )
+    if rows:
+        columns = (Column("Rule", 3), Column("Outcome", 1.3), Column("Why", 3), Column("It serves", 2.4))
+        yield Table("Every rule, broken ones first", columns, rows).filled()
+        yield Para("The published rules are yardsticks; whether one binds this site is not said here.", Voice.SMALL)
+
+
+def _time(book: Logbook, visit: str, opened: OpenedVisit | None) -> Iterator[Block]:
+    entries = audit_queries.entries_of_visit(book.db, visit)
+    if entries:
+        brackets = Brackets(book.db)
+        first, last = brackets.of(entries[0].entry).words, brackets.of(entries[-1].entry).words
+        yield Facts((
+            ("First entry written", first),
+            ("Last entry written", last),
+            ("To be kept", opened.keep_until if opened else "for good"),
+            ("Hash of the last entry", entries[-1].hash.hex()[:32]),
+        ))  # fmt: skip
+
+
+def _photos(book: Logbook, visit: str) -> Iterator[Block]:
+    lines = tuple(f"{each.step or 'visit'}: {each.says}" for each in attachments.listed(book, visit=visit))
+    if lines:
+        yield Bullets(lines)
+        yield Para("The files lie beside the log, each named by the hash of its content and a salt.", Voice.SMALL)
