@@ -72,7 +72,7 @@ class Talk:
     def _ask(self, found: Choice) -> None:
         check = found.test
         self._tell("")
-        self._tell(f"[{report.way(check)}] {report.test_words(check)}")
+        self._tell(f"[{report.way(check)}] {report.once_more(self.search, check)}{report.test_words(check)}")
         if self._caution_stands(check, found) and self._answer(check, found):
             self._tell(f"noted: {report.evidence(self.search)[-1]}" if self.search.session.observations else "noted")
 

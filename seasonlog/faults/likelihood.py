@@ -4,7 +4,6 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TypeAlias
 
 from seasonlog.faults import settings as at
 from seasonlog.faults.catalogue import FAULTS, Fault, faults_of
@@ -15,6 +14,7 @@ from seasonlog.faults.observation import Check
 from seasonlog.faults.power import NO_AMPS
 from seasonlog.faults.readings import LAMPS, METER_OHMS
 from seasonlog.faults.solve import Solved, ohms, solve
+from seasonlog.faults.spans import Mixed, gauss, masses, outcomes_of
 from seasonlog.faults.tests_offered import checks_of
 from seasonlog.faults.words_here import named_here
 
@@ -34,8 +34,6 @@ LOADS_SPREAD, LOADS_OHMS = 0.25, (1.0, 5e4)
 LEAD_OHMS = 0.5
 """Leads and contact of the probes: ohms below it are alike."""
 OPEN_DECADES = 8.5
-BEYOND = 4.0
-"""Standard deviations from every prediction at which a reading speaks for none of them."""
 BLUR = 0.05
 """Spread of the share of volts at which two people call a lamp lit, dim or off."""
 SNEAK_OHMS, SNEAKS = 600.0, 0.5
@@ -51,11 +49,6 @@ UNNAMED_LINE, OTHER_LINE = 0.2, 0.15
 """How often nobody says which line is dead; how often it is each line that the model does not name."""
 JOINT_VOLTS = 0.5
 """Volts across a pole under load below which none is told apart. Common practice, no source."""
-
-Scaled: TypeAlias = tuple[float, float]
-"""Predicted reading on the test's own scale, and its standard deviation."""
-Mixed: TypeAlias = tuple[tuple[Scaled, float], ...]
-"""Readings that one fault may show, each with its share."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,11 +173,7 @@ def _lamp_named(solved: Solved, name: str) -> dict[str, float]:
 
 
 def _above(share: float, limit: float) -> float:
-    return _gauss((share - limit) / BLUR)
-
-
-def _gauss(sigmas: float) -> float:
-    return 0.5 * (1.0 + math.erf(sigmas / math.sqrt(2.0)))
+    return gauss((share - limit) / BLUR)
 
 
 def _coil(solved: Solved, check: Check) -> dict[str, float]:
@@ -301,8 +290,8 @@ def answers(circuit: Circuit, check: Check, benches: Sequence[Bench]) -> Answers
         return _kept(check, check.choices, shares)
     scale = volts_scale(circuit, check)
     predicted = [_predicted(bench, check, scale) for bench in benches]
-    edges, middles = _outcomes([each for mixed in predicted for each, _ in mixed])
-    shares = [tuple(_mistaken(p, len(edges) + 1) for p in _masses(each, edges)) for each in predicted]
+    edges, middles = outcomes_of([each for mixed in predicted for each, _ in mixed])
+    shares = [tuple(_mistaken(p, len(edges) + 1) for p in masses(each, edges)) for each in predicted]
     labels = (*(_label(check, x, scale) for x in middles), "anything else")
     return _kept(check, labels, shares, edges, scale)
 
@@ -342,8 +331,8 @@ def share_of(test: Answers, bench: Bench, answer: str | float) -> float:
     """How likely an answer is for a circuit that is not in the book: one with two faults."""
     if test.check.choices:
         return _mistaken(bench.choice(test.check)[str(answer)], len(test.labels))
-    masses = _masses(_predicted(bench, test.check, test.unit_scale), test.edges)
-    return _mistaken(masses[test.outcome(answer)], len(test.labels))
+    found = masses(_predicted(bench, test.check, test.unit_scale), test.edges)
+    return _mistaken(found[test.outcome(answer)], len(test.labels))
 
 
 def _entropy_bits(shares: Sequence[float]) -> float:
@@ -382,31 +371,6 @@ def _predicted_ohms(shown_ohms: float, check: Check) -> Mixed:
     if check.id in LOADS or not SNEAK_OHMS <= shown_ohms < math.inf:
         return ((one, 1.0),)
     return ((one, SNEAKS), ((OPEN_DECADES, OHMS_SPREAD), 1.0 - SNEAKS))
-
-
-def _outcomes(predicted: Sequence[Scaled]) -> tuple[list[tuple[float, float]], list[float]]:
-    """Predictions that a meter cannot tell apart become one outcome: its span and its middle."""
-    groups: list[list[Scaled]] = []
-    for each in sorted(set(predicted)):
-        if groups and each[0] - groups[-1][-1][0] < 2.0 * min(each[1], groups[-1][-1][1]):
-            groups[-1].append(each)
-        else:
-            groups.append([each])
-    spans = [(min(x - BEYOND * s for x, s in g), max(x + BEYOND * s for x, s in g)) for g in groups]
-    for n in range(len(spans) - 1):
-        border = (groups[n][-1][0] + groups[n + 1][0][0]) / 2.0
-        high, low = spans[n][1], spans[n + 1][0]
-        spans[n] = (spans[n][0], min(high, max(border, low)))
-        spans[n + 1] = (max(low, min(border, high)), spans[n + 1][1])
-    return spans, [(g[0][0] + g[-1][0]) / 2.0 for g in groups]
-
-
-def _masses(mixed: Mixed, edges: Sequence[tuple[float, float]]) -> list[float]:
-    masses = [0.0] * len(edges)
-    for (x, spread), share in mixed:
-        for n, (low, high) in enumerate(edges):
-            masses[n] += share * (_gauss((high - x) / spread) - _gauss((low - x) / spread))
-    return [*masses, max(0.0, 1.0 - sum(masses))]
 
 
 def _label(check: Check, x: float, scale: float) -> str:

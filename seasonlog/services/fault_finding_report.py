@@ -66,6 +66,11 @@ def test_words(check: Check) -> str:
     return words + (f" ({situation})" if situation else "")
 
 
+def once_more(search: Search, check: Check) -> str:
+    """Words before a test that is made a second time; nothing before any other."""
+    return "Once more: " if check.id in search.session.answers else ""
+
+
 def _measured(check: Check) -> str:
     if check.id == READY:
         return "full, switched on, pump off, and the water or sensor"

@@ -69,9 +69,9 @@ def title(check: Check) -> Content:
     return WAYS[check.mode].badge() + say(f"  {MODES[check.mode]}")
 
 
-def words(check: Check) -> Content:
+def words(search: Search, check: Check) -> Content:
     """What to do."""
-    return say(check.do.replace("_", " "), "bold")
+    return say(report.once_more(search, check) + check.do.replace("_", " "), "bold")
 
 
 def caution(text: str) -> Content:

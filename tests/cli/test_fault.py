@@ -114,6 +114,17 @@ def test_the_table_of_the_reference_circuit_needs_no_log(tmp_path: Path) -> None
     assert document["faults"][0]["cells"]["CF"] == "11111 00 AHRK 3"
 
 
+def test_every_table_names_the_faults_as_this_circuit_has_them(log: Path) -> None:
+    """HOS-2 has no pump and three lines: 12 is a missing jumper, and a dead line is named by its letter."""
+    for way in ("--table", "--caught-by"):
+        for form in ((), ("--json",)):
+            out = seasonlog("fault", way, "--tower", "HOS-2", "--log", log, *form).out
+            assert "jumper between heater switch and thermostat missing" in out
+            assert "line fuse, lug or breaker pole open in line C (L3)" in out
+            assert "contactor pole of line C (L3) not making" in out
+            assert "pump interlock open" not in out
+
+
 def test_the_table_of_a_tower_follows_its_own_wiring(log: Path) -> None:
     out = seasonlog("fault", "--table", "--tower", "ICE-1", "--log", log).out
     assert "11111 11 A-RK 3" in out  # hot leg: both float leads live; one lamp
@@ -178,6 +189,7 @@ def test_the_drawing_as_text_and_as_a_picture(log: Path, tmp_path: Path) -> None
         (("--tower", "HOS-2", "--drawing", "--visit", "V-1"), "", 2, "--visit and --drawing do not go together"),
         (("--tower", "HOS-2", "--drawing", "--json"), "", 2, "has no form for --json"),
         (("--table", "--circuit", "HOS-2-H"), "", 2, "Name the tower"),
+        (("--tower", "HOS-2", "--at-panel", "Ossa"), "", 2, "--at-panel goes with the dialogue"),
         (("--tower", "HOS-2", "--observe", "no/such/file"), "", 2, "cannot be read"),
         (("--tower", "NONE"), "", 3, "is not in the register"),
         (("--tower", "\x1b[31m"), "", 3, "is not in the register"),

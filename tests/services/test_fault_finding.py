@@ -298,6 +298,40 @@ def test_the_same_tower_may_have_the_same_fault_again(tmp_path: Path) -> None:
         assert len(set(ids)) == 2
 
 
+def test_who_stood_at_the_panel_is_kept_beside_who_typed(tmp_path: Path) -> None:
+    """The entry is of who types; who had the probes in hand is told in it, and only where somebody said so."""
+    with a_book(tmp_path) as book:
+        search, stop = technician(fault_finding.begin(book, "HOS-2").with_person(" Ossa Brenquil "), 22)
+        record(book, search, stop)
+        record(book, *technician(fault_finding.begin(book, "HOS-1"), 22))
+        first, second = (each.entry for each in book.journal.entries() if each.entry.kind == "fault_found")
+        assert first.body["at_panel"] == "Ossa Brenquil"
+        assert first.who == book.who != "Ossa Brenquil"
+        assert str(first.body["says"]).endswith("At the panel: Ossa Brenquil.")
+        assert "at_panel" not in second.body
+        for bad in ("", "   ", "x" * 61):
+            with pytest.raises(InputRefusedError, match="a name of 1 to 60"):
+                search.with_person(bad)
+
+
+def test_a_file_holds_each_test_once_so_nothing_is_asked_again(tmp_path: Path) -> None:
+    text = (b'at_the_panel = "qualified"\n[observations]\nready = "cold"\nlamps = "none"\n'
+            b'breaker_handle = "tripped"\n')  # fmt: skip
+    search = fault_finding.observed(begin(tmp_path), read_observations(text, "seen.toml"))
+    found = search.next()
+    assert isinstance(found, Stop)
+    assert found.suspects[0].fault == "01"
+
+
+def test_a_test_that_is_made_again_says_so(tmp_path: Path) -> None:
+    search = begin(tmp_path).at_the_panel(QUALIFIED).answered("ready", "cold").answered("lamps", "none")
+    found = search.answered("breaker_handle", "tripped").next()
+    assert isinstance(found, Choice)
+    assert found.test.id == "breaker_handle"
+    assert fault_finding_report.once_more(search, found.test) == ""
+    assert fault_finding_report.once_more(search.answered("breaker_handle", "tripped"), found.test) == "Once more: "
+
+
 def test_without_a_cause_it_becomes_a_note(tmp_path: Path) -> None:
     with a_book(tmp_path) as book:
         search = fault_finding.begin(book, "HOS-2").at_the_panel(NOT_QUALIFIED).answered("ready", "low")

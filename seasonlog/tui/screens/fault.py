@@ -161,7 +161,7 @@ class FaultScreen(SeasonScreen):
         self._say(
             last=page.last(search),
             title=page.title(check),
-            words=page.words(check),
+            words=page.words(search, check),
             caution=page.caution(search.caution(check)),
             basis=page.remaining(search),
         )
