@@ -18,7 +18,7 @@ from seasonlog.domain.season import FALL_ENABLE, MID_WINTER
 from seasonlog.domain.visit import Progress, VisitState
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal.store import Journal
-from seasonlog.services import closing, findings, registry, rounds, season
+from seasonlog.services import closing, findings, plan, registry, rounds, season
 from seasonlog.services import register as equipment
 from seasonlog.services.days import day_of
 from seasonlog.services.limits import context_for
@@ -133,6 +133,7 @@ def _history(book: Logbook, clock: ToldClock, real_ms: int, told: Told) -> None:
     _tell(book, clock, real_ms, 1, _UNFINISHED)
     told(f"yesterday   {_UNFINISHED.tower}: {_UNFINISHED.checklist}, left open")
     _move_one(book, today)
+    _plan(book, today, told)
 
 
 def _day(book: Logbook, part: _Told, today: date) -> date:
@@ -229,3 +230,13 @@ def _move_one(book: Logbook, today: date) -> None:
         book.who = SUPERVISOR
         wanted = season.DueRequest(coming[0].tower, coming[0].checklist, coming[0].ordinal)
         season.move(book, wanted, coming[0].planned + timedelta(days=1), "crane on the roof that day", today)
+
+
+def _plan(book: Logbook, today: date, told: Told) -> None:
+    """The next weeks are planned with the sample team's plan file, and published the day before."""
+    book.who = SUPERVISOR
+    text = (resources.sample_sites() / "plan" / "plan.toml").read_text("utf-8")
+    work = plan.draft(book, plan.Request(today, today, file=text))
+    plan.publish(book, work, "four weeks ahead")
+    people = len({made.worker for made in work.plan.assignments})
+    told(f"yesterday   a plan published: {len(work.plan.assignments)} visits for {people} people in four weeks")

@@ -1,0 +1,31 @@
+"""The demonstration begins with a published plan, whatever the day: sheets, calendar and plan show real work."""
+
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from seasonlog.services import demo, plan, season
+from seasonlog.services.day_sheet import day_sheets
+from seasonlog.services.places import Places
+from tests.builders import around
+from tests.services.plan_samples import is_legal
+
+
+@pytest.mark.parametrize("on", [date(2026, 1, 15), date(2026, 7, 4)], ids=["winter", "a saturday in summer"])
+def test_the_demonstration_has_a_legal_plan_of_the_next_weeks(on: date, tmp_path: Path) -> None:
+    now = around(datetime(on.year, on.month, on.day, 13, tzinfo=UTC))
+    with demo.build(Places(tmp_path / "seasonlog.db"), now, lambda _: None) as book:
+        work = plan.published(book, on)
+        assert work is not None
+        assert is_legal(work)
+        assert len({made.worker for made in work.plan.assignments}) >= 3
+        assert min(made.day for made in work.plan.assignments) >= on
+        (repair,) = [
+            item for item in work.inputs.items.values() if item.checklist == "repair-retest" and item.tower == "HOS-2"
+        ]
+        assert "Line amps" in repair.why
+        planned = {stop.tower for sheet in day_sheets(book, on).sheets for stop in sheet.stops if sheet.person}
+        todays = {work.inputs.items[made.job].tower for made in work.plan.assignments if made.day == on}
+        assert todays <= planned
+        assert b"With: Mirel Oduvane" in season.calendar(book, on)
