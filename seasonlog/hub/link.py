@@ -162,17 +162,18 @@ def connected(invitation: Invitation) -> "Iterator[Connection[Any]]":
             yield connection
 
 
+_CERTIFICATE = (
+    "the certificate of {host} has run out or is not the firm's; nothing was sent. Ask the server's administrator, who "
+    "renews it or gives a new invitation"
+)
 _SENTENCES = (
     (
         "password authentication failed",
         "the hub refuses this login or its password; ask the supervisor for a new invitation",
     ),
     ("is not permitted to log in", "this login was dismissed; ask the supervisor for a new invitation"),
-    (
-        "certificate has expired",
-        "the certificate of {host} has expired; its administrator must renew it. Nothing was sent",
-    ),
-    ("certificate verify failed", "the certificate of {host} is not the firm's; nothing was sent. Ask the supervisor"),
+    ("certificate verify failed", _CERTIFICATE),
+    ("provider signature failure", _CERTIFICATE),
     ("does not match host name", "the certificate is not for {host}; nothing was sent. Ask the supervisor"),
     ("does not support SSL", "{host} offers no encryption; nothing was sent. Ask its administrator"),
     ("authentication method requirement", "{host} asks for the password in a weaker way than agreed; nothing was sent"),

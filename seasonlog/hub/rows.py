@@ -5,14 +5,16 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
+from seasonlog.hub.link import HubError
+
 if TYPE_CHECKING:
-    from psycopg import Connection
+    from psycopg import Connection, Cursor
 
 Heads = Mapping[str, tuple[int, bytes]]
 """Of each device: the number and hash of its last entry."""
 Progress = Callable[[int], None]
 """Told how many more rows went through."""
-BATCH = 2_000
+BATCH = 5_000
 """Rows of one transaction: what is lost and sent again when the link breaks."""
 
 
@@ -62,6 +64,7 @@ def push(connection: "Connection[Any]", log: str, rows: Iterable[Row], progress:
     """
     added = 0
     left = iter(rows)
+    connection.execute(_INCOMING)
     while batch := tuple(islice(left, BATCH)):
         added += _push_batch(connection, log, batch)
         if progress:
@@ -69,26 +72,37 @@ def push(connection: "Connection[Any]", log: str, rows: Iterable[Row], progress:
     return added
 
 
-_INCOMING = "CREATE TEMP TABLE IF NOT EXISTS incoming (LIKE entry) ON COMMIT DELETE ROWS"
-_OPEN = "ALTER TABLE incoming ALTER pushed_by DROP NOT NULL, ALTER received DROP NOT NULL"
+_INCOMING = """
+CREATE TEMP TABLE IF NOT EXISTS incoming
+  (log text, dev text, seq bigint, prev bytea, hash bytea, line bytea, sig bytea) ON COMMIT DELETE ROWS
+"""
 _COPY = "COPY incoming (log, dev, seq, prev, hash, line, sig) FROM STDIN (FORMAT BINARY)"
+_FORKS = "SELECT i.dev, i.seq FROM incoming i JOIN entry e USING (log, dev, seq) WHERE e.hash <> i.hash LIMIT 1"
 _MERGE = """
 INSERT INTO entry (log, dev, seq, prev, hash, line, sig)
-SELECT log, dev, seq, prev, hash, line, sig FROM incoming ORDER BY dev, seq
-ON CONFLICT ON CONSTRAINT same_entry DO NOTHING
+SELECT log, dev, seq, prev, hash, line, sig FROM incoming ON CONFLICT DO NOTHING
 """
 
 
 def _push_batch(connection: "Connection[Any]", log: str, batch: Sequence[Row]) -> int:
     with connection.transaction(), connection.cursor() as cursor:
-        cursor.execute(_INCOMING)
-        cursor.execute(_OPEN)
         with cursor.copy(_COPY) as copy:
             copy.set_types(["text", "text", "int8", "bytea", "bytea", "bytea", "bytea"])
             for row in batch:
                 copy.write_row((log, row.dev, row.seq, row.prev, row.hash, row.line, row.sig))
-        cursor.execute(_MERGE)
-        return cursor.rowcount
+        added = cursor.execute(_MERGE).rowcount
+        if added < len(batch):
+            _refuse_forks(cursor)
+        return added
+
+
+def _refuse_forks(cursor: "Cursor[Any]") -> None:
+    """What was passed over must be the same rows; another one in a place makes the batch fail as a whole."""
+    fork = cursor.execute(_FORKS).fetchone()
+    if fork is not None:
+        raise HubError(
+            f"the hub holds another entry {fork[1]} of device {fork[0]}: its key is in use twice. Run `hub verify`"
+        )
 
 
 def pull(connection: "Connection[Any]", log: str, held: Mapping[str, int], batch: int = BATCH) -> Iterator[Row]:

@@ -85,13 +85,14 @@ class Trial:
         return self.folder / "data"
 
 
-def make(folder: Path, port: int, now: datetime | None = None) -> Trial:
+def make(folder: Path, port: int, now: datetime | None = None, *, database: bool = True) -> Trial:
     """A new trial server in a new folder, started, with an empty database.
 
     Args:
         folder: Must not exist; its parent must let the server's user through.
         port: A free one.
         now: When its certificate begins to hold; it holds for a year.
+        database: Make the database, too; impossible when the certificate does not hold today.
 
     Raises:
         HubError: PostgreSQL is not installed, or does not start; the sentence says what to do.
@@ -106,8 +107,9 @@ def make(folder: Path, port: int, now: datetime | None = None) -> Trial:
          "--auth=scram-sha-256", "--data-checksums", "--encoding=UTF8", "--locale=C", "--no-sync")  # fmt: skip
     _configure(trial)
     trial.start()
-    with trial.connect("postgres") as connection:
-        connection.execute(f"CREATE DATABASE {DATABASE}")
+    if database:
+        with trial.connect("postgres") as connection:
+            connection.execute(f"CREATE DATABASE {DATABASE}")
     return trial
 
 

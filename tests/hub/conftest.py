@@ -6,6 +6,7 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from datetime import datetime
 from itertools import count
 from pathlib import Path
 from typing import Any
@@ -23,19 +24,28 @@ def free_port() -> int:
         return int(probe.getsockname()[1])
 
 
-@pytest.fixture(scope="session")
-def server() -> Iterator[trial.Trial]:
-    """A trial server on loopback with TLS and SCRAM."""
+@contextmanager
+def a_server(now: datetime | None = None, *, connects: bool = True) -> Iterator[trial.Trial]:
+    """A trial server on loopback with TLS and SCRAM, in a folder that its own user may reach."""
     try:
         trial.programs()
     except link.HubError as error:
         pytest.skip(str(error))
     base = Path(tempfile.mkdtemp(prefix="seasonlog-hub-"))
     base.chmod(0o755)
-    made = trial.make(base / "hub", free_port())
-    yield made
-    made.stop("immediate")
-    shutil.rmtree(base)
+    try:
+        made = trial.make(base / "hub", free_port(), now, database=connects)
+        yield made
+        made.stop("immediate")
+    finally:
+        shutil.rmtree(base)
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[trial.Trial]:
+    """One server for a process of tests."""
+    with a_server() as made:
+        yield made
 
 
 _numbers = count(1)

@@ -30,9 +30,7 @@ CREATE TABLE entry (
   sig       bytea       NOT NULL CHECK (octet_length(sig) = 64),
   pushed_by text        NOT NULL DEFAULT session_user,
   received  timestamptz NOT NULL DEFAULT clock_timestamp(),
-  PRIMARY KEY (log, dev, seq),
-  -- ON CONFLICT on this one passes over the same row; another row in its place still breaks the primary key.
-  CONSTRAINT same_entry UNIQUE (log, dev, seq, hash)
+  PRIMARY KEY (log, dev, seq)
 );
 
 -- Checkpoints: signed statements of how long each device's part of the log was, with the signatures they gathered.
@@ -92,25 +90,27 @@ BEGIN
   RAISE EXCEPTION 'the record is append-only: % on % is refused', TG_OP, TG_TABLE_NAME USING ERRCODE = 'SL001';
 END $$;
 
--- Whether the columns repeat what the line says. A guard against mistakes of programs: a line made up to deceive is
--- found by whoever verifies it.
-CREATE FUNCTION repeats(line bytea, log text, dev text, seq bigint, prev bytea) RETURNS boolean
-LANGUAGE sql IMMUTABLE
-RETURN position(convert_to('"dev":"' || dev || '","hlc":"', 'UTF8') IN line) > 0
-   AND position(convert_to('"log":"' || log || '","offset":', 'UTF8') IN line) > 0
-   AND position(convert_to('"prev":"' || encode(prev, 'hex') || '","seq":' || seq || ',"uid":"', 'UTF8') IN line) > 0;
-
 -- All new rows of one statement at once: no gap and no break in any device's chain.
 CREATE FUNCTION check_entries() RETURNS trigger LANGUAGE plpgsql SET search_path = record, pg_catalog AS $$
 DECLARE bad record;
 BEGIN
-  SELECT n.dev, n.seq INTO bad FROM added n
-    LEFT JOIN entry e ON e.log = n.log AND e.dev = n.dev AND e.seq = n.seq - 1
-    WHERE n.seq > 1 AND e.hash IS DISTINCT FROM n.prev ORDER BY n.dev, n.seq LIMIT 1;
+  SELECT n.dev, n.seq INTO bad FROM (
+      SELECT log, dev, seq, prev, lag(seq) OVER own AS seq_before, lag(hash) OVER own AS hash_before
+      FROM added WINDOW own AS (PARTITION BY log, dev ORDER BY seq)) AS n
+    WHERE n.seq > 1 AND n.prev IS DISTINCT FROM CASE WHEN n.seq_before = n.seq - 1 THEN n.hash_before ELSE
+      (SELECT e.hash FROM entry e WHERE e.log = n.log AND e.dev = n.dev AND e.seq = n.seq - 1) END
+    LIMIT 1;
   IF FOUND THEN
     RAISE EXCEPTION 'entry % of device % does not follow the one before it', bad.seq, bad.dev USING ERRCODE = 'SL002';
   END IF;
-  SELECT n.dev, n.seq INTO bad FROM added n WHERE NOT repeats(n.line, n.log, n.dev, n.seq, n.prev) LIMIT 1;
+  -- The columns repeat what the line says. This guards against mistakes of programs: a line made up to deceive is
+  -- found by whoever verifies it.
+  SELECT n.dev, n.seq INTO bad FROM added n
+    WHERE position(convert_to('"dev":"' || n.dev || '","hlc":"', 'UTF8') IN n.line) = 0
+       OR position(convert_to('"log":"' || n.log || '","offset":', 'UTF8') IN n.line) = 0
+       OR position(convert_to('"prev":"' || encode(n.prev, 'hex') || '","seq":' || n.seq || ',"uid":"', 'UTF8')
+                   IN n.line) = 0
+    LIMIT 1;
   IF FOUND THEN
     RAISE EXCEPTION 'entry % of device % says something else in its line', bad.seq, bad.dev USING ERRCODE = 'SL003';
   END IF;
@@ -155,5 +155,5 @@ GRANT INSERT (log, hash, text) ON checkpoint TO seasonlog_technician, seasonlog_
 GRANT INSERT (log, hash, name, sig) ON checkpoint_signature TO seasonlog_technician, seasonlog_supervisor;
 GRANT INSERT (log, hash, bytes) ON attachment TO seasonlog_technician, seasonlog_supervisor;
 REVOKE EXECUTE ON ALL FUNCTIONS IN SCHEMA record FROM PUBLIC;
-GRANT EXECUTE ON FUNCTION my_logs(), my_logs_to_add_to(), my_devices(), claim(text, text), repeats(bytea, text, text, bigint, bytea)
+GRANT EXECUTE ON FUNCTION my_logs(), my_logs_to_add_to(), my_devices(), claim(text, text)
   TO seasonlog_technician, seasonlog_supervisor, seasonlog_auditor;
