@@ -16,12 +16,12 @@ class Hypothesis:
     log_prob: float
     """Natural logarithm of the decoder's probability of the whole text; only differences count."""
     prompt: int
-    """Which of the two example prompts it was decoded with: 0 or 1."""
+    """Which decode it comes from, from 0: each has an example before it, and may have the sound slower or faster."""
 
 
 @dataclass(frozen=True, slots=True)
 class Hearing:
-    """All ways one clip may be read, of both prompts."""
+    """All ways one clip may be read, of all decodes."""
 
     hypotheses: tuple[Hypothesis, ...]
     engine: str

@@ -31,7 +31,7 @@ def grounds(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Ground]:
 
 
 def heard(*texts: tuple[str, float, int]) -> Hearing:
-    return Hearing(tuple(Hypothesis(*each) for each in texts), "test engine", "test model", 1.5)
+    return Hearing(tuple(Hypothesis(*each) for each in texts), "test engine", "test model", 1.5, noise_db=30.0)
 
 
 def both(text: str, other: str = "something else entirely", gap: float = 3.0) -> Hearing:

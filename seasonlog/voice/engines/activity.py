@@ -87,7 +87,7 @@ class Heed:
     spoken_s: float
     """How long somebody speaks [s]."""
     noise_db: float | None
-    """Speech over noise [dB]; None where there is too little of either."""
+    """Speech over noise [dB]; None where the clip is too short to tell."""
 
     @property
     def is_speech(self) -> bool:
@@ -100,9 +100,9 @@ def heed(activity: Activity, clip: Clip) -> Heed:
     activity.restart()
     frames = list(_frames(clip))
     chances = [activity.chance(frame) for frame in frames]
-    speech = [_power(f) for f, chance in zip(frames, chances, strict=True) if chance >= SPEECH]
-    noise = [_power(f) for f, chance in zip(frames, chances, strict=True) if chance < SILENCE]
-    return Heed(len(speech) * FRAME_S, _over(speech, noise))
+    powers = [_power(frame) for frame in frames]
+    speech = [power for power, chance in zip(powers, chances, strict=True) if chance >= SPEECH]
+    return Heed(len(speech) * FRAME_S, _over(speech, powers))
 
 
 def _frames(clip: Clip) -> Iterator[bytes]:
@@ -120,9 +120,10 @@ def loudness_db(pcm: bytes) -> float:
     return 10 * math.log10(max(_power(pcm), 0.25) / 32768**2) if pcm else -96.0
 
 
-def _over(speech: list[float], noise: list[float]) -> float | None:
-    """Mean speech over mean noise [dB], the noise under the speech taken off."""
-    if min(len(speech), len(noise)) < _LEAST_FRAMES:
+def _over(speech: list[float], all_of_it: list[float]) -> float | None:
+    """Mean speech over noise [dB]. Noise is what the quietest tenth of all frames holds: there are pauses in speech."""
+    if len(speech) < _LEAST_FRAMES or len(all_of_it) < 3 * _LEAST_FRAMES:
         return None
-    loud, quiet = sum(speech) / len(speech), max(sum(noise) / len(noise), 1.0)
+    quietest = sorted(all_of_it)[: max(len(all_of_it) // 10, 2)]
+    loud, quiet = sum(speech) / len(speech), max(sum(quietest) / len(quietest), 1.0)
     return round(10 * math.log10(max(loud - quiet, quiet / 100) / quiet), 1)

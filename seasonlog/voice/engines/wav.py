@@ -48,7 +48,7 @@ def _as_wanted(params: Any, frames: bytes) -> bytes:
         return frames
     if width == 3:
         width, frames = 4, _widened(frames)
-    return _resampled(frames, _FORMATS[width], channels, params.framerate)
+    return resampled(frames, _FORMATS[width], channels, params.framerate)
 
 
 def _widened(frames: bytes) -> bytes:
@@ -56,7 +56,15 @@ def _widened(frames: bytes) -> bytes:
     return b"".join(b"\0" + frames[at : at + 3] for at in range(0, len(frames), 3))
 
 
-def _resampled(frames: bytes, sample: str, channels: int, rate_hz: int) -> bytes:
+def resampled(frames: bytes, sample: str, channels: int, rate_hz: int) -> bytes:
+    """Samples of any rate as 16-bit ones of one channel at 16 kHz.
+
+    Args:
+        frames: Samples of all channels in turn.
+        sample: `u8`, `s16` or `s32`.
+        channels: How many there are.
+        rate_hz: How many samples of each a second.
+    """
     av, np = needed("av", "Reading this WAV file (not 16 kHz, 16 bit, one channel)"), needed("numpy", "Voice")
     kind = {"u8": np.uint8, "s16": np.int16, "s32": np.int32}[sample]
     layout = "mono" if channels == 1 else "stereo" if channels == 2 else f"{channels}c"

@@ -1,4 +1,4 @@
-"""Noise like that beside a cooling tower's fan: a falling spectrum, the blades' hum, gusts. From memory, no recording."""
+"""Noise like that on a roof: a fan's rumble and hum, falling water, or something between; with gusts. From memory."""
 
 import numpy as np
 
@@ -11,27 +11,28 @@ LEAD_S, TAIL_S = 0.4, 0.6
 
 
 def in_noise(clip: Clip, snr_db: float | None, seed: int) -> Clip:
-    """A clip with silence around it and fan noise so far below its speech; None leaves the noise out."""
+    """A clip with silence around it and noise so far below its speech; None leaves the noise out."""
     speech = np.frombuffer(clip.pcm, np.int16).astype(np.float64)
     lead, tail = (np.zeros(round(each * RATE_HZ)) for each in (LEAD_S, TAIL_S))
     around = np.concatenate([lead, speech, tail])
     if snr_db is not None:
-        noise = fan(len(around), seed)
+        noise = roof(len(around), seed)
         around = around + noise * np.sqrt(_loud(speech) / 10 ** (snr_db / 10))
     loudest = np.max(np.abs(around)) or 1.0
     return Clip((around * min(1.0, 32000 / loudest)).astype(np.int16).tobytes())
 
 
-def fan(samples: int, seed: int) -> np.ndarray:
-    """Noise of unit power."""
+def roof(samples: int, seed: int) -> np.ndarray:
+    """Noise of unit power; how it falls with frequency is drawn: like rumble, like water, or between."""
     random = np.random.default_rng(seed)
     spectrum = np.fft.rfft(random.standard_normal(samples))
     hertz = np.fft.rfftfreq(samples, 1 / RATE_HZ)
-    rush = np.fft.irfft(spectrum / np.sqrt(1 + (hertz / 200) ** 2), samples)
+    steepness, hum_part = random.choice([(1.0, 0.5), (0.5, 0.2), (0.15, 0.05)])
+    rush = np.fft.irfft(spectrum / (1 + hertz / 150) ** steepness, samples)
     at = np.arange(samples) / RATE_HZ
     hum = sum(np.sin(2 * np.pi * BLADES_HZ * n * at + random.uniform(0, 6)) / n for n in range(1, 9))
     gusts = 1 + 0.3 * np.sin(2 * np.pi * random.uniform(0.2, 0.8) * at + random.uniform(0, 6))
-    made = (rush / np.std(rush) + 0.5 * hum / np.std(hum)) * gusts
+    made = (rush / np.std(rush) + hum_part * hum / np.std(hum)) * gusts
     return made / np.sqrt(np.mean(made**2))
 
 

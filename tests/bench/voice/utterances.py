@@ -97,7 +97,7 @@ def _other(expected: str) -> str:
 
 
 def _three(key: str, values: list[str], unit: str, quantity: str, dice: random.Random) -> Utterance:
-    names = dice.choice(PAIRS if "volts" in quantity or "ohms" in quantity else LINES)
+    names = dice.choice(PAIRS if quantity in ("supply_volts", "ohms_line_to_line") else LINES)
     if dice.random() < 0.3:
         said = ", ".join(spelled(value, dice) for value in values)
         return Utterance(key, "three_lines", f"{said} {unit}".strip(), tuple(values))

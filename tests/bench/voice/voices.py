@@ -1,7 +1,7 @@
-"""Every voice that packages give without a network, and recordings of people. Sound is kept, so that a run is repeatable.
+"""Every voice that packages give without a network. Sound is kept, so that a run is repeatable.
 
-espeak-ng, flite, festival: Debian packages, robots of three kinds. joe (piper) and the kokoro voices: neural, from PyPI;
-the latter were trained to speak Japanese and are given English sounds by espeak-ng. Which voices are there is found out.
+espeak-ng, flite, festival: Debian packages, robots of three kinds. joe (piper) and the kokoro voices: neural, from
+PyPI; the latter were trained to speak Japanese and are given English sounds. Which voices are there is found out.
 """
 
 import hashlib
