@@ -14,7 +14,7 @@ ROWS = (
     ("power cut; with less than FULL it must fail", "tests/journal/test_crash_power.py", ""),
     ("killed at every write and sync", "tests/journal/test_crash_system_calls.py", "killed_at_every or synced"),
     ("five faults of the disk", "tests/journal/test_crash_system_calls.py", "disk"),
-    ("the same on the screen", "tests/tui", "disk or not_saved"),
+    ("a save that failed stays on the screen", "tests/tui/test_visit.py", "could_not_be_saved"),
     ("two programs write at once", "tests/journal/test_store.py", "two_processes"),
     ("backup while writing; restore", "tests/journal/test_store.py tests/services/test_copies.py", "backup or restore"),
     ("flipped bits of the log", "tests/journal/test_attacks.py", "flipped"),

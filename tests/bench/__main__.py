@@ -12,11 +12,13 @@ from pathlib import Path
 
 from tests.bench import (
     app_speed,
+    bundle_speed,
     calendar_speed,
     exposure_speed,
     fault_speed,
     log_speed,
     plan_speed,
+    report_speed,
     start_speed,
     thermal_speed,
 )
@@ -38,9 +40,9 @@ class Row:
 
 Measure = Callable[[Path], Iterator[tuple[str, float, float, str]]]
 MEASURES: tuple[Measure, ...] = (
-    start_speed.measure, log_speed.saved_answer, log_speed.verified, app_speed.measure, thermal_speed.measure,
-    fault_speed.measure,
-    plan_speed.measure, exposure_speed.measure, calendar_speed.measure,
+    start_speed.measure, log_speed.saved_answer, log_speed.verified, bundle_speed.measure, app_speed.measure,
+    thermal_speed.measure, fault_speed.measure,
+    plan_speed.measure, exposure_speed.measure, report_speed.measure, calendar_speed.measure,
 )  # fmt: skip
 
 

@@ -70,6 +70,18 @@ def bare_verify(keys: dict[str, bytes], rows: list[tuple[str, bytes, bytes]]) ->
     return len(rows)
 
 
+def bare_hashes(path: Path) -> int:
+    """Every line of a log read with plain SQLite and hashed in a bare loop."""
+    db = sqlite3.connect(path)
+    try:
+        return sum(
+            hashlib.sha256(b"\x00" + line).digest() == digest
+            for line, digest in db.execute("SELECT line, hash FROM entry")
+        )
+    finally:
+        db.close()
+
+
 def tower_year(water_lb: float, ua: float, kw: float, low: float, high: float, air: Sequence[float]) -> float:
     """kWh of a heater between two edges, one air temperature an hour: closed form with exact switching.
 
