@@ -26,15 +26,19 @@ def today(obj: Frame, by: str | None, log: str | None, as_json: bool, today: str
 
     With --by only that person, and the sites that nobody has yet.
     """
+    from seasonlog.services.corrections import undecided
     from seasonlog.services.day_sheet import day_sheets
     from seasonlog.services.exposure import CAUTIONS
 
     with frame.reading(obj, log) as book:
         found = day_sheets(book, frame.day_or(today, book), by or "")
+        waiting = len(undecided(book))
     if as_json:
-        frame.out_json(rounded(_document(found) | {"cautions": list(CAUTIONS)}))
+        frame.out_json(rounded(_document(found) | {"to_decide": waiting, "cautions": list(CAUTIONS)}))
     else:
         _words(found, CAUTIONS)
+        if waiting:
+            frame.out(f"TO DECIDE: {waiting} steps with answers that contradict each other (seasonlog conflicts)")
     return 0
 
 

@@ -67,11 +67,19 @@ def _received(at: Progress, name: str, words: str) -> Record:
 def receive(book: Logbook, at: Progress, name: str, words: str = "") -> Progress:
     """The customer receives a visit that is closed already: later the same day, or the next morning."""
     _over(at, "it is received when it is signed off")
-    by = [s.name for s in at.visit.signatures if s.meaning is Meaning.RECEIVED_BY and not s.moved]
-    if by and by[-1] != NOT_AVAILABLE:
-        raise refuse(f"visit {at.visit.id}", f"has the customer's word already: {by[-1]}")
+    if not awaits_receipt(at):
+        raise refuse(f"visit {at.visit.id}", f"has the customer's word already: {_receivers(at)[-1]}")
     book.write(_received(at, name, words))
     return progress(book, at.visit.id)
+
+
+def awaits_receipt(at: Progress) -> bool:
+    """The visit is over, and the customer has neither received nor declined it."""
+    return at.visit.state is not VisitState.OPEN and _receivers(at)[-1:] in ([], [NOT_AVAILABLE])
+
+
+def _receivers(at: Progress) -> list[str]:
+    return [s.name for s in at.visit.signatures if s.meaning is Meaning.RECEIVED_BY and not s.moved]
 
 
 def review(book: Logbook, at: Progress, words: str) -> Progress:

@@ -4,10 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from seasonlog.domain.conflicts import Conflict
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.visit import Visit
 from seasonlog.journal import queries
-from seasonlog.services import board, findings, rounds
+from seasonlog.services import board, corrections, findings, rounds
 from seasonlog.services.logbook import Logbook
 
 MOST_VISITS = 20
@@ -36,6 +37,8 @@ class TodayBoard:
     """Findings that leave a tower unprotected, worst first."""
     sites: Sequence[board.SiteRow]
     """The most pressing first."""
+    conflicts: Sequence[Conflict]
+    """Answers of two devices that contradict each other, for a supervisor to decide."""
 
 
 def today_board(book: Logbook, today: date) -> TodayBoard:
@@ -44,6 +47,7 @@ def today_board(book: Logbook, today: date) -> TodayBoard:
         visits=[open_visit(book, visit) for visit in queries.open_visits(book.db)[:MOST_VISITS]],
         tonight=findings.tonight(findings.open_findings(book), today),
         sites=board.site_rows(book, today),
+        conflicts=corrections.undecided(book),
     )
 
 

@@ -55,6 +55,10 @@ def words(desk: Desk) -> Content:
                 "bold $tone-near-fail",
             )
         )
+    if step.photo and desk.saved is None:
+        parts.append(
+            Content.styled("◉ Photo wanted: attach the folder later, it finds its step by time.", "$tone-cold")
+        )
     return Content("\n").join(parts)
 
 

@@ -185,7 +185,25 @@ def customer_page(screen: "VisitScreen") -> None:
 
 
 def review(screen: "VisitScreen") -> None:
-    """A person other than the one who did it states that the visit was reviewed."""
+    """A signature after the end: reviewed by another person, or received by the customer who was not there."""
+    at = screen.at_desk.at
+    if at.visit.state is not VisitState.COMPLETE or not closing.awaits_receipt(at):
+        _review(screen)
+        return
+    shown = [
+        Row("reviewed", Content("Reviewed by me"), Content("another person than the one who did it"), look=SIGN),
+        Row("received", Content("Received by the customer"), Content("who was not available before"), look=SIGN),
+    ]
+    sheets = {"reviewed": _review, "received": _receive}
+
+    def chosen(key: str | None) -> None:
+        if key:
+            sheets[key](screen)
+
+    screen.app.push_screen(ChooseSheet(Content("Sign: what do you state?"), shown), chosen)
+
+
+def _review(screen: "VisitScreen") -> None:
     desk = screen.at_desk
 
     def save(typed: Typed) -> None:
@@ -195,6 +213,18 @@ def review(screen: "VisitScreen") -> None:
     screen.app.push_screen(
         FormSheet(asked, [Line("words", "Words, may be empty")], save), screen.when_done(screen.show_step)
     )
+
+
+def _receive(screen: "VisitScreen") -> None:
+    desk = screen.at_desk
+
+    def save(typed: Typed) -> None:
+        name = closing.DECLINED if typed["declined"].strip() else typed["name"]
+        desk.saw(closing.receive(screen.book, desk.at, name, typed["declined"]))
+
+    asked = Asked("Received by", "The customer was handed the result; no statement that it is right.", "SIGN")
+    lines = [Line("name", "The customer's name"), Line("declined", "or declined, in their words")]
+    screen.app.push_screen(FormSheet(asked, lines, save), screen.when_done(screen.show_step))
 
 
 def finish(screen: "VisitScreen") -> None:

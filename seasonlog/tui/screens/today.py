@@ -1,5 +1,6 @@
 """What needs doing today: visits to go on with, towers unprotected tonight, every site with what is due."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from textual import on, work
@@ -8,7 +9,7 @@ from textual.binding import Binding
 from textual.content import Content
 
 from seasonlog.journal import queries
-from seasonlog.tui import rows
+from seasonlog.tui import conflict_sheets, rows
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.widgets.row_list import RowList
@@ -16,6 +17,7 @@ from seasonlog.tui.wording import say
 from seasonlog.tui.words import day_words, time_words
 
 if TYPE_CHECKING:
+    from seasonlog.domain.conflicts import Conflict
     from seasonlog.services.today import TodayBoard
 
 
@@ -34,6 +36,7 @@ class TodayScreen(SeasonScreen):
     AUTO_FOCUS = "RowList"
     HELP = (
         "What needs doing today. First the visits that are not finished: tap one to go on where it was left. "
+        "Then, if there are any, answers of two devices that contradict each other: a supervisor decides. "
         "Then what leaves a tower unprotected tonight. Then every site, the most pressing first, with what is "
         "due there. Press e for the towers that may freeze tonight, ranked by what freezes first, w for the "
         "season of every site week by week.\n\n"
@@ -43,6 +46,7 @@ class TodayScreen(SeasonScreen):
     def __init__(self) -> None:
         super().__init__()
         self._seen = 0
+        self._conflicts: Sequence[Conflict] = ()
 
     def headings(self) -> tuple[Content, ...]:
         """The day and the person."""
@@ -100,6 +104,9 @@ class TodayScreen(SeasonScreen):
         if board.visits:
             found += [heading("GO ON WITH")]
             found += [rows.open_visit(v, time_words(v.visit.started_wall_ms, offset)) for v in board.visits]
+        self._conflicts = board.conflicts
+        if board.conflicts:
+            found += [heading("TO DECIDE: TWO ANSWERS"), *conflict_sheets.rows(board.conflicts)]
         if board.tonight:
             found += [heading("UNPROTECTED TONIGHT")]
             found += [rows.finding(f, self.today, tonight=True) for f in board.tonight]
@@ -109,7 +116,10 @@ class TodayScreen(SeasonScreen):
 
     @on(RowList.Opened)
     def _opened(self, event: RowList.Opened) -> None:
-        self.seasonlog.open_row(event.key)
+        if event.key.startswith(conflict_sheets.KEY):
+            conflict_sheets.decide(self, self._conflicts[int(event.key.removeprefix(conflict_sheets.KEY))])
+        else:
+            self.seasonlog.open_row(event.key)
 
 
 def _empty() -> Row:
