@@ -284,7 +284,7 @@ RULES: tuple[Rule, ...] = (
     Rule(people_qualified, "People qualified", "29 CFR 1910.333(c)(2) (from memory); 21 CFR 11.10(g)", proves=True),
     Rule(instruments_calibrated, "Instruments in calibration", _CALIBRATION, proves=True),
     Rule(instruments_named, "Instruments named", "ISO/IEC 17025 7.5.1: factors that affect the result", proves=True),
-    Rule(instruments_stand, "No instrument recalled", "ISO/IEC 17025 7.10 (from memory): work found not to conform"),
+    Rule(instruments_stand, "No instrument recalled", "ISO/IEC 17025 7.10 (from memory)", proves=True),
     Rule(instruments_checked, "Instruments checked before use", "ISO/IEC 17025 6.4.10 (from memory)"),
     Rule(order_kept, "Steps in their order", "21 CFR 11.10(f) (from memory): permitted sequence of steps"),
     Rule(failures_acted_on, "Failures acted on", "ASHRAE 188: the action is recorded when a limit is not met"),

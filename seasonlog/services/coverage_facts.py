@@ -71,9 +71,6 @@ def of_progress(book: Logbook, at: Progress, findings: Findings, on: date) -> Vi
         facts_of(at),
         weak=tuple(_weak(at, findings)),
         findings=tuple(raised(found, on) for found in failed),
-        recalled=tuple(
-            (f"{a.instrument} was recalled and nobody has reviewed it", a.uid) for a in answers if a.recalled
-        ),
         ahead=tuple((s.entry.body["step"], s.entry.uid) for s in entries if s.entry.body.get("ahead_of")),
         corrections=tuple(corrections(at, entries)),
         unchecked=_unchecked(book, at),

@@ -1,7 +1,6 @@
 """A record's history as list rows: each entry with who, when, which device; corrections with old, new and why."""
 
 import json
-from collections.abc import Iterator
 
 from textual.content import Content
 
@@ -29,18 +28,16 @@ def history(found: History) -> list[Row]:
 
 
 def entry(line: Line) -> Row:
-    """One entry."""
-    words = [say(f"{when(line.entry)} · {line.entry.who} · device {line.entry.device[:8]} no. {line.seq}")]
-    words += list(_correction(line))
-    look = CHANGED if line.corrects else _LOOKS.get(line.entry.kind, ENTRY)
-    return Row(f"entry:{line.entry.uid}", say(line.entry.says), Content("\n").join(words), look=look)
-
-
-def _correction(line: Line) -> Iterator[Content]:
-    if line.corrects is not None:
-        c = line.corrects
-        yield say(f"{c.old}  →  {c.new}", "bold $foreground")
-        yield say(f"{c.who}, {c.when}, because {c.because}")
+    """One entry; of a correction the old value and the new one stand first."""
+    written = say(f"{when(line.entry)} · {line.entry.who} · device {line.entry.device[:8]} no. {line.seq}")
+    if line.corrects is None:
+        look = _LOOKS.get(line.entry.kind, ENTRY)
+        return Row(f"entry:{line.entry.uid}", say(line.entry.says), written, look=look)
+    c = line.corrects
+    words = [say(f"because {c.because}", "bold $foreground"), written, say(line.entry.says)]
+    return Row(
+        f"entry:{line.entry.uid}", say(f"{c.named}: {c.old}  →  {c.new}"), Content("\n").join(words), look=CHANGED
+    )
 
 
 def whole(line: Line) -> Content:

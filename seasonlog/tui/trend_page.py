@@ -21,9 +21,17 @@ def series(found: Trend) -> Row:
     last = found.runs[-1] if found.runs else None
     look = LOOK if found.matters else DRIFTS[last.drift] if last else DRIFTS[Drift.TOO_FEW]
     place = f"  {found.target}" if found.target else ""
-    words = last.says.partition(": ")[2] if last else "no reading"
+    words = _short(last, found.unit) if last else "no reading"
     mark = (Content.styled(look.word, f"bold {look.ink}"),)
     return Row(f"trend:{found.quantity}:{found.target}", say(found.says) + say(place, "$soft"), say(words), mark, look)
+
+
+def _short(run: Run, unit: str) -> str:
+    """Slope first, since that is what is looked for."""
+    count = counted(run.readings, "reading")
+    if run.per_year is None or run.p_value is None:
+        return f"{count}, too few to tell"
+    return f"{run.per_year:+.3g} {unit_words(unit)} a year, {count} since {run.first}"
 
 
 def title(found: Trend) -> Content:

@@ -14,7 +14,7 @@ from seasonlog.domain.trend import TrendPoint
 
 MARKS = ("A", "B", "C")
 ONE = "●"
-DEVICE = "┆"
+DEVICE_INK = "gray"
 APART = 0.02
 """Three lines closer together than this part of their size are drawn as one mark."""
 DAY_MS = 86_400_000
@@ -55,7 +55,7 @@ class Trend(PlotextPlot):
         for mark in found.marks:
             at = datetime(mark.on.year, mark.on.month, mark.on.day, tzinfo=UTC).timestamp() * 1000 / DAY_MS
             if days and min(days) < at < max(days):
-                self.plt.vline(at)
+                self.plt.vline(at, DEVICE_INK)
 
     def _ticks(self, days: Sequence[float]) -> None:
         labels = min(max(self.size.width // CELLS_A_LABEL, 2), MOST_LABELS)
