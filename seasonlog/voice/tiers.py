@@ -37,7 +37,7 @@ from seasonlog.voice.words import word_list
 SURE = 0.8
 """Posterior from which a reading that all decodes agree on is taken."""
 QUIET_DB = 15.0
-"""Voice over noise from which an answer may be taken unasked [dB]; below, a model agrees with itself also when wrong."""
+"""Voice over noise from which an answer may be taken unasked [dB]; below, a model agrees with itself when wrong too."""
 CLEAR = 0.7
 """Posterior from which a command, or yes and no to a question, is followed."""
 PLAUSIBLE = 0.25
@@ -220,4 +220,5 @@ def _teens(whole: str) -> Iterator[str]:
 
 
 def _placed(sign: str, digits: str, places: int) -> str:
-    return f"{sign}{digits[:-places]}.{digits[-places:]}" if places else f"{sign}{digits}"
+    whole = (digits[:-places] if places else digits).lstrip("0") or "0"
+    return f"{sign}{whole}.{digits[-places:]}" if places else f"{sign}{whole}"
