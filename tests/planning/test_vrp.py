@@ -18,6 +18,7 @@ from seasonlog.planning.measure import size
 from seasonlog.planning.model import Appointment, Instance, Roads, Worker
 from seasonlog.planning.routes import Roster
 from seasonlog.planning.vrp import Progress, improve
+from tests.bench.travel_bound import least_travel_minutes
 from tests.planning.generator import place_at, season
 from tests.planning.seasons import WEEK, best_of_all, job, seasons, week
 
@@ -51,6 +52,15 @@ def test_where_all_can_be_tried_the_best_is_found(instance: Instance) -> None:
     found = improve(instance, 0.3).plan
     assert broken_rules(instance, found) == []
     assert size(instance, found)[:2] == best_of_all(instance)
+
+
+@pytest.mark.parametrize("shift_minutes", [480, 720])
+def test_no_plan_drives_less_than_the_least_travel(shift_minutes: int) -> None:
+    """Of every order of every choice that leaves out none; so the bound that the bench prints is one."""
+    instance = one_day(1, 6, shift_minutes=shift_minutes)
+    left_out, travel = best_of_all(instance)
+    assert left_out == 0
+    assert 0 < least_travel_minutes(instance) <= travel
 
 
 def test_the_large_season_is_driven_with_much_less_travel_and_legally() -> None:
