@@ -40,6 +40,28 @@ _PAIR = {(0, 1): 0, (1, 2): 1, (0, 2): 2}
 _PART = frozenset({"half", "quarter", "hundred", "thousand"})
 """After these, `a` is `one`."""
 _IGNORED = FILLERS | {"to", "a", "and"}
+_JOINTS = frozenset(
+    {
+        "is",
+        "was",
+        "are",
+        "reads",
+        "read",
+        "reading",
+        "equals",
+        "equal",
+        "shows",
+        "at",
+        "measured",
+        "value",
+        "its",
+        "um",
+        "uh",
+    }
+)
+"""May stand between a name and its number. `for`, `to` and `the` may not: `forty` and `four` were heard so."""
+_AFTER = frozenset({"please", "now"})
+"""May stand right behind a number."""
 
 
 @dataclass(slots=True)
@@ -51,6 +73,8 @@ class Group:
     bound: str = ""
     """`>` or `<` where it was said."""
     unit: str = ""
+    is_ended: bool = False
+    """Its unit was said behind it: a number that follows is another one."""
     line: int | None = None
     """From 0, where a line or pair was named."""
     is_pair: bool | None = None
@@ -65,24 +89,29 @@ class Parts:
     groups: tuple[Group, ...]
     is_all: bool
     """One value was said for all lines."""
+    doubt: str
+    """A small word beside a number that may be a number heard wrong; empty for none."""
 
 
-def cut(words: tuple[str, ...], *, lines: bool) -> Parts:
+def cut(words: tuple[str, ...], *, lines: bool, corrects: bool = False) -> Parts:
     """The parts of a phrase.
 
     Args:
         words: Tokens, synonyms replaced.
         lines: Legs, lines and phases may be named; else such words are part of a name.
+        corrects: `to` may stand before the new value.
     """
-    return _Cutter(words, lines=lines).parts()
+    return _Cutter(words, lines=lines, joints=_JOINTS | {"to"} if corrects else _JOINTS).parts()
 
 
 class _Cutter:
     """Reads a phrase from left to right; each `_take` takes what it knows at the place, or nothing."""
 
-    def __init__(self, words: tuple[str, ...], *, lines: bool) -> None:
+    def __init__(self, words: tuple[str, ...], *, lines: bool, joints: frozenset[str]) -> None:
         self.words = words
         self.lines = lines
+        self.joints = joints
+        self.doubt = ""
         self.at = 0
         self.name: list[str] = []
         self.groups = [Group()]
@@ -94,7 +123,7 @@ class _Cutter:
             if not any(take() for take in takes):
                 self._take_word()
         groups = tuple(g for g in self.groups if g.words or g.line is not None)
-        return Parts(tuple(self.name), groups, "all" in self.name)
+        return Parts(tuple(self.name), groups, "all" in self.name, self.doubt)
 
     def _take_all(self) -> bool:
         """`all three zero`: the three is no reading."""
@@ -152,7 +181,7 @@ class _Cutter:
     def _take_number(self) -> bool:
         if not self._is_number():
             return False
-        if self.group.unit and self.group.words:
+        if self.group.is_ended:
             self.groups.append(Group())
         self.group.words.append(self._word())
         self.at += 1
@@ -176,7 +205,7 @@ class _Cutter:
         for size in (3, 2, 1) if wanted else ():
             unit = _UNITS.get(self._ahead(size))
             if unit or (size == 1 and self._is_letter_a()):
-                self.group.unit = unit or "A"
+                self.group.unit, self.group.is_ended = unit or "A", bool(self.group.words)
                 self.at += size
                 return True
         return False
@@ -194,7 +223,16 @@ class _Cutter:
                 self.name += [w for g in self.groups for w in g.words]
                 self.groups = [Group()]
             self.name.append(word)
+        elif self._is_doubtful(word):
+            self.doubt = word
         self.at += 1
+
+    def _is_doubtful(self, word: str) -> bool:
+        """A small word right before or right behind a number, where it may itself be one that was heard wrong."""
+        behind = bool(self.group.words) and not self.group.unit
+        after = next((w for w in self.words[self.at + 1 :] if w not in _IGNORED), "")
+        before = is_numeral(after) or starts_number(after)
+        return (behind and word not in _AFTER) or (before and word not in self.joints)
 
 
 def _line_at(words: tuple[str, ...], at: int) -> tuple[int, bool | None, int] | None:

@@ -34,9 +34,11 @@ def parse_reading(words: tuple[str, ...], ground: Ground, *, corrects: bool = Fa
         corrects: Said as a correction: only answered steps are meant.
     """
     has_lines = ground.step.lines == 3 or any(step.lines == 3 for step in ground.steps)
-    parts = cut(words, lines=has_lines)
+    parts = cut(words, lines=has_lines, corrects=corrects)
     if not parts.groups or not any(group.words for group in parts.groups):
         return None
+    if parts.doubt:
+        return Refused("say the name and the number, nothing between them", ambiguous=True)
     steps = _steps(parts, ground, corrects=corrects)
     if len(steps) == 1:
         return _fitted(parts, steps[0], ground, corrects=corrects)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from seasonlog.voice.intents import AskedStep, Ground
+from seasonlog.voice.numbers import WORDS
 from seasonlog.voice.words import FILLERS, LEAST_ALIKE, Vocabulary, likeness, shipped, word_list
 
 _NUMBERS = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8",
@@ -13,7 +14,11 @@ _UNIT_WORDS = {
     "a": "amps", "v": "volts", "ohm": "ohms", "mohm": "megohms", "degf": "degrees temperature", "deg": "degrees",
     "s": "seconds", "min": "minutes", "in": "inches",
 }  # fmt: skip
-_EMPTY = FILLERS | {"to", "and", "or", "a", "on", "by", "with", "step", "all", "three"}
+_VAGUE = frozenset(
+    {"about", "around", "roughly", "almost", "nearly", "maybe", "perhaps", "between", "either", "neither"}
+)
+"""Beside a number these make it none; they never stand for a word that sounds like them."""
+_EMPTY = FILLERS | {"to", "and", "a", "on", "by", "with", "step", "all", "three"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +91,8 @@ def named(
     here = ground.step
     if fits(here) and (not saved or here.saved) and _all_held(words, names_of(here, table), strange):
         return [here]
+    if strange.issuperset(words):
+        return []
     held = [step for step, each in zip(ground.steps, names, strict=True) if _all_held(words, each, strange)]
     found = [s for s in held if (bool(s.saved) if saved else s.is_open) and s is not here and fits(s)]
     return _nearest(words, found, ground, table)
@@ -98,7 +105,7 @@ def all_names(steps: Iterable[AskedStep], table: Vocabulary) -> tuple[Names, ...
 
 def _strange(words: Sequence[str], names: Iterable[Names], table: Vocabulary) -> frozenset[str]:
     """Words that no step has: each may stand for one that sounds like it, unless the table knows it."""
-    unsettled = {word for word in words if len(word) >= 4} - table.settled
+    unsettled = {word for word in words if len(word) >= 4} - table.settled - WORDS - _VAGUE
     for each in names if unsettled else ():
         unsettled = {word for word in unsettled if not each.holds(word)}
     return frozenset(unsettled)

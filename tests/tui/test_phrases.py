@@ -17,7 +17,7 @@ from tests.tui.conftest import at_step, seen, settled, start, visit_of
 
 def both(text: str) -> Hearing:
     """Heard the same by both prompts."""
-    return Hearing((Hypothesis(text, -1.0, 0), Hypothesis(text, -1.1, 1)), "test engine", "test model", 1.0)
+    return Hearing((Hypothesis(text, -1.0, 0), Hypothesis(text, -1.1, 1)), "test engine", "test model", 1.0, 30.0)
 
 
 class FakeListener:

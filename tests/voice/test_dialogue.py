@@ -1,0 +1,267 @@
+"""The dialogue as a pure machine: read back, asked back, taken back, stopped; never another step than the one meant."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from seasonlog.domain.desk import Desk, Mode
+from seasonlog.services import rounds
+from seasonlog.services.logbook import Logbook
+from seasonlog.voice import dialogue
+from seasonlog.voice.dialogue import GoTo, Plain, Say, Show, State, Take, TakeBack
+from seasonlog.voice.ground import Said, ground_of
+from seasonlog.voice.hearing import Hearing, Hypothesis, typed
+from seasonlog.voice.intents import Expecting, Ground
+from seasonlog.voice.session import Session
+from tests.builders import a_book, a_visit, answered
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Logbook]:
+    folder: Path = tmp_path_factory.mktemp("log")
+    with a_book(folder) as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def desk(book: Logbook) -> Desk:
+    """A healthy visit, everything answered up to the line amps."""
+    return Desk(answered(book, a_visit(book, "HOS-1"), until="line_amps"), "line_amps")
+
+
+def ground(book: Logbook, desk: Desk, key: str, *, read: bool = True) -> Ground:
+    at = Desk(desk.at, key)
+    if read:
+        at.read_caution()
+    return ground_of(book, at, Said(last="supply_volts"))
+
+
+def both(text: str, gap: float = 3.0) -> Hearing:
+    other = "nothing of the kind"
+    pairs = [(text, -1.0, 0), (other, -1.0 - gap, 0), (text, -1.1, 1), (other, -1.1 - gap, 1)]
+    return Hearing(tuple(Hypothesis(*each) for each in pairs), "test engine", "test model", 1.0, noise_db=30.0)
+
+
+def unsure(text: str) -> Hearing:
+    """Heard by one prompt only."""
+    both = (Hypothesis(text, -1.0, 0), Hypothesis("so to say", -1.0, 1))
+    return Hearing(both, "test engine", "test model", 1.0, noise_db=30.0)
+
+
+def after(state: State, *events: Hearing) -> tuple[State, list[dialogue.Effect]]:
+    effects: list[dialogue.Effect] = []
+    for event in events:
+        state, more = dialogue.step(state, event)
+        effects += more
+    return state, effects
+
+
+def takes(effects: list[dialogue.Effect]) -> list[Take]:
+    return [each for each in effects if isinstance(each, Take)]
+
+
+def said(effects: list[dialogue.Effect]) -> str:
+    return " ".join(each.text for each in effects if isinstance(each, Say))
+
+
+def test_three_lines_one_at_a_time_are_taken_together(book: Logbook, desk: Desk) -> None:
+    state = State(ground(book, desk, "line_amps"))
+    state, effects = after(state, both("leg one twenty one point six amps"), both("twenty one point eight"))
+    assert not takes(effects)
+    assert "leg one, twenty one point six amps. Then leg two." in said(effects)
+    _, effects = after(state, both("leg three twenty one point seven"))
+    (take,) = takes(effects)
+    assert (take.step, take.raw, take.heard.tier) == ("line_amps", ("21.6", "21.8", "21.7"), "sure")
+    assert take.heard.text.count(";") == 2
+
+
+def test_what_is_not_sure_is_taken_only_on_yes(book: Logbook, desk: Desk) -> None:
+    state = State(ground(book, desk, "probe_plumb_deg"))
+    asked, effects = after(state, unsure("point five degrees"))
+    assert not takes(effects)
+    assert "zero point five degrees. Yes or no?" in said(effects)
+    _, effects = after(asked, both("yes"))
+    assert [(t.raw, t.heard.tier) for t in takes(effects)] == [("0.5", "confirmed")]
+    calm, effects = after(asked, both("no"))
+    assert not takes(effects)
+    assert calm.ground.expecting is state.ground.expecting
+
+
+def test_while_asked_back_nothing_else_is_an_answer(book: Logbook, desk: Desk) -> None:
+    asked, _ = after(State(ground(book, desk, "probe_plumb_deg")), unsure("point five degrees"))
+    for words in (
+        "point seven degrees",
+        "pass",
+        "fail",
+        "next",
+        "undo",
+        "understood",
+        "line amps twenty one point six",
+    ):
+        _, effects = after(asked, both(words))
+        assert not [e for e in effects if not isinstance(e, Say | Show)], words
+
+
+def test_after_two_failures_the_keys(book: Logbook, desk: Desk) -> None:
+    state = State(ground(book, desk, "line_amps"))
+    state, effects = after(state, both("twenty one six"))
+    assert "Say again" in said(effects)
+    state, effects = after(state, both("thirty forty"))
+    assert Plain("use_keys") in effects
+    assert not takes(effects)
+
+
+def test_talk_beside_the_work_does_nothing_at_all(book: Logbook, desk: Desk) -> None:
+    state = State(ground(book, desk, "line_amps"))
+    for words in ("hand me that wrench", "is it cold up here", "the truck is on level two"):
+        same, effects = after(state, both(words))
+        assert same.ground == state.ground
+        assert not [e for e in effects if not isinstance(e, Show | Say)]
+    same, effects = after(state, both("hand me that wrench"))
+    assert [type(e) for e in effects] == [Show]
+    assert same.failures == 0
+
+
+def test_a_caution_is_spoken_and_acknowledged_before_a_live_step(book: Logbook, desk: Desk) -> None:
+    unread = ground(book, desk, "line_amps", read=False)
+    assert unread.expecting is Expecting.CAUTION
+    state, effects = dialogue.opened(unread)
+    assert unread.step.caution in said(list(effects))
+    for words in ("twenty one point six", "pass", "yes", "leg one twenty one point six"):
+        _, effects = dialogue.step(state, both(words))
+        assert not [e for e in effects if not isinstance(e, Say | Show)], words
+    for words in ("understood", "caution read"):
+        _, effects = dialogue.step(state, both(words))
+        assert Plain("caution_read") in effects
+
+
+def test_an_answer_to_another_step_is_asked_back_by_its_name_and_its_caution_comes_first(
+    book: Logbook, desk: Desk
+) -> None:
+    state = State(ground(book, desk, "basin_clean"))
+    asked, effects = after(state, both("cut out forty nine"))
+    assert "Cut-out temperature, measured" in said(effects)
+    _, effects = after(asked, both("yes"))
+    assert not takes(effects)
+    assert GoTo("cut_out_degf") in effects
+
+
+@pytest.mark.parametrize("words", ["stop, not safe", "not safe", "stop stop not safe", "stop, it's not safe!"])
+def test_stop_is_heard_in_every_state(book: Logbook, desk: Desk, words: str) -> None:
+    base = ground(book, desk, "line_amps")
+    for expecting in Expecting:
+        state = State(replace(base, expecting=expecting))
+        for hearing in (both(words), typed(words)):
+            halted, effects = dialogue.step(state, hearing)
+            assert "Yes closes the visit" in said(list(effects))
+            assert Plain("stop_visit") in dialogue.step(halted, both("yes"))[1]
+            going, effects = dialogue.step(halted, both("no"))
+            assert not [e for e in effects if isinstance(e, Plain)]
+            assert going.ground.expecting is expecting or expecting is Expecting.CONFIRM
+
+
+def test_undo_drops_half_said_lines_first_then_takes_the_last_answer_back(book: Logbook, desk: Desk) -> None:
+    state = State(ground(book, desk, "line_amps"))
+    half, _ = after(state, both("leg one twenty one point six"))
+    dropped, effects = after(half, both("undo"))
+    assert not any(dropped.lines)
+    assert not [e for e in effects if isinstance(e, TakeBack)]
+    _, effects = after(dropped, both("undo"))
+    assert TakeBack("supply_volts") in effects
+
+
+def test_questions_are_answered_and_write_nothing(book: Logbook, desk: Desk) -> None:
+    state = State(ground(book, desk, "line_amps"))
+    for words, part in (
+        ("what is the limit", "nineteen point five to twenty two point"),
+        ("how many left", "left."),
+        ("read back", "volts"),
+        ("what now", "Three readings in amps"),
+        ("help", "stop not safe"),
+    ):
+        _, effects = after(state, both(words))
+        assert part in said(effects), words
+        assert not [e for e in effects if not isinstance(e, Say | Show)]
+
+
+WORDS = st.sampled_from(
+    ["leg one", "leg two", "twenty one point six", "twenty", "point", "six", "no", "yes", "pass", "fail", "undo",
+     "next",
+     "cut in", "cut out", "supply volts", "a to b", "four eighty", "volts", "amps", "understood", "not", "the", "basin",
+     "change", "to", "skip", "because", "note", "all three", "zero", "insulation", "weather", "limited", ","]
+)  # fmt: skip
+
+
+@settings(max_examples=200)
+@given(st.lists(st.lists(WORDS, min_size=1, max_size=6).map(" ".join), min_size=1, max_size=5))
+def test_whatever_is_said_nothing_but_the_named_or_current_step_is_answered(
+    book: Logbook, desk: Desk, phrases: list[str]
+) -> None:
+    """An answer without a step's name is for the step on the screen; with one it needs a yes first."""
+    state = State(ground(book, desk, "line_amps"))
+    for phrase in phrases:
+        before = state
+        state, effects = dialogue.step(state, both(phrase))
+        for take in takes(list(effects)):
+            if take.step != before.ground.current:
+                assert before.pending is not None
+                assert phrase.split()[-1] in ("yes", "correct", "affirmative")
+
+
+# -- corrections, on the log ---------------------------------------------------------------------------------------
+
+
+def test_one_line_of_a_saved_answer_is_corrected(book: Logbook) -> None:
+    at = answered(book, a_visit(book, "HOS-1"), until="cut_in_degf")
+    session = Session(book, Desk(at, "line_amps"))
+    old = at.answers["line_amps"].value
+    session.last = "line_amps"
+    session.desk.go_to("residual_none")
+    session.moved()
+    outcome = session.type("leg two is twenty one point four")
+    assert outcome.saved, outcome
+    new = rounds.progress(book, at.visit.id).answers["line_amps"]
+    assert new.value == (old[0], "21.4", old[2])
+    assert new.corrects
+    assert session.desk.key == "residual_none"
+
+
+def test_change_cut_out_to_another_value(book: Logbook) -> None:
+    at = answered(book, a_visit(book, "HOS-1"), until="off_switch")
+    session = Session(book, Desk(at, "off_switch"))
+    session.desk.read_caution()
+    session.moved()
+    heard = session.hear(both("change cut out to forty nine"))
+    assert not heard.saved
+    assert "change it to forty nine degrees" in " ".join(heard.said)
+    assert session.hear(both("yes")).saved
+    saved = rounds.progress(book, at.visit.id).answers["cut_out_degf"]
+    assert (saved.value, bool(saved.corrects)) == ("49", True)
+    assert session.desk.key == "off_switch"
+
+
+def test_a_skip_and_a_note_by_voice_are_read_back_and_kept_as_heard(book: Logbook) -> None:
+    at = a_visit(book, "HOS-1")
+    session = Session(book, Desk(at, "second_person"))
+    assert not session.hear(both("skip because nobody else came")).saved
+    assert session.hear(both("yes")).saved
+    saved = rounds.progress(book, at.visit.id).answers["second_person"]
+    assert (saved.is_skipped, saved.says) == (True, "nobody else came")
+    session.hear(both("note the ladder is loose at the third rung"))
+    assert session.hear(both("yes")).saved
+    line = str(book.db.execute("SELECT line FROM entry ORDER BY pos DESC LIMIT 1").fetchone()[0])
+    assert '"engine":"test engine"' in line
+    assert "the ladder is loose at the third rung" in line
+
+
+def test_a_step_that_waits_is_refused_in_words_and_the_place_is_kept(book: Logbook) -> None:
+    at = a_visit(book, "HOS-1")
+    session = Session(book, Desk(at, "off_low_level"))
+    assert session.desk.mode is Mode.WAITS
+    outcome = session.type("pass")
+    assert not outcome.saved
+    assert any("waits for" in words for words in outcome.said)
