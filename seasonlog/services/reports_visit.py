@@ -36,7 +36,7 @@ PROOF = {
     "off": "switched off for the summer",
 }  # fmt: skip
 """What a visit can prove a tower to be."""
-MOST_BANDS = 14
+MOST_BANDS = 9
 """Readings in one picture, so that no page stays half empty for its sake."""
 _NOT_JUDGED = {StepKind.CAUTION: Badge("·", "READ", Tone.CALM), StepKind.TEXT: Badge("·", "NOTED", Tone.CALM)}
 _STEPS = (
@@ -230,7 +230,7 @@ def _instrument(at: Progress, kind: str, ident: str) -> tuple[Cell, ...]:
     known = at.register.instruments.get(ident)
     if known is None:
         return (ident, "no longer in the register", kind, "", "", state)
-    share = f"{known.percent} %" if known.percent is not None else ""
+    share = f"{known.percent} %" if known.percent else ""
     counts = f"{known.counts} counts of {known.resolution} {known.unit or ''}".strip() if known.counts else ""
     accuracy = " + ".join(part for part in (share, counts) if part) or "not on record"
     due = known.calibration_due.isoformat() if known.calibration_due else "not on record"
@@ -247,7 +247,7 @@ def _signatures(at: Progress, words: SiteWords) -> Iterator[Block]:
     if not rows:
         yield Para("Not signed off.")
         return
-    columns = (Column("", 1.1), Column("Name", 1.8), Column("When", 1.4), Column("What it states", 2.6),
+    columns = (Column("Signature", 1.2), Column("Name", 1.7), Column("When", 1.4), Column("What it states", 2.6),
                Column("Words", 1.6), Column("Signs", 1.4))  # fmt: skip
     yield Table("Who signed, and what each signature states", columns, tuple(rows)).filled()
     yield Para(

@@ -114,7 +114,7 @@ class SiteWords:
 
     def text(self, words: str) -> str:
         """A sentence in the units of the site."""
-        return in_units(words, self.site.units)
+        return in_units(words.replace(" degf", " degF"), self.site.units)
 
     def degrees(self, degf: float) -> str:
         """A temperature: `-8 °F`, `-22 °C`."""
