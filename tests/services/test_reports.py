@@ -133,7 +133,7 @@ def test_every_step_stands_in_the_record_with_its_answer_and_limit(rich: Rich) -
     page = words(parsed(to_html(document)))
     for saved in at.answers.values():
         for limit in saved.limits:
-            assert " ".join(limit["basis"].replace(" degF", " °F").split()) in page
+            assert " ".join(limit["basis"].replace(" degF", " °F").replace(" degf", " °F").split()) in page
             assert limit["formula"] in page
             assert limit["source"] in page
     for instrument in at.visit.instruments.values():
