@@ -27,7 +27,8 @@ def holds_in_every_form(text: str) -> int:
     forms = ways(text)
     for words in forms:
         found = read(words)
-        assert found is not None and Decimal(found) == Decimal(text), (text, words, found)
+        assert found is not None, (text, words)
+        assert Decimal(found) == Decimal(text), (text, words, found)
     assert read(say_number(text)) is not None
     return len(forms)
 
