@@ -14,7 +14,7 @@ from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.season import season_bounds
 from seasonlog.errors import InputRefusedError
 from seasonlog.export.report_html import to_html
-from seasonlog.export.report_model import DEMONSTRATION, Document, Figure, Notice, Table
+from seasonlog.export.report_model import DEMONSTRATION, Block, Document, Figure, Notice, Table
 from seasonlog.export.report_pdf import to_pdf
 from seasonlog.export.tables import from_csv, to_csv
 from seasonlog.journal import queries
@@ -57,7 +57,15 @@ def built(rich: Rich, kind: str, made: Made | None = None) -> Document:
 def tower(rich: Rich) -> tuple[Document, str, str]:
     """One tower's report with the words of its page and of its pages on paper, which pypdf reads slowly."""
     document = built(rich, "tower")
-    return document, words(parsed(to_html(document))), squeezed(" ".join(pdf_pages(to_pdf(document))))
+    kept = (replace(s, blocks=tuple(b for b in s.blocks if _is_read(b))) for s in document.sections)
+    paper = to_pdf(replace(document, sections=tuple(s for s in kept if s.blocks)))
+    return document, words(parsed(to_html(document))), squeezed(" ".join(pdf_pages(paper)))
+
+
+def _is_read(block: Block) -> bool:
+    """What these tests look for on paper."""
+    is_trend = isinstance(block, Figure) and "devices fitted" in block.caption
+    return is_trend or (isinstance(block, Table) and ("took the place" in block.caption or "Notes" in block.caption))
 
 
 def tables(document: Document) -> list[Table]:
