@@ -17,6 +17,7 @@ from tests.bench import (
     exposure_speed,
     fault_speed,
     log_speed,
+    phrase_speed,
     plan_speed,
     report_speed,
     start_speed,
@@ -41,7 +42,7 @@ class Row:
 Measure = Callable[[Path], Iterator[tuple[str, float, float, str]]]
 MEASURES: tuple[Measure, ...] = (
     start_speed.measure, log_speed.saved_answer, log_speed.verified, bundle_speed.measure, app_speed.measure,
-    thermal_speed.measure, fault_speed.measure,
+    thermal_speed.measure, fault_speed.measure, phrase_speed.measure,
     plan_speed.measure, exposure_speed.measure, report_speed.measure, calendar_speed.measure,
 )  # fmt: skip
 
