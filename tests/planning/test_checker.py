@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from seasonlog.planning.checker import broken_rules
@@ -96,6 +96,7 @@ def earlier(made: Assignment, minutes: int) -> Assignment:
     return replace(made, start_minute=made.start_minute - minutes, finish_minute=made.finish_minute - minutes)
 
 
+@settings(max_examples=40)
 @given(seasons(), st.data())
 def test_the_planners_times_are_as_early_as_they_can_be(instance: Instance, data: st.DataObject) -> None:
     """Two minutes earlier is always a breach (ways are rounded up, by less than a minute)."""

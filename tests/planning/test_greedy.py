@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 
 from seasonlog.planning.checker import broken_rules
 from seasonlog.planning.greedy import Weights, greedy
@@ -23,11 +23,13 @@ def order_of(plan: Plan) -> list[str]:
     return [made.job for made in plan.assignments]
 
 
+@settings(max_examples=40)
 @given(seasons())
 def test_any_season_gets_a_legal_plan_with_every_job_planned_or_left_out_for_a_reason(instance: Instance) -> None:
     assert broken_rules(instance, greedy(instance)) == []
 
 
+@settings(max_examples=40)
 @given(seasons())
 def test_any_weights_give_a_legal_plan(instance: Instance) -> None:
     for weights in (Weights(0, 1), Weights(1, 0), Weights(-5, 1, 3)):

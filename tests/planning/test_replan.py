@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from seasonlog.errors import InputRefusedError
@@ -163,6 +163,7 @@ def any_changes(draw: st.DrawFn, instance: Instance) -> list[Change]:
     return changes
 
 
+@settings(max_examples=40)
 @given(seasons(), st.data())
 def test_any_changes_give_a_legal_plan_in_which_done_work_is_as_it_was(instance: Instance, data: st.DataObject) -> None:
     plan = greedy(instance)
@@ -173,6 +174,7 @@ def test_any_changes_give_a_legal_plan_in_which_done_work_is_as_it_was(instance:
     assert facts <= set(found.plan.assignments)
 
 
+@settings(max_examples=40)
 @given(seasons(), st.data())
 def test_the_moves_are_the_difference_of_the_plans(instance: Instance, data: st.DataObject) -> None:
     plan = greedy(instance)
@@ -228,6 +230,7 @@ def test_nothing_new_begins_before_the_time_of_day_and_who_had_set_out_is_left_a
     assert new.start_minute >= 500 + (15 if new.worker == "Bea" else 0)
 
 
+@settings(max_examples=40)
 @given(seasons(), st.data())
 def test_any_hour_of_any_day_gives_a_legal_plan_that_begins_nothing_before_it(
     instance: Instance, data: st.DataObject

@@ -97,6 +97,7 @@ def test_any_season_gets_a_legal_plan_not_worse_than_the_simple_one(instance: In
     assert size(instance, found.plan) <= size(instance, greedy(instance))
 
 
+@settings(max_examples=40)
 @given(seasons())
 def test_a_plan_comes_back_from_the_solvers_words_as_good_as_it_went(instance: Instance) -> None:
     """Only who of equals goes may differ: what stays unplanned, the travel and the legality do not."""
