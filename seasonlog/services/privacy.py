@@ -8,6 +8,7 @@ versions hold such texts in the line itself, and there they stay: an append-only
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from hashlib import sha256
 from typing import Any
 
 from seasonlog.domain.records import Kind, Record
@@ -76,7 +77,9 @@ def store(at: Places) -> Blobs:
     return Blobs(at.details)
 
 
-def apart(book: Logbook, what: str, ident: str, item: Mapping[str, Any], until: str = "") -> dict[str, Any]:
+def apart(
+    book: Logbook, what: str, ident: str, item: Mapping[str, Any], until: str = ""
+) -> tuple[dict[str, Any], bytes]:
     """A record's item as its entry holds it: what concerns people in a file beside the log, named by a salted hash.
 
     The same words as before keep their file, so that a site recorded again for another reason changes nothing here.
@@ -87,17 +90,20 @@ def apart(book: Logbook, what: str, ident: str, item: Mapping[str, Any], until: 
         ident: The record's id.
         item: The record, whole.
         until: Last day the details are to be kept; empty: as long as the register names them.
+
+    Returns:
+        The item, and the file to keep before its entry is written; empty when there is nothing new to keep.
     """
     names = details.PRIVATE.get(what, ())
     fields = {name: str(item[name]) for name in names if item.get(name)}
     open_ones = {key: value for key, value in item.items() if key not in names}
     if not fields:
-        return open_ones
+        return open_ones, b""
     before = details.named_by(book.db, what, ident)
     if before and not until and details.read(book.places.details, before["sha256"]) == fields:
-        return open_ones | {details.KEY: dict(before)}
-    name = store(book.places).take(details.written(fields) + book.around.salts(SALT_BYTES))
-    return open_ones | {details.KEY: {"sha256": name, "keep_until": until}}
+        return open_ones | {details.KEY: dict(before)}, b""
+    kept = details.written(fields) + book.around.salts(SALT_BYTES)
+    return open_ones | {details.KEY: {"sha256": sha256(kept).hexdigest(), "keep_until": until}}, kept
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """Changing the register: files read, changes previewed, written all or none; contradictions listed; files written."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -103,12 +103,13 @@ def write(book: Logbook, changes: Sequence[Change], because: str = "", contacts_
         contacts_until: Last day the contact details in them are to be kept; empty: while the register names them.
     """
     if changes:
-        book.write(*[_recorded(book, change, because, contacts_until) for change in changes])
+        parted = [privacy.apart(book, c.what, c.id, to_item(c.after), contacts_until) for c in changes]
+        privacy.store(book.places).take_all([kept for _, kept in parted if kept])
+        book.write(*(_recorded(c, item, because) for c, (item, _) in zip(changes, parted, strict=True)))
     return len(changes)
 
 
-def _recorded(book: Logbook, change: Change, because: str, contacts_until: str) -> Record:
-    item = privacy.apart(book, change.what, change.id, to_item(change.after), contacts_until)
+def _recorded(change: Change, item: Mapping[str, object], because: str) -> Record:
     body = {"what": change.what, "id": change.id, "item": item}
     return Record(Kind.REGISTER_RECORDED, body | ({"because": note_in("because", because)} if because else {}))
 
