@@ -1,12 +1,13 @@
 """Takes a bundle into the log's file: one transaction under the log's lock, with its views; or makes a log of it."""
 
 import sqlite3
-from collections.abc import Iterable, Sequence
-from contextlib import closing
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from seasonlog.errors import LogError
 from seasonlog.journal import held, schema
+from seasonlog.journal.bundle import refused
 from seasonlog.journal.bundle_check import Proved
 from seasonlog.journal.database import open_writer, plain_errors, refuse_network_folder, transaction
 from seasonlog.journal.devices import KINDS
@@ -75,7 +76,7 @@ def take_in(
         LogError: nothing was written, and the sentence says why.
     """
     writer = journal.pen()
-    with alone(journal.path, saving=True), transaction(writer.connection):
+    with alone(journal.path, saving=True), _readable(name), transaction(writer.connection):
         before = ours(writer.connection, journal.log_id)
         news = merge(found, before, name, enrol)
         if is_nothing(news, before) and not also:
@@ -144,13 +145,23 @@ def _fill(
 ) -> None:
     log_id = found.head.log
     writer = Writer(connection, path, log_id, tools)
-    with transaction(connection):
+    with _readable("the bundle"), transaction(connection):
         schema.build(connection)
         news = merge(found, Ours(log_id, {}, (), ()), "the bundle", found.keys)
         _insert(connection, news, tools, progress)
         pen = Pen(connection, log_id, writer.key_in_charge(), tools)
         _attest(pen, news, who)
     writer.after_commit(pen.last)
+
+
+@contextmanager
+def _readable(name: str) -> Iterator[None]:
+    """An entry may be signed well and still say what no fold can read: of a broken program, or of a later one."""
+    try:
+        yield
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, sqlite3.IntegrityError) as error:
+        what = f"{type(error).__name__}: {error}"
+        raise refused(name, 0, f"holds an entry that this version cannot read ({what:.200})") from error
 
 
 def _insert(connection: sqlite3.Connection, news: Merge, tools: Tools, progress: Progress | None) -> None:

@@ -4,8 +4,10 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from seasonlog import __version__
+from seasonlog.domain.records import Kind
 from seasonlog.errors import InputRefusedError, LogError, Problem
 from seasonlog.journal import attachment_queries, held, trust_queries
+from seasonlog.journal import details as details_apart
 from seasonlog.journal.absorb import adopt, ours, state_checkpoint, take_in, would_take
 from seasonlog.journal.blobs import Blobs
 from seasonlog.journal.bundle import MOST_BYTES, Bundle, Head, SignedLine, taken_apart, written
@@ -187,10 +189,17 @@ def _taken(book: Logbook, looked: Looked, enrol: str, enrol_as: str, progress: P
 def _take_files(book: Logbook, found: Proved) -> int:
     """Keep the files that an entry here names and that nobody gave up; their names come from their own hashes."""
     named = attachment_queries.kept_names(book.db) - attachment_queries.erased_names(book.db)
-    gone = set(attachment_queries.discarded(book.db))
+    contacts = _details_named(book) - attachment_queries.discarded(book.db).keys()
     pictures = {name: data for name, data in found.files.items() if name in named}
-    details = {name: data for name, data in found.details.items() if name not in gone}
+    details = {name: data for name, data in found.details.items() if name in contacts}
     return _put(Blobs(book.places.attachments), pictures) + _put(Blobs(book.places.details), details)
+
+
+def _details_named(book: Logbook) -> set[str]:
+    """Names of the contact details that a record of the register ever had."""
+    recorded = book.journal.entries(kind=Kind.REGISTER_RECORDED)
+    items = (s.entry.body["item"].get(details_apart.KEY) for s in recorded)
+    return {str(kept["sha256"]) for kept in items if kept}
 
 
 def _put(blobs: Blobs, files: Mapping[str, bytes]) -> int:

@@ -3,108 +3,27 @@
 import hashlib
 import random
 import shutil
-import sqlite3
-import zipfile
-from datetime import UTC, datetime, timedelta
-from io import BytesIO
+from datetime import timedelta
 from pathlib import Path
-from typing import Any
 
 import pytest
 
+from seasonlog.domain.finding import finding_id
 from seasonlog.domain.records import Kind, Record
 from seasonlog.errors import InputRefusedError, LogError
 from seasonlog.journal import standalone_verifier, trust_queries
-from seasonlog.journal.bundle import taken_apart, written
-from seasonlog.journal.views import TABLES
+from seasonlog.journal.bundle import taken_apart
 from seasonlog.services import bundles, devices
 from seasonlog.services.audit import verify_log
-from seasonlog.services.bundles import Looked, Taken
-from seasonlog.services.logbook import Logbook, Surroundings
-from seasonlog.services.places import Places
-from tests.builders import FixedBytes, FixedClock, hostile
+from seasonlog.services.logbook import Surroundings
+from tests.builders import FixedBytes, FixedClock
+from tests.journal.laptops import START, Laptop, answer, enrolled, finished, refused
 from tests.scale import scaled
-
-START = datetime(2026, 9, 15, 13, 0, tzinfo=UTC)
-Answer = dict[str, Any]
-
-
-class Laptop:
-    """A log of its own in a folder, with its own clock and keys."""
-
-    def __init__(self, folder: Path, name: str, minutes_off: int = 0) -> None:
-        self.name = name
-        self.at = Places(folder / name / "seasonlog.db")
-        self.around = Surroundings(FixedClock(START + timedelta(minutes=minutes_off)), FixedBytes(name))
-
-    def book(self) -> Logbook:
-        return Logbook.open(self.at, self.around, f"{self.name} Example", writing=True)
-
-    def write(self, *records: Record) -> None:
-        with self.book() as book:
-            book.write(*records)
-
-    def note(self, text: str) -> None:
-        self.write(Record(Kind.NOTE_ADDED, {"visit": "", "tower": "T-1", "step": "", "text": text}))
-
-    def export(self, **options: bool) -> bytes:
-        with self.book() as book:
-            return bundles.export(book, **options).data
-
-    def look(self, data: bytes, enrol: str = "") -> Looked:
-        return bundles.look(self.at, self.around, data, "x.bundle", enrol=enrol)
-
-    def take(self, data: bytes, enrol: str = "") -> Taken:
-        return bundles.take(self.at, self.around, f"{self.name} Example", self.look(data, enrol), enrol=enrol)
-
-    @property
-    def dev(self) -> str:
-        with self.book() as book:
-            return book.journal.device_id
-
-    def tables(self) -> dict[str, list[tuple[Any, ...]]]:
-        db = sqlite3.connect(self.at.log)
-        try:
-            return {t: sorted(map(repr, db.execute(f"SELECT * FROM {t}"))) for t in TABLES}  # type: ignore[misc]
-        finally:
-            db.close()
-
-    def count(self) -> int:
-        with self.book() as book:
-            return book.journal.count()
-
-
-def answer(value: str, **more: Any) -> Record:
-    body = {
-        "visit": "V-1", "tower": "T-1", "step": "supply_volts", "step_id": "supply_volts", "target": "", "raw": value,
-        "value": value, "unit": "V", "quantity": "supply_volts", "verdict": "pass", "says": "", "limits": [],
-        "instrument": "",
-    }  # fmt: skip
-    return Record(Kind.STEP_ANSWERED, body | more)
 
 
 @pytest.fixture
 def two(tmp_path: Path) -> tuple[Laptop, Laptop]:
-    """Laptop north began the log; south joined it and is enrolled."""
-    north, south = Laptop(tmp_path, "north"), Laptop(tmp_path, "south", minutes_off=7)
-    north.note("the log begins")
-    south.take(north.export())
-    with north.book() as book:
-        devices.enrol(book, south.dev, "the south laptop")
-    return north, south
-
-
-def finished(lines: list[bytes]) -> bytes:
-    body = b"".join(line + b"\n" for line in lines)
-    return body + f"end {len(lines)} {hashlib.sha256(body).hexdigest()}\n".encode()
-
-
-def refused(laptop: Laptop, data: bytes) -> str:
-    before = laptop.at.log.read_bytes() if laptop.at.log.exists() else b""
-    with pytest.raises(InputRefusedError) as error:
-        laptop.take(data)
-    assert (laptop.at.log.read_bytes() if laptop.at.log.exists() else b"") == before
-    return str(error.value)
+    return enrolled(tmp_path)
 
 
 def test_a_second_device_joins_by_taking_a_bundle_in(two: tuple[Laptop, Laptop]) -> None:
@@ -205,6 +124,53 @@ def test_every_order_of_taking_in_ends_in_the_same_tables(tmp_path: Path) -> Non
         laptop.take(bundle)
     assert a.tables() == b.tables() == c.tables()
     assert [verify_log(laptop.at, quick=False).ok for laptop in (a, b, c)] == [True] * 3
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_any_history_ends_in_the_same_tables_wherever_it_is_folded(tmp_path: Path, seed: int) -> None:
+    """Findings, notes, register and plan written apart and met at random; folded bit by bit and all at once."""
+    chance = random.Random(seed)
+    laptops = [Laptop(tmp_path, name, chance.randrange(-2000, 2000)) for name in ("a", "b", "c")]
+    laptops[0].note("begin")
+    for other in laptops[1:]:
+        other.take(laptops[0].export())
+        with laptops[0].book() as book:
+            devices.enrol(book, other.dev, other.name)
+    for step in range(25):
+        chance.choice(laptops).write(*something(chance, step))
+        if chance.random() < 0.3:
+            giver, taker = chance.sample(laptops, 2)
+            taker.take(giver.export(), enrol=giver.dev if giver is not laptops[0] else "")
+    for giver in laptops:
+        for taker in laptops:
+            taker.take(giver.export(), enrol=giver.dev)
+    for taker in laptops:  # the enrolments of the last round
+        for giver in laptops:
+            taker.take(giver.export())
+    assert laptops[0].tables() == laptops[1].tables() == laptops[2].tables()
+    assert [verify_log(laptop.at, quick=False).ok for laptop in laptops] == [True] * 3
+
+
+FAILED = {"severity": "freeze_risk", "title": "no heat", "parts": ["fuse"], "unprotected": "", "causes": []}
+
+
+def something(chance: random.Random, step: int) -> list[Record]:
+    tower, visit = f"T-{chance.randrange(2)}", f"V-{chance.randrange(3)}"
+    found = finding_id(visit, "supply_volts")
+    value, kept = str(470 + step), {"visit": visit, "tower": tower}
+    due = {"tower": tower, "checklist": "fall-enable", "season": 2026, "ordinal": 1}
+    return chance.choice((
+        [answer(value, **kept)], [answer(value, **kept, verdict="fail", finding=FAILED)],
+        [Record(Kind.NOTE_ADDED, {**kept, "step": "", "text": value})],
+        [Record(Kind.FINDING_ASSIGNED, {"finding": found, "to": value, "due": ""})],
+        [Record(Kind.FINDING_CLOSED, {"finding": found, "because": value})],
+        [Record(Kind.REGISTER_RECORDED, {"what": "tower", "id": tower, "item": {"name": value, "site": "S"}})],
+        [Record(Kind.REGISTER_RETIRED, {"what": "tower", "id": tower, "because": "x"})],
+        [Record(Kind.DUE_MOVED, {**due, "to": "2026-10-01", "because": value})],
+        [Record(Kind.DUE_DROPPED, {**due, "because": value})],
+        [Record(Kind.HANDOVER_READ, {"site": "S"})],
+        [Record(Kind.WINTER_MODE_SET, {"tower": tower, "mode": "wet", "since": "2026-10-01", "because": value})],
+    ))  # fmt: skip
 
 
 def test_two_answers_given_apart_are_both_kept_until_a_supervisor_decides(two: tuple[Laptop, Laptop]) -> None:
@@ -347,87 +313,11 @@ def test_photos_go_and_contacts_go_only_when_asked(two: tuple[Laptop, Laptop]) -
             "tower": "T-1", "visit": "", "step": "", "taken_at": "", "taken_from": "", "keep_until": "",
             "words": ""}  # fmt: skip
     north.write(Record(Kind.ATTACHED, body))
+    item = {"id": "T", "name": "T", "kept_apart": {"sha256": number, "keep_until": ""}}
+    north.write(Record(Kind.REGISTER_RECORDED, {"what": "site", "id": "T", "item": item}))
     without = north.export()
     assert b"NTU1LTAxMDA" not in without
     assert south.take(without).files == 1
     assert (Blobs(south.at.attachments).read(photo), Blobs(south.at.details).read(number)) == (b"a photo", None)
     south.take(north.export(with_contacts=True))
     assert Blobs(south.at.details).read(number) == b"555-0100"
-
-
-# ---- Hostile files ----
-
-
-def places_written(folder: Path) -> set[str]:
-    return {str(p.relative_to(folder)) for p in folder.rglob("*")}
-
-
-def test_hostile_json_is_refused_with_file_line_and_reason(two: tuple[Laptop, Laptop], shared: Path) -> None:
-    """As a head, as an entry and as a checkpoint of the line; the log stays byte for byte."""
-    north, _ = two
-    lines = north.export().split(b"\n")[:-2]
-    for case in hostile(shared, "json_bundle"):
-        text = case["input"] if "input" in case else case["build"]["repeat"] * case["build"]["count"]
-        bad = str(text).encode("utf-8", "surrogatepass")
-        if b"\n" in bad:
-            continue
-        for line in (b"head " + bad, b"entry " + b"0" * 128 + b" " + bad, b"checkpoint " + bad):
-            assert "x.bundle, line 3: " in refused(north, finished([*lines[:2], line])), case["id"]
-
-
-def test_archives_of_any_kind_are_no_bundle_and_write_nothing(
-    two: tuple[Laptop, Laptop], shared: Path, tmp_path: Path
-) -> None:
-    north, _ = two
-    before = places_written(tmp_path)
-    for case in hostile(shared, "bundle_zip"):
-        refused(north, archive(case.get("build", {})))
-    assert places_written(tmp_path) == before
-
-
-def archive(build: dict[str, Any]) -> bytes:
-    file = BytesIO()
-    with zipfile.ZipFile(file, "w") as made:
-        made.writestr(str(build.get("zip_member", "x")).replace("\0", "_") or "x", str(build.get("content", "x")))
-    return file.getvalue()
-
-
-NAMES = ("../../outside", "/etc/outside", "C:\\outside", "CON", "..%2foutside", "a\u202eb")
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_no_name_in_a_bundle_is_ever_a_path(two: tuple[Laptop, Laptop], tmp_path: Path, name: str) -> None:
-    north, south = two
-    before = places_written(tmp_path)
-    for word in ("file", "detail"):
-        line = f"{word} {name} eA==".encode()
-        assert "hash that names it" in refused(north, finished([*south.export().split(b"\n")[:-2], line]))
-    assert places_written(tmp_path) == before
-
-
-def test_a_file_nobody_names_is_not_kept(two: tuple[Laptop, Laptop]) -> None:
-    north, south = two
-    data = b"stray"
-    line = f"file {hashlib.sha256(data).hexdigest()} c3RyYXk=".encode()
-    assert north.take(finished([*south.export().split(b"\n")[:-2], line])).files == 0
-
-
-# ---- Kept for ever ----
-
-KEPT = sorted((Path(__file__).parent.parent / "data" / "bundles").glob("v*/*.bundle"))
-
-
-def test_a_bundle_of_every_version_is_kept() -> None:
-    assert [file.parent.name for file in KEPT] == ["v1"]
-
-
-@pytest.mark.parametrize("file", KEPT, ids=lambda file: file.parent.name)
-def test_a_bundle_of_every_version_is_good_for_ever(file: Path, tmp_path: Path) -> None:
-    data = file.read_bytes()
-    assert standalone_verifier.check(data)[0].startswith("OK: ")
-    parts = taken_apart(data, file.name)
-    assert b"".join(written(parts)) == data
-    laptop = Laptop(tmp_path, "auditor")
-    laptop.take(data)
-    assert laptop.count() == len(parts.entries) + 1
-    assert verify_log(laptop.at, quick=False).ok

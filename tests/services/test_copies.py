@@ -10,8 +10,8 @@ from seasonlog.journal.held import checkpoints
 from seasonlog.services import audit, copies, devices
 from seasonlog.services.audit import verify_log
 from tests.cli.runner import seasonlog
+from tests.journal.laptops import Laptop
 from tests.journal.logs import spoil
-from tests.journal.test_bundle import Laptop
 
 
 @pytest.fixture

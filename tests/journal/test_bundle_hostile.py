@@ -1,0 +1,120 @@
+"""Bundles made to hurt are refused with file, line and reason, the log stays, nothing is written elsewhere; one of each
+version kept for ever."""
+
+import hashlib
+import zipfile
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from seasonlog.journal import standalone_verifier
+from seasonlog.journal.bundle import Bundle, Head, SignedLine, taken_apart, written
+from seasonlog.journal.store import Journal
+from seasonlog.journal.stored import Draft
+from seasonlog.services.audit import verify_log
+from seasonlog.services.logbook import Logbook
+from tests.builders import hostile
+from tests.journal.laptops import Laptop, enrolled, finished, refused
+
+
+@pytest.fixture
+def two(tmp_path: Path) -> tuple[Laptop, Laptop]:
+    return enrolled(tmp_path)
+
+
+def places_written(folder: Path) -> set[str]:
+    return {str(p.relative_to(folder)) for p in folder.rglob("*")}
+
+
+def test_hostile_json_is_refused_with_file_line_and_reason(two: tuple[Laptop, Laptop], shared: Path) -> None:
+    """As a head, as an entry and as a checkpoint of the line; the log stays byte for byte."""
+    north, _ = two
+    lines = north.export().split(b"\n")[:-2]
+    for case in hostile(shared, "json_bundle"):
+        text = case["input"] if "input" in case else case["build"]["repeat"] * case["build"]["count"]
+        bad = str(text).encode("utf-8", "surrogatepass")
+        if b"\n" in bad:
+            continue
+        for line in (b"head " + bad, b"entry " + b"0" * 128 + b" " + bad, b"checkpoint " + bad):
+            assert "x.bundle, line 3: " in refused(north, finished([*lines[:2], line])), case["id"]
+
+
+def test_archives_of_any_kind_are_no_bundle_and_write_nothing(
+    two: tuple[Laptop, Laptop], shared: Path, tmp_path: Path
+) -> None:
+    north, _ = two
+    before = places_written(tmp_path)
+    for case in hostile(shared, "bundle_zip"):
+        refused(north, archive(case.get("build", {})))
+    assert places_written(tmp_path) == before
+
+
+def archive(build: dict[str, Any]) -> bytes:
+    file = BytesIO()
+    with zipfile.ZipFile(file, "w") as made:
+        made.writestr(str(build.get("zip_member", "x")).replace("\0", "_") or "x", str(build.get("content", "x")))
+    return file.getvalue()
+
+
+NAMES = ("../../outside", "/etc/outside", "C:\\outside", "CON", "..%2foutside", "a\u202eb")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_name_in_a_bundle_is_ever_a_path(two: tuple[Laptop, Laptop], tmp_path: Path, name: str) -> None:
+    north, south = two
+    before = places_written(tmp_path)
+    for word in ("file", "detail"):
+        line = f"{word} {name} eA==".encode()
+        assert "hash that names it" in refused(north, finished([*south.export().split(b"\n")[:-2], line]))
+    assert places_written(tmp_path) == before
+
+
+def test_a_file_nobody_names_is_not_kept(two: tuple[Laptop, Laptop]) -> None:
+    north, south = two
+    data = b"stray"
+    line = f"file {hashlib.sha256(data).hexdigest()} c3RyYXk=".encode()
+    assert north.take(finished([*south.export().split(b"\n")[:-2], line])).files == 0
+
+
+def test_an_entry_no_fold_can_read_is_refused_in_words(two: tuple[Laptop, Laptop], tmp_path: Path) -> None:
+    """Signed well by an enrolled device, and yet without what its kind must hold."""
+    north, south = two
+    with south.book() as book:
+        bare = Journal.open(
+            south.at.log, keys_dir=south.at.keys, clock=book.around.clock, random_bytes=book.around.random_bytes
+        )
+        with bare:
+            bare.append([Draft("step_answered", {"visit": 5}, "south Example")])
+            data = b"".join(written(bundle_of(bare, book)))
+    assert "holds an entry that this version cannot read" in refused(north, data)
+    fresh = Laptop(tmp_path, "fresh")
+    assert "cannot read" in refused(fresh, data)
+    assert not fresh.at.log.exists()
+
+
+def bundle_of(journal: Journal, book: Logbook) -> Bundle:
+    lines = tuple(SignedLine(s.line, s.sig) for s in journal.entries())
+    return Bundle(Head(journal.log_id, journal.device_id, book.around.clock.wall_ms(), "tests"), lines)
+
+
+# ---- Kept for ever ----
+
+KEPT = sorted((Path(__file__).parent.parent / "data" / "bundles").glob("v*/*.bundle"))
+
+
+def test_a_bundle_of_every_version_is_kept() -> None:
+    assert [file.parent.name for file in KEPT] == ["v1"]
+
+
+@pytest.mark.parametrize("file", KEPT, ids=lambda file: file.parent.name)
+def test_a_bundle_of_every_version_is_good_for_ever(file: Path, tmp_path: Path) -> None:
+    data = file.read_bytes()
+    assert standalone_verifier.check(data)[0].startswith("OK: ")
+    parts = taken_apart(data, file.name)
+    assert b"".join(written(parts)) == data
+    laptop = Laptop(tmp_path, "auditor")
+    laptop.take(data)
+    assert laptop.count() == len(parts.entries) + 1
+    assert verify_log(laptop.at, quick=False).ok
