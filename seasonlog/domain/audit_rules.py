@@ -92,6 +92,8 @@ class VisitFacts:
     reviewed_by: tuple[str, ...] = ()
     moved: tuple[str, ...] = ()
     """Signatures that were made for another record."""
+    amended: tuple[str, ...] = ()
+    """Who signed before an answer was corrected."""
     weak: tuple[WeakStep, ...] = ()
     unqualified: tuple[tuple[str, str], ...] = ()
     """(who, uid of what they did, or empty)"""
@@ -141,6 +143,8 @@ def signature_of_this_record(facts: VisitFacts) -> Breaches:
     """A signature stays with the record it was made for."""
     for name in facts.moved:
         yield Breach(f"the signature of {name} was made for another record")
+    for name in facts.amended:
+        yield Breach(f"an answer was corrected after {name} had signed", outcome=Outcome.CANNOT_TELL)
 
 
 def steps_proven(facts: VisitFacts) -> Breaches:

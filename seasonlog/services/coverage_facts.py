@@ -13,7 +13,7 @@ from seasonlog.domain.visit import Progress, Saved
 from seasonlog.journal import audit_queries
 from seasonlog.journal.audit_queries import FindingRow
 from seasonlog.journal.stored import Stored
-from seasonlog.services import rounds
+from seasonlog.services import rounds, signing
 from seasonlog.services.days import day, local_words
 from seasonlog.services.logbook import Logbook
 
@@ -71,6 +71,7 @@ def of_progress(book: Logbook, at: Progress, findings: Findings, on: date) -> Vi
         facts_of(at),
         weak=tuple(_weak(at, findings)),
         findings=tuple(raised(found, on) for found in failed),
+        amended=tuple(s.name for s in at.visit.signatures if signing.doubts(at, s) == signing.AMENDED),
         ahead=tuple((s.entry.body["step"], s.entry.uid) for s in entries if s.entry.body.get("ahead_of")),
         corrections=tuple(corrections(at, entries)),
         unchecked=_unchecked(book, at),

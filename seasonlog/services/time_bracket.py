@@ -20,7 +20,7 @@ class Bracket(NamedTuple):
     def words(self) -> str:
         """For a person."""
         parts = [
-            f"{word} {moment(ms).isoformat(sep=' ', timespec='minutes')} UTC"
+            f"{word} {moment(ms):%Y-%m-%d %H:%M} UTC"
             for word, ms in (("after", self.not_before_ms), ("before", self.not_after_ms))
             if ms is not None
         ]
