@@ -202,6 +202,7 @@ def visit_report(book: Logbook, visit: str, made: Made) -> Document:
     told = (
         *reports_visit.failed(at, words),
         *reports_visit.parts(at, words, changes),
+        *reports_visit.photos(book, at),
         *reports_proof.parts(book, at, words, made.today),
     )
     sections = [Section(title, blocks) for title, blocks in told]

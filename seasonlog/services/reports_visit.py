@@ -24,7 +24,9 @@ from seasonlog.export.report_model import (
     Tone,
     Voice,
 )
+from seasonlog.services import attachments
 from seasonlog.services import reports_words as say
+from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_history import Change
 from seasonlog.services.reports_words import SiteWords, plain
 from seasonlog.services.signing import doubts
@@ -106,6 +108,22 @@ def parts(at: Progress, words: SiteWords, changes: Sequence[Change]) -> list[Par
         ("Answers that were replaced", [*changed(changes, words)]),
     ]
     return [(title, tuple(blocks)) for title, blocks in made if blocks]
+
+
+def photos(book: Logbook, at: Progress) -> list[Part]:
+    """Photos and sound clips by id and hash; an erased one stays named, with who gave it up and why."""
+    rows: list[tuple[Cell, ...]] = []
+    for each in attachments.listed(book, visit=at.visit.id):
+        instance = at.instance(each.step)
+        about = instance.named if instance else "the visit"
+        kept = f"kept until {each.keep_until}" if each.keep_until else "kept"
+        state = f"ERASED {each.erased}" if each.erased else kept
+        rows.append((f"{each.kind} {each.id}", about, each.taken_at, each.words, each.sha256[:16], state))
+    if not rows:
+        return []
+    columns = (Column("What", 1.6), Column("About", 2), Column("Taken", 1.6), Column("Shows", 2), Column("Hash", 1.4),
+               Column("State", 2.4))  # fmt: skip
+    return [("Photos and sound clips", (Table("Kept beside the log, named by hash", columns, tuple(rows)).filled(),))]
 
 
 def bands_of(at: Progress, words: SiteWords) -> Iterator[Figure]:

@@ -77,7 +77,11 @@ def saved_words(desk: Desk, saved: Saved, found: Finding | None) -> Content:
     look = VERDICTS[saved.verdict]
     given = [say(joined(saved.value), "bold")] if desk.instance.step.kind is StepKind.TEXT else []
     causes = _causes(found) if found is not None else ()
-    lines = [look.badge(" · saved"), *causes, *given, say(saved.says), say(VERDICT_MEANS[saved.verdict], "$soft")]
+    late = (
+        [say(f"Entered late from paper: read {saved.observed_at} by {saved.from_paper}")] if saved.observed_at else []
+    )
+    means = say(VERDICT_MEANS[saved.verdict], "$soft")
+    lines = [look.badge(" · saved"), *causes, *given, say(saved.says), *late, means]
     return Content("\n").join([*lines, *_finding(desk, found)])
 
 

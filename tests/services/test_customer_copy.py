@@ -6,7 +6,8 @@ import pytest
 
 from seasonlog.domain.visit import VisitState
 from seasonlog.errors import InputRefusedError
-from seasonlog.services import attachments, board, closing, corrections, findings, rounds
+from seasonlog.export.report_html import to_html
+from seasonlog.services import attachments, board, closing, corrections, findings, reports, rounds
 from seasonlog.services.attachments import Wish
 from seasonlog.services.customer_copy import customer_copy
 from tests.builders import TODAY, a_book, a_visit, answered
@@ -66,6 +67,9 @@ def test_what_is_still_in_place_corrected_photographed_or_moved_is_said(tmp_path
         assert f"photo {photo.id}" in page
         attachments.erase(book, photo.id, "a face")
         assert "ERASED on 2026-09-15 by Mirel Oduvane: a face" in customer_copy(book, at)
+        report = to_html(reports.visit_report(book, at.visit.id, reports.Made("", TODAY)))
+        assert "ERASED on 2026-09-15 by Mirel Oduvane: a face" in report
+        assert photo.sha256[:16] in report
 
 
 def test_the_yearly_review_lists_every_tower_not_proven(tmp_path: Path) -> None:
