@@ -148,6 +148,21 @@ def test_a_demonstration_is_marked_on_every_page() -> None:
     assert DEMONSTRATION not in to_html(a_document())
 
 
+@pytest.mark.parametrize("text", ["", " ", "\n", "\ue000", "\u0378", "\U0010ffff", "a" + "\u0301" * 9, "x" * 400])
+def test_no_text_keeps_a_pdf_from_being_drawn(text: str) -> None:
+    """PDF/UA-1 refuses a letter without a font and a title without words; a report is drawn all the same."""
+    assert to_pdf(a_document(text)).startswith(b"%PDF-")
+
+
+def test_a_letter_without_a_font_stands_as_its_number_and_the_report_says_so() -> None:
+    """U+0378 is assigned to no letter (Unicode 16), so that no font has it; the signs of verdicts stay."""
+    pages = " ".join(pdf_pages(to_pdf(a_document("amps \u0378 \u0379"))))
+    assert "amps [U+0378] [U+0379]" in pages
+    assert "✗" in pages
+    assert "stand as their number" in pages
+    assert "stand as their number" not in " ".join(pdf_pages(to_pdf(a_document("amps"))))
+
+
 def test_the_same_values_give_the_same_bytes() -> None:
     assert to_pdf(a_document()) == to_pdf(a_document())
     assert to_html(a_document()) == to_html(a_document())
