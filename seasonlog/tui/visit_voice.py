@@ -15,8 +15,10 @@ from seasonlog.domain.desk import Desk
 from seasonlog.errors import SeasonlogError
 from seasonlog.tui.wording import say
 from seasonlog.voice.hearing import Hearing, Listener, typed
+from seasonlog.voice.intents import Ask, Command, Word
 from seasonlog.voice.prompts import example_prompts
 from seasonlog.voice.session import Outcome, Session
+from seasonlog.voice.tiers import judge
 
 if TYPE_CHECKING:
     from seasonlog.tui.screens.visit import VisitScreen
@@ -51,6 +53,11 @@ class VisitVoice:
     def is_on(self) -> bool:
         """Somebody listens."""
         return self._listener is not None
+
+    @property
+    def is_asking(self) -> bool:
+        """A question was asked back: yes and no answer it, and nothing else."""
+        return self.session.state.pending is not None
 
     @property
     def ears(self) -> Content:
@@ -133,6 +140,18 @@ class VisitVoice:
         words = " ".join(each for each in said if each)
         if self._speaker is not None and words:
             self._speaker.say(words)
+
+
+def is_for(screen: "VisitScreen", hearing: Hearing) -> bool:
+    """Whether the visit listens: behind a sheet only to "stop, not safe", which puts the sheet away."""
+    if screen.app.screen is screen:
+        return True
+    found = judge(hearing, screen.voice.session.state.ground)
+    if not (isinstance(found, Ask) and found.intent == Command(Word.STOP)):
+        return False
+    while screen.app.screen is not screen and len(screen.app.screen_stack) > 1:
+        screen.app.pop_screen()
+    return True
 
 
 def told(outcome: Outcome, *, is_told: bool) -> Content:

@@ -7,9 +7,9 @@ from seasonlog.domain.answers import OVER_RANGE, Unfit, decimal_text, number_of
 from seasonlog.domain.checklist import MEASURED
 from seasonlog.domain.units_shown import BETWEEN_LINES
 from seasonlog.voice.grammar_groups import OVER, Group, Parts, cut
-from seasonlog.voice.intents import Answer, AskedStep, Ground, Raw, Refused
+from seasonlog.voice.intents import Answer, AskedStep, Expecting, Ground, Raw, Refused
 from seasonlog.voice.naming import as_digit, content, named, names_of, table_of
-from seasonlog.voice.numbers import is_three_in_one, read_number, three_in_one_breath
+from seasonlog.voice.numbers import is_numeral, is_three_in_one, read_number, three_in_one_breath
 from seasonlog.voice.words import word_list
 
 MOST_RUN_ON = 24
@@ -84,10 +84,18 @@ def _fitted(parts: Parts, step: AskedStep, ground: Ground, *, corrects: bool) ->
     if isinstance(found, Refused):
         return found
     raw, line = found
-    is_correction = corrects or (line is not None and step.key != ground.current and bool(step.saved))
+    if ground.typed and isinstance(raw, str) and _several_numerals(parts):
+        return Refused("that is more than one number; put a comma between them", ambiguous=True)
+    told = step.key != ground.current or ground.expecting is Expecting.TOLD
+    is_correction = corrects or (line is not None and told and bool(step.saved))
     if is_correction and line is not None:
         return _line_corrected(step, raw, line)
     return Answer(step.key, raw, line, corrects=is_correction)
+
+
+def _several_numerals(parts: Parts) -> bool:
+    """`4 82` is heard for "four eighty two", but nobody types it so."""
+    return any(sum(is_numeral(word) for word in group.words) > 1 for group in parts.groups)
 
 
 def _line_corrected(step: AskedStep, raw: Raw, line: int) -> Answer | Refused:

@@ -70,11 +70,17 @@ class Session:
     _told: list[str] = field(init=False, default_factory=list)
     _left: list[str] = field(init=False, default_factory=list)
     _wrote: bool = field(init=False, default=False)
+    _seen: str = field(init=False, default="")
 
     def __post_init__(self) -> None:
+        self._seen = self._newest()
         self.vocabulary = self.vocabulary or _own(self.book)
         self.state, effects = dialogue.opened(self.ground())
         self.greeting = tuple(each.text for each in effects if isinstance(each, Say))
+
+    def _newest(self) -> str:
+        """The step answered last, by phrase or by key."""
+        return next((key for key, saved in reversed(list(self.desk.at.answers.items())) if not saved.is_skipped), "")
 
     def ground(self) -> Ground:
         """What may be said at this place."""
@@ -97,7 +103,9 @@ class Session:
             self.state = replace(self.state, ground=ground, lines=tuple(lines))
 
     def moved(self) -> Outcome:
-        """The place or the visit was changed by other means: keys, another sheet."""
+        """The place or the visit was changed by other means: keys, another sheet. Undo then means what was keyed in."""
+        if self._newest() != self._seen:
+            self.last = self._seen = self._newest()
         self._told, self._left, self._wrote = [], [], False
         self._follow(Moved(self.ground()))
         return Outcome(tuple(self._told), None, (), False)
@@ -150,7 +158,8 @@ class Session:
         except SeasonlogError:
             self.desk.go_to(before)
             raise
-        self.last, self._wrote = take.step, True
+        self.last = self._seen = take.step
+        self._wrote = True
         self._go_on(before if take.corrects else "")
         saved = self.desk.at.answers[take.step]
         if saved.verdict is not None:
@@ -178,6 +187,7 @@ class Session:
         self.desk.go_to(step)
         self.desk.again = Again()
         self.last, self._wrote = "", True
+        self._seen = self._newest()
         self._told.append("Taken back.")
         self._follow(Moved(self.ground()))
 

@@ -156,3 +156,52 @@ async def test_without_the_extra_one_sentence_says_how_to_add_it(
         await settled(pilot)
         told = " ".join(note.message for note in app._notifications)
         assert 'pip install "seasonlog[voice]"' in told
+
+
+async def test_y_and_n_answer_what_was_asked_back_before_they_answer_the_step(book: Logbook) -> None:
+    visit = start(book)
+    app = SeasonlogApp(book, TODAY)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await at_step(app, pilot, visit, "makeup_closes")
+        await screen.phrase(both("stop, not safe"))
+        await pilot.press("n")
+        await settled(pilot)
+        assert not rounds.progress(book, visit).answers
+        assert not screen.voice.is_asking
+        await pilot.press("y")
+        await settled(pilot)
+        assert rounds.progress(book, visit).answers["makeup_closes"].value == "yes"
+
+
+async def test_behind_a_sheet_only_stop_is_heard(book: Logbook, monkeypatch: pytest.MonkeyPatch) -> None:
+    listener = FakeListener()
+    monkeypatch.setattr(ready, "listener", lambda *a, **k: listener)
+    monkeypatch.setattr(ready, "speaker", lambda settings: Mouth())
+    visit = start(book)
+    app = SeasonlogApp(book, TODAY)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await at_step(app, pilot, visit, "makeup_closes")
+        await pilot.press("ctrl+l", "f4")
+        await settled(pilot)
+        assert app.screen is not screen
+        listener.heard(both("pass"))
+        await settled(pilot)
+        assert not rounds.progress(book, visit).answers
+        listener.heard(both("stop, not safe"))
+        await settled(pilot)
+        assert app.screen is screen
+        assert "Yes closes the visit" in seen(app)
+
+
+async def test_undo_also_takes_back_what_was_keyed_in(book: Logbook) -> None:
+    visit = start(book)
+    app = SeasonlogApp(book, TODAY)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await at_step(app, pilot, visit, "makeup_closes")
+        await screen.phrase(both("what is the limit"))
+        await pilot.press("y")
+        await settled(pilot)
+        assert rounds.progress(book, visit).answers["makeup_closes"].is_good
+        await screen.phrase(both("undo"))
+        assert rounds.progress(book, visit).answers["makeup_closes"].is_skipped
+        assert screen.at_desk.key == "makeup_closes"

@@ -265,3 +265,18 @@ def test_a_step_that_waits_is_refused_in_words_and_the_place_is_kept(book: Logbo
     outcome = session.type("pass")
     assert not outcome.saved
     assert any("waits for" in words for words in outcome.said)
+
+
+def test_a_line_said_again_after_a_failed_reading_corrects_it_and_numerals_typed_apart_are_no_number(
+    book: Logbook,
+) -> None:
+    at = answered(book, a_visit(book, "HOS-1"), until="line_amps")
+    session = Session(book, Desk(at, "line_amps"))
+    session.type("understood")
+    assert not session.type("4 82").saved
+    assert session.type("21.6, 8, 21.4").saved
+    assert session.desk.key == "line_amps"
+    assert session.desk.mode is Mode.SAVED
+    assert session.type("leg two 21.5").saved
+    saved = rounds.progress(book, at.visit.id).answers["line_amps"]
+    assert (saved.value, bool(saved.corrects), saved.is_good) == (("21.6", "21.5", "21.4"), True, True)

@@ -217,15 +217,15 @@ class VisitScreen(SeasonScreen):
             await self.run_action({"next": "following", "sign": "sign"}.get(what, what))
 
     async def on_key(self, event: events.Key) -> None:
-        """Numbers and y and n answer where there are buttons to answer with."""
-        if self.at_desk.mode is Mode.ASK and not self.query_one(Dock).fields and event.character is not None:
-            dock = self.query_one(Dock)
-            if event.character in "123456789":
-                event.stop()
-                dock.pick(int(event.character))
-            elif event.character in "ynYN":
-                event.stop()
-                dock.pick_value("yes" if event.character in "yY" else "no")
+        """Numbers and y and n answer where there are buttons; y and n first of all what was asked back."""
+        char, dock = event.character or "", self.query_one(Dock)
+        decided = {"y": "yes", "n": "no"}.get(char.lower(), "")
+        if decided and self._voice is not None and self._voice.is_asking:
+            event.stop()
+            await self.phrase(typed(decided))
+        elif self.at_desk.mode is Mode.ASK and not dock.fields and (decided or char in tuple("123456789")):
+            event.stop()
+            dock.pick_value(decided) if decided else dock.pick(int(char))
 
     # -- phrases ------------------------------------------------------------------------------------------------
 
@@ -242,7 +242,7 @@ class VisitScreen(SeasonScreen):
 
     @on(phrases.Heard)
     async def _heard(self, event: phrases.Heard) -> None:
-        if self.voice.is_on:
+        if self.voice.is_on and phrases.is_for(self, event.hearing):
             await self.phrase(event.hearing)
 
     async def phrase(self, hearing: Hearing) -> None:
