@@ -27,7 +27,7 @@ def test_no_tower_is_left_out_and_the_travel_is_far_less_than_the_simple_plans(s
     assert travel <= 0.72 * best_of(simple).travel_minutes
     assert travel <= 0.55 * simple[WEIGHTINGS["due date first"]].travel_minutes
     least = least_travel_minutes(instance)
-    assert least <= travel <= 1.3 * least
+    assert least <= travel <= 1.4 * least
     assert best_of(simple).travel_minutes / 2 < least  # half of the best weighting is out of anybody's reach
 
 
