@@ -157,7 +157,19 @@ def open_visits(db: sqlite3.Connection) -> list[Visit]:
 def answers(db: sqlite3.Connection, visit_id: str) -> dict[str, Saved]:
     """Newest answer or skip of each step of a visit, in the order they were given."""
     rows = db.execute("SELECT step, verdict, doc FROM visit_step WHERE visit=? ORDER BY pos", (visit_id,))
-    return {step: _saved(step, verdict, json.loads(doc)) for step, verdict, doc in rows}
+    disputed = {
+        step for (step,) in db.execute("SELECT step FROM answer_conflict WHERE visit=? AND decided=''", (visit_id,))
+    }
+    found = {step: _saved(step, verdict, json.loads(doc)) for step, verdict, doc in rows}
+    return {step: _disputed(saved) if step in disputed else saved for step, saved in found.items()}
+
+
+def _disputed(saved: Saved) -> Saved:
+    """Two devices answered differently: nothing can be told until a supervisor decides."""
+    if saved.is_skipped:
+        return saved
+    says = f"cannot tell: two devices answered differently, a supervisor decides; as it stands: {saved.says}"
+    return replace(saved, verdict=Verdict.CANNOT_TELL, says=says)
 
 
 def standing(db: sqlite3.Connection, visit_id: str, step: str) -> tuple[str, str]:

@@ -6,6 +6,8 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from seasonlog.domain.records import Kind
+from seasonlog.domain.visit_flags import Flag
+from seasonlog.journal import audit_views
 
 if TYPE_CHECKING:
     from seasonlog.journal.views import Seen
@@ -70,11 +72,17 @@ def answered(db: sqlite3.Connection, seen: "Seen") -> None:
     if decides and set(decides) >= set(in_conflict) and in_conflict:
         db.execute("UPDATE answer_conflict SET decided=? WHERE visit=? AND step=?", (seen.uid, *key))
         return
-    standing = db.execute("SELECT json_extract(doc, '$.uid'), json_extract(doc, '$.dev') FROM visit_step"
-                          " WHERE visit=? AND step=?", key).fetchone()  # fmt: skip
-    if standing is None or standing[1] == seen.dev or body.get("corrects") == standing[0] or body.get("retest"):
+    standing = db.execute("SELECT doc, verdict FROM visit_step WHERE visit=? AND step=?", key).fetchone()
+    if standing is None or standing[1] == "skipped" or body.get("retest"):
         return
-    answers = json.dumps([*in_conflict, *(uid for uid in (standing[0], seen.uid) if uid not in in_conflict)])
+    doc = json.loads(standing[0])
+    if seen.dev == doc["dev"] or body.get("corrects") == doc["uid"]:
+        return
+    if not in_conflict and (doc["entry"]["value"], standing[1]) == (body["value"], body["verdict"]):
+        return  # both say the same: nothing to decide
+    standing_uid = doc["uid"]
+    audit_views.flag(db, body["visit"], Flag.WEAK)  # it proves nothing until it is decided
+    answers = json.dumps([*in_conflict, *(uid for uid in (standing_uid, seen.uid) if uid not in in_conflict)])
     db.execute(
         "INSERT INTO answer_conflict VALUES (?,?,?,?,'',?) ON CONFLICT (visit, step) DO UPDATE SET"
         " answers=excluded.answers, decided='', pos=excluded.pos",

@@ -137,6 +137,9 @@ def test_both_of_two_corrections_are_kept_and_a_supervisor_decides(two: tuple[Tw
         with laptops.book(folder, "Mirel Oduvane") as book:
             (conflict,) = corrections.undecided(book)
             assert {a.uid: a.body["value"] for a in conflict.answers} == {ours: "2", theirs: "12"}
+            disputed = rounds.progress(book, visit).answers[STEP]
+            assert (disputed.verdict, disputed.is_good) == (Verdict.CANNOT_TELL, False)
+            assert "two devices answered differently" in disputed.says
             with pytest.raises(InputRefusedError, match="only a supervisor decides"):
                 corrections.decide(book, ours, "the photo shows 2")
     with laptops.book(laptops.there, "Halden Pruskett") as book:
@@ -151,7 +154,8 @@ def test_both_of_two_corrections_are_kept_and_a_supervisor_decides(two: tuple[Tw
     with laptops.book(laptops.here, "Mirel Oduvane") as book:
         assert corrections.undecided(book) == ()
         chain = corrections.chain(book, visit, STEP)
-        assert rounds.progress(book, visit).answers[STEP].value == "2"
+        decided = rounds.progress(book, visit).answers[STEP]
+        assert (decided.value, decided.verdict) == ("2", Verdict.PASS)
     assert len(chain) == 4
     assert (set(chain[-1].body["decides"]), chain[-1].who) == ({ours, theirs}, "Halden Pruskett")
 
@@ -188,14 +192,14 @@ _DEVICES = st.lists(st.tuples(st.sampled_from("AB"), st.sampled_from("123"), st.
 @given(_DEVICES)
 def test_the_fold_finds_what_a_plain_look_at_all_answers_finds(drawn: list[tuple[str, str, bool]]) -> None:
     """The rule written the plainest way: of neighbours in causal order by two devices, did the later one name the
-    earlier one, or say that it is a retest? Held against the table that the fold keeps."""
+    earlier one, or say the same? Held against the table that the fold keeps."""
     db = sqlite3.connect(":memory:")
     db.executescript(LogViews.schema)
-    parallel, before, seen_by = [], ("", ""), {"A": "", "B": ""}
+    parallel, before, seen_by = [], ("", "", ""), {"A": "", "B": ""}
     for n, (dev, value, knows) in enumerate(drawn):
         uid = f"u{n}"
         corrects = before[1] if knows else seen_by[dev]
-        if before[0] not in ("", dev) and corrects != before[1]:
+        if before[0] not in ("", dev) and corrects != before[1] and (parallel or before[2] != value):
             parallel += [u for u in (before[1], uid) if u not in parallel]
         body = {
             "visit": "V", "tower": "T", "step": "s", "step_id": "s", "target": "", "value": value, "quantity": "",
@@ -204,7 +208,7 @@ def test_the_fold_finds_what_a_plain_look_at_all_answers_finds(drawn: list[tuple
         body |= {"corrects": corrects} if corrects else {}
         entry = Entry("0" * 32, dev * 16, n + 1, "", uid, n, 0, f"{n:021d}", "", "w", "step_answered", body)
         LogViews().apply(db, Stored(n + 1, entry, bytes(32), b"", bytes(64)))
-        before, seen_by = (dev, uid), {**seen_by, dev: uid}
+        before, seen_by = (dev, uid, value), {**seen_by, dev: uid}
     found = [uid for each in trust_queries.conflicts(db) for uid in each.answers]
     assert found == parallel
 
