@@ -148,6 +148,8 @@ def _tier(heard: Taken, ground: Ground, doubt: str, *, agree: bool) -> Judged:
     intent, share = heard.intent, heard.posterior
     if isinstance(intent, Go) or (isinstance(intent, Command) and intent.word in _WRITES_NOTHING):
         return heard if share >= HARMLESS else Refused("say that again")
+    if intent == Command(Word.NO):
+        return heard if share >= PLAUSIBLE else Refused("say that again")
     if isinstance(intent, Command) and intent.word is not Word.UNDO:
         return heard if agree and share >= CLEAR else Refused("say that again")
     why = why_asked(intent, ground) or doubt

