@@ -1,0 +1,103 @@
+"""Coverage, records, trends and instruments on the command line; the auditor's command writes nothing."""
+
+import hashlib
+from pathlib import Path
+
+import pytest
+
+from seasonlog.journal.bundle import taken_apart
+from tests.audit_story import LATE, TOWER, corrected, story
+from tests.cli.runner import Ran, seasonlog
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    with story(tmp_path_factory.mktemp("story")) as book:
+        return book.places.log, corrected(book)
+
+
+def run(told: tuple[Path, str], *words: str | Path, name: str | None = None) -> Ran:
+    return seasonlog(*words, "--log", told[0], name=name)
+
+
+def test_the_table_names_what_is_missing_first(told: tuple[Path, str]) -> None:
+    ran = run(told, "coverage", "--seasons", "5", "--site", "HOS", "--today", "2026-09-15")
+    assert ran.code == 0
+    lines = ran.out.splitlines()
+    assert lines[0].startswith("MISSING")
+    assert f"LATE      {TOWER}/fall-enable/{LATE}  made {LATE}-10-20 by Mirel Oduvane" in lines
+    document = run(told, "coverage", "--seasons", "5", "--site", "HOS", "--today", "2026-09-15", "--json").json
+    assert len(document["cells"]) == len(lines) - 1
+    assert document["seasons"] == [2022, 2023, 2024, 2025, 2026]
+
+
+def test_a_cell_opens(told: tuple[Path, str]) -> None:
+    cell = f"{TOWER}/fall-enable/{LATE}"
+    ran = run(told, "coverage", "--open", cell, "--today", "2026-09-15")
+    assert "broken      Made in its window: made 47 days after" in ran.out
+    assert "None of these rules binds a basin heater" in ran.out
+    found = run(told, "coverage", "--open", cell, "--today", "2026-09-15", "--json").json
+    assert found["visits"][0]["results"][0]["rule"] == "in_its_window"
+    assert found["visits"][0]["evidence"][0]["kind"] == "visit_started"
+    for wrong in ("HOS-1", "HOS-1/fall-enable/x", "HOS-1/fall-enable/20266"):
+        assert run(told, "coverage", "--open", wrong).code == 2
+    assert run(told, "coverage", "--open", "HOS-9/fall-enable/2026").code == 3
+
+
+def test_a_record_tells_old_new_who_when_and_why(told: tuple[Path, str]) -> None:
+    ran = run(told, "record", told[1])
+    (line,) = [each for each in ran.out.splitlines() if "CORRECTION" in each]
+    for words in (
+        "2.15 / 18.7 / 18.7 A -> 18.6 / 18.7 / 18.7 A",
+        "by Mirel Oduvane",
+        "2026-09-15 08:",
+        "point slipped",
+    ):
+        assert words in line
+    (change,) = [e["correction"] for e in run(told, "record", told[1], "--json").json["entries"] if e["correction"]]
+    assert {"old", "new", "who", "when", "why", "corrects"} == set(change)
+    assert all(change.values())
+    assert run(told, "record", "V-nobody").code == 3
+
+
+def test_a_trend_in_words_and_as_data(told: tuple[Path, str]) -> None:
+    ran = run(told, "trend", TOWER, "insulation_mohm")
+    assert "LOOK: Insulation of the heater to its sheath falls" in ran.out
+    document = run(told, "trend", TOWER, "insulation_mohm", "--json").json
+    assert [p["value"] for p in document["points"]][-2:] == [47.0, 33.0]
+    assert document["runs"][-1]["matters"] is True
+    assert "line_amps" in run(told, "trend", TOWER).out
+    assert run(told, "trend", TOWER, "no_such").code == 3
+
+
+def test_the_auditors_command_writes_nothing(told: tuple[Path, str], tmp_path: Path) -> None:
+    before = hashlib.sha256(told[0].read_bytes()).hexdigest()
+    ran = run(told, "audit", "--site", "HOS", "--today", "2026-09-15")
+    assert ran.out == run(told, "coverage", "--seasons", "5", "--site", "HOS", "--today", "2026-09-15").out
+    target = tmp_path / "evidence.bundle"
+    assert run(told, "audit", "--bundle", target).code == 0
+    assert len(taken_apart(target.read_bytes(), "x").entries) > 1000
+    assert hashlib.sha256(told[0].read_bytes()).hexdigest() == before
+
+
+def test_an_instrument_is_recalled_and_reviewed(tmp_path: Path) -> None:
+    with story(tmp_path) as book:
+        log = (book.places.log, "")
+    listed = run(log, "instrument", "recall", "IN-01", "--since", "2025-01-01")
+    assert listed.out.splitlines()[-1].startswith("4 readings, 2 visits, 1 towers rest on IN-01")
+    assert (
+        run(log, "instrument", "recall", "IN-01", "--since", "2025-01-01", "--because", "as found 30 % high").code == 2
+    )
+    done = run(
+        log, "instrument", "recall", "IN-01", "--since", "2025-01-01", "--because", "high", "--json", name="Halden"
+    )
+    (recall,) = done.json["recalls"]
+    assert {r["verdict"] for r in done.json["readings"]} == {"cannot_tell"}
+    assert "not proven" in run(log, "coverage", "--site", "HOS", "--today", "2026-09-15").out.splitlines()[0]
+    assert "NOT REVIEWED" in run(log, "instrument", "list").out
+    assert run(log, "instrument", "review", recall["recall"], "--because", "x", name="Halden").code == 2
+    back = run(log, "instrument", "review", recall["recall"], "--stands", "--because", "same as IN-02", name="Halden")
+    assert back.code == 0
+    assert "  proven" in run(log, "coverage", "--site", "HOS", "--today", "2026-09-15").out.splitlines()[0]
+    checked = run(log, "instrument", "check", "IN-01", "1 Mohm box: 1.0", name="Halden")
+    assert checked.out.startswith("IN-01 checked on")
