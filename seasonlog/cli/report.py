@@ -100,6 +100,17 @@ def visit(obj: Frame, /, visit: str, **given: Any) -> int:
     return _write(obj, given, f"visit-{visit}", lambda book, made: reports.visit_report(book, visit, made))
 
 
+@report.command()
+@click.argument("visit", metavar="VISIT")
+@_shared
+@click.pass_obj
+def copy(obj: Frame, /, visit: str, **given: Any) -> int:
+    """The customer's page of a visit, to hand over."""
+    from seasonlog.services import reports
+
+    return _write(obj, given, f"copy-{visit}", lambda book, made: reports.copy_report(book, visit, made))
+
+
 def _write(obj: Frame, given: dict[str, Any], name: str, build: "Callable[[Logbook, Made], Document]") -> int:
     from seasonlog.services.reports import Made
     from seasonlog.services.reports_file import file_name, written

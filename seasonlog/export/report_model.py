@@ -246,11 +246,13 @@ class Document:
     is_demonstration: bool = False
     paper: str = "us-letter"
     """`us-letter` or `a4`."""
+    is_short: bool = False
+    """Wants no list of contents."""
 
     @property
     def has_contents(self) -> bool:
         """Long enough for a list of its sections."""
-        return len(self.chapters) > MOST_WITHOUT_CONTENTS
+        return len(self.chapters) > MOST_WITHOUT_CONTENTS and not self.is_short
 
     @property
     def chapters(self) -> Sequence[Section]:

@@ -11,7 +11,7 @@ from importlib.metadata import version
 from seasonlog.domain.season import season_name, season_of
 from seasonlog.domain.text import visible
 from seasonlog.errors import InputRefusedError, LogError, Problem
-from seasonlog.export.report_model import Badge, Block, Document, Notice, Para, Section, Stamp, Tone, Voice
+from seasonlog.export.report_model import Badge, Block, Bullets, Document, Notice, Para, Section, Stamp, Tone, Voice
 from seasonlog.journal import held, queries
 from seasonlog.services import (
     registry,
@@ -23,6 +23,7 @@ from seasonlog.services import (
     rounds,
 )
 from seasonlog.services import reports_words as say
+from seasonlog.services.customer_copy import customer_copy
 from seasonlog.services.devices import integrity_code
 from seasonlog.services.findings import open_findings
 from seasonlog.services.logbook import Logbook
@@ -210,6 +211,31 @@ def visit_report(book: Logbook, visit: str, made: Made) -> Document:
     head = (reports_visit.outcome(at, found), reports_visit.facts(at, words))
     return _document(book, made, "Record of one visit", f"{at.checklist.title}, {at.visit.day}",
                      f"{tower.id}, {tower.name}; {words.site.name}", head, sections, words.paper)  # fmt: skip
+
+
+def copy_report(book: Logbook, visit: str, made: Made) -> Document:
+    """The customer's page of a visit, in the words of `customer_copy`.
+
+    Raises:
+        InputRefusedError: no such visit.
+    """
+    at = rounds.progress(book, visit)
+    words = SiteWords(at.register.site_of(at.visit.tower))
+    _, _, *told = customer_copy(book, at).strip().split("\n\n")  # its heading and its outcome stand above
+    found = [_of_copy(part.splitlines(), words) for part in told]
+    sections = sorted(found, key=lambda section: section.title == "Measured")  # what is to be done comes first
+    tower = at.register.towers[at.visit.tower]
+    head = (reports_visit.outcome(at, open_findings(book, tower=at.visit.tower)),)
+    where = f"{words.site.name}: {tower.name} ({tower.id}), visit {visit}"
+    title = f"{at.checklist.title}, {at.visit.day}"
+    page = _document(book, made, "The customer's copy of a visit", title, where, head, sections, words.paper)
+    return replace(page, is_short=True)
+
+
+def _of_copy(lines: Sequence[str], words: SiteWords) -> Section:
+    """A heading that ends in a colon and its lines; signatures and a lone sentence have none."""
+    title, rest = (lines[0][:-1], lines[1:]) if lines[0].endswith(":") else ("Signatures", lines)
+    return Section(title, (Bullets(tuple(words.text(line.strip().removeprefix("- ")) for line in rest)),))
 
 
 def _document(

@@ -1,13 +1,13 @@
-"""What makes a visit's record evidence: every rule held against it, its photos, its time, how long it must be kept."""
+"""What makes a visit's record evidence: every rule held against it, its time, how long it must be kept."""
 
 from collections.abc import Iterator
 from datetime import date
 
 from seasonlog.domain.coverage_cells import CellKey, OpenedVisit, Outcome
 from seasonlog.domain.visit import Progress
-from seasonlog.export.report_model import Badge, Block, Bullets, Column, Facts, Para, Table, Tone, Voice
+from seasonlog.export.report_model import Badge, Block, Column, Facts, Para, Table, Tone, Voice
 from seasonlog.journal import audit_queries
-from seasonlog.services import attachments, coverage_cell
+from seasonlog.services import coverage_cell
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_visit import Part
 from seasonlog.services.reports_words import SiteWords
@@ -20,7 +20,7 @@ _OUTCOMES = {
 
 
 def parts(book: Logbook, at: Progress, words: SiteWords, on: date) -> list[Part]:
-    """Rules, time and keeping, photos of one visit.
+    """Rules, time and keeping of one visit.
 
     Args:
         book: The log.
@@ -34,7 +34,6 @@ def parts(book: Logbook, at: Progress, words: SiteWords, on: date) -> list[Part]
     made: list[tuple[str, list[Block]]] = [
         ("Held against the rules", [] if opened is None else [*_rules(opened, words)]),
         ("Time, and how long to keep it", [*_time(book, visit.id, opened)]),
-        ("Photos and sound clips", [*_photos(book, visit.id)]),
     ]
     return [(title, tuple(blocks)) for title, blocks in made if blocks]
 
@@ -61,10 +60,3 @@ def _time(book: Logbook, visit: str, opened: OpenedVisit | None) -> Iterator[Blo
             ("To be kept", opened.keep_until if opened else "for good"),
             ("Hash of the last entry", entries[-1].hash.hex()[:32]),
         ))  # fmt: skip
-
-
-def _photos(book: Logbook, visit: str) -> Iterator[Block]:
-    lines = tuple(f"{each.step or 'visit'}: {each.says}" for each in attachments.listed(book, visit=visit))
-    if lines:
-        yield Bullets(lines)
-        yield Para("The files lie beside the log, each named by the hash of its content and a salt.", Voice.SMALL)

@@ -33,6 +33,7 @@ from seasonlog.journal import queries
 from seasonlog.services import board, registry, reports_visit, rounds
 from seasonlog.services import reports_words as say
 from seasonlog.services.figures import CAUTION, TowerFigures, worked
+from seasonlog.services.findings import retest_words
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_history import Change, of_plan, of_register, of_visit
 from seasonlog.services.reports_visit import Part
@@ -169,6 +170,8 @@ def _done(f: Finding) -> str:
         ("With ", f"{f.assigned}, due {f.assigned_due}" if f.assigned_due else f.assigned),
         ("For now: ", "; ".join(f.measures)),
         ("Parts: ", "; ".join(f.part_stages) or ", ".join(f.parts)),
+        ("Customer: ", "; ".join(f.offers)),
+        ("", retest_words(f)),
         ("", f.accepted_words),
         ("", f.closed_words),
     )

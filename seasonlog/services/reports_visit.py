@@ -117,8 +117,8 @@ def photos(book: Logbook, at: Progress) -> list[Part]:
         instance = at.instance(each.step)
         about = instance.named if instance else "the visit"
         kept = f"kept until {each.keep_until}" if each.keep_until else "kept"
-        state = f"ERASED {each.erased}" if each.erased else kept
-        rows.append((f"{each.kind} {each.id}", about, each.taken_at, each.words, each.sha256[:16], state))
+        state, shows = (f"ERASED {each.erased}", "") if each.erased else (kept, each.words)
+        rows.append((f"{each.kind} {each.id}", about, each.taken_at, shows, each.sha256[:16], state))
     if not rows:
         return []
     columns = (Column("What", 1.6), Column("About", 2), Column("Taken", 1.6), Column("Shows", 2), Column("Hash", 1.4),

@@ -19,6 +19,7 @@ from seasonlog.export.report_pdf import to_pdf
 from seasonlog.export.tables import from_csv, to_csv
 from seasonlog.journal import queries
 from seasonlog.services import board, coverage, registry, reports, reports_csv, rounds
+from seasonlog.services.customer_copy import customer_copy
 from seasonlog.services.logbook import Logbook, Surroundings, make_log
 from seasonlog.services.places import Places
 from seasonlog.services.reports import Made
@@ -185,6 +186,18 @@ def test_an_answer_that_stands_is_not_told_as_replaced(rich: Rich) -> None:
     )
 
 
+def test_the_customers_page_says_what_its_text_says(rich: Rich) -> None:
+    """Held against `customer_copy`, whose words they are; a lost line is not proven and has its repair offered."""
+    at = rounds.progress(rich.book, rich.failed)
+    page = words(parsed(to_html(reports.copy_report(rich.book, rich.failed, Made(BOSS, ON)))))
+    assert "NOT PROVEN BY THIS VISIT" in page
+    _, _, *told = customer_copy(rich.book, at).strip().split("\n\n")
+    for line in (line for part in told for line in part.splitlines()):
+        said = line.strip().removeprefix("- ").removesuffix(":").replace(" degF", " °F").replace(" degf", " °F")
+        assert " ".join(said.split()) in page
+    assert "accepted [ ] declined [ ]" in page
+
+
 def test_signatures_are_told_with_what_they_mean(rich: Rich) -> None:
     page = words(parsed(to_html(built(rich, "visit"))))
     for name, who, means in (
@@ -243,9 +256,9 @@ def test_photos_are_named_and_an_erased_one_says_so(tmp_path: Path) -> None:
             Record(Kind.ATTACHMENT_ERASED, {"attachment": "A-2", "sha256": "ab" * 32, "because": "shows a person"})
         )
         page = words(parsed(to_html(reports.visit_report(book, visit, Made("", TODAY)))))
-    assert "line_amps: photo A-1 (jpeg, 1,234 bytes): the nameplate" in page
-    assert "photo A-2: ERASED" in page
-    assert "shows a person" in page
+    assert "photo A-1 Line amps A, B, C the nameplate" in page
+    assert "photo A-2 Line amps A, B, C abab" in page
+    assert "ERASED on 2026-09-15 by Mirel Oduvane: shows a person" in page
     assert "somebody's face" not in page
 
 
