@@ -6,6 +6,7 @@ shows is held against it, against the windows' own arithmetic, the UID's recipe 
 
 import hashlib
 from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -170,10 +171,13 @@ def test_late_early_and_impossible_visits_are_told_as_they_were(year: Year) -> N
 
 # Calendars
 
+read_once, facts_once = lru_cache(maxsize=8)(by_vobject), lru_cache(maxsize=8)(facts_by_vobject)
+"""Several tests look at each of the four calendars; none changes one."""
+
 
 def events(moment: Moment) -> dict[str, tuple[DueItem, object]]:
     """Event by UID, found by the recipe: a hash of what names the visit."""
-    found = {event.uid.value: event for event in by_vobject(moment.calendar).vevent_list}
+    found = {event.uid.value: event for event in read_once(moment.calendar).vevent_list}
     recipe = {uid_of(moment.log, item.key): item for item in moment.items}
     assert recipe.keys() == found.keys()
     return {uid: (item, found[uid]) for uid, item in recipe.items()}
@@ -185,8 +189,8 @@ def uid_of(log: str, key: DueKey) -> str:
 
 
 def test_both_readers_agree_and_every_visit_is_one_event(moment: Moment) -> None:
-    assert facts_by_icalendar(moment.calendar) == facts_by_vobject(moment.calendar)
-    assert len(events(moment)) == len(moment.items) == len(facts_by_vobject(moment.calendar))
+    assert facts_by_icalendar(moment.calendar) == facts_once(moment.calendar)
+    assert len(events(moment)) == len(moment.items) == len(facts_once(moment.calendar))
 
 
 def test_done_dropped_and_open_visits_look_so(moment: Moment) -> None:
@@ -220,7 +224,7 @@ def test_an_event_keeps_its_name_and_its_number_never_falls(year: Year) -> None:
     names: dict[DueKey, str] = {}
     changed = 0
     for moment in year.moments:
-        numbers = {uid: sequence for uid, sequence, *_ in facts_by_vobject(moment.calendar)}
+        numbers = {uid: sequence for uid, sequence, *_ in facts_once(moment.calendar)}
         assert all(number >= seen.get(uid, 0) for uid, number in numbers.items())
         changed += sum(number > seen[uid] for uid, number in numbers.items() if uid in seen)
         for uid, (item, _) in events(moment).items():
