@@ -244,3 +244,19 @@ def test_hostile_words_through_every_command_end_in_a_code_and_print_no_control_
     with Logbook.open(Places(path), Surroundings(FixedClock(), FixedBytes("x")), "", writing=False) as book:
         assert not privacy.recording(book, "HOS").allowed
     assert told(capsys, "verify", "--log", path)[0] == 0
+
+
+def test_no_command_takes_a_record_away() -> None:
+    """Retention (29 CFR 1904.33, from memory: five years) is kept by having no way to delete: every command, every
+    sub-command. What is given up (a photo, a contact) lies outside the record, by an entry that stays."""
+    import click
+
+    from seasonlog.cli.group import COMMANDS, seasonlog
+
+    names = set(COMMANDS)
+    for name in COMMANDS:
+        command = seasonlog.get_command(click.Context(seasonlog), name)
+        if isinstance(command, click.Group):
+            names |= set(command.list_commands(click.Context(command)))
+    assert not names & {"delete", "remove", "purge", "rm", "drop", "clear", "truncate", "prune", "wipe", "reset"}
+    assert {"erase", "discard", "retire"} <= names
