@@ -30,6 +30,15 @@ def shared() -> Path:
     return SHARED
 
 
+@pytest.fixture(scope="session")
+def winters(tmp_path_factory: pytest.TempPathFactory) -> "tuple[Path, str]":
+    """A log of eight winters, closed, and the visit in it that was corrected. Nothing may write to it: copy it."""
+    from tests.audit_story import corrected, story
+
+    with story(tmp_path_factory.mktemp("winters")) as book:
+        return book.places.log, corrected(book)
+
+
 def pytest_sessionfinish(session: pytest.Session) -> None:
     reporter = session.config.pluginmanager.get_plugin("terminalreporter")
     if os.environ.get("SEASONLOG_NO_SKIPS") and reporter is not None and reporter.stats.get("skipped"):

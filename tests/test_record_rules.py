@@ -45,7 +45,7 @@ from seasonlog.services.coverage_cell import opened
 from seasonlog.services.coverage_facts import Findings
 from seasonlog.services.logbook import Logbook, Surroundings
 from seasonlog.services.places import Places
-from tests.audit_story import TOWER, story
+from tests.audit_story import TOWER
 from tests.builders import QUALIFIED, TODAY, FixedBytes, FixedClock, a_book, a_visit, answered, around
 
 ROWS = (
@@ -58,9 +58,8 @@ ROWS = (
 
 
 @pytest.fixture(scope="module")
-def told(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Logbook]:
-    """Eight winters; nothing is written to it."""
-    with story(tmp_path_factory.mktemp("story")) as book:
+def told(winters: tuple[Path, str]) -> Iterator[Logbook]:
+    with Logbook.open(Places(winters[0]), around(), "", writing=False) as book:
         yield book
 
 

@@ -1,19 +1,19 @@
 """Coverage, records, trends and instruments on the command line; the auditor's command writes nothing."""
 
 import hashlib
+import shutil
 from pathlib import Path
 
 import pytest
 
 from seasonlog.journal.bundle import taken_apart
-from tests.audit_story import LATE, TOWER, corrected, story
+from tests.audit_story import LATE, TOWER
 from tests.cli.runner import Ran, seasonlog
 
 
 @pytest.fixture(scope="module")
-def told(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
-    with story(tmp_path_factory.mktemp("story")) as book:
-        return book.places.log, corrected(book)
+def told(winters: tuple[Path, str]) -> tuple[Path, str]:
+    return winters
 
 
 def run(told: tuple[Path, str], *words: str | Path, name: str | None = None) -> Ran:
@@ -80,9 +80,9 @@ def test_the_auditors_command_writes_nothing(told: tuple[Path, str], tmp_path: P
     assert hashlib.sha256(told[0].read_bytes()).hexdigest() == before
 
 
-def test_an_instrument_is_recalled_and_reviewed(tmp_path: Path) -> None:
-    with story(tmp_path) as book:
-        log = (book.places.log, "")
+def test_an_instrument_is_recalled_and_reviewed(told: tuple[Path, str], tmp_path: Path) -> None:
+    shutil.copytree(told[0].parent, tmp_path / "copy")
+    log = (tmp_path / "copy" / told[0].name, "")
     listed = run(log, "instrument", "recall", "IN-01", "--since", "2025-01-01")
     assert listed.out.splitlines()[-1].startswith("4 readings, 2 visits, 1 towers rest on IN-01")
     assert (

@@ -18,17 +18,17 @@ from seasonlog.services.coverage_cell import opened
 from seasonlog.services.coverage_facts import Findings, whole
 from seasonlog.services.coverage_glance import Glances
 from seasonlog.services.logbook import Logbook, Surroundings
-from tests.audit_story import LATE, MISSED, TOWER, story
-from tests.builders import QUALIFIED, TODAY, FixedBytes, FixedClock, a_book, a_visit, answered
+from seasonlog.services.places import Places
+from tests.audit_story import LATE, MISSED, TOWER
+from tests.builders import QUALIFIED, TODAY, FixedBytes, FixedClock, a_book, a_visit, answered, around
 
 NINE = Wanted(tower=TOWER, seasons=9)
 STEP = "insulation_mohm"
 
 
 @pytest.fixture(scope="module")
-def told(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Logbook]:
-    """Eight winters; nothing is written to it."""
-    with story(tmp_path_factory.mktemp("story")) as book:
+def told(winters: tuple[Path, str]) -> Iterator[Logbook]:
+    with Logbook.open(Places(winters[0]), around(), "", writing=False) as book:
         yield book
 
 

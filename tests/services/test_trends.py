@@ -12,15 +12,16 @@ from seasonlog.errors import InputRefusedError
 from seasonlog.services import trends
 from seasonlog.services.limits import practice_table
 from seasonlog.services.logbook import Logbook
-from tests.audit_story import HEATER, MOHM, NEW_HEATER, TOWER, corrected, fit, story
-from tests.builders import a_book
+from seasonlog.services.places import Places
+from tests.audit_story import HEATER, MOHM, NEW_HEATER, TOWER, corrected, fit
+from tests.builders import a_book, around
 
 MOHM_READ = "insulation_mohm"
 
 
 @pytest.fixture(scope="module")
-def told(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Logbook]:
-    with story(tmp_path_factory.mktemp("story")) as book:
+def told(winters: tuple[Path, str]) -> Iterator[Logbook]:
+    with Logbook.open(Places(winters[0]), around(), "", writing=False) as book:
         yield book
 
 

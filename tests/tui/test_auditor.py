@@ -19,7 +19,7 @@ from seasonlog.services.places import Places
 from seasonlog.tui.auditor import AuditApp
 from seasonlog.tui.screens.auditor import AuditorScreen, CellScreen, RecordScreen, TowerCoverageScreen
 from seasonlog.tui.screens.trends import TrendsScreen
-from tests.audit_story import LATE, TOWER, corrected, story
+from tests.audit_story import LATE, TOWER
 from tests.builders import QUALIFIED, TODAY, a_book, a_visit, around, hostile
 from tests.tui.conftest import SIZES, row_keys, row_texts, seen, settled
 
@@ -27,10 +27,9 @@ Show = Callable[[AuditApp, Pilot[Any]], Awaitable[None]]
 
 
 @pytest.fixture(scope="module")
-def told(tmp_path_factory: pytest.TempPathFactory) -> tuple[Places, str]:
-    """Eight winters and a correction, closed; the log's place and the corrected visit."""
-    with story(tmp_path_factory.mktemp("story")) as book:
-        return book.places, corrected(book)
+def told(winters: tuple[Path, str]) -> tuple[Places, str]:
+    """The log's place and the corrected visit."""
+    return Places(winters[0]), winters[1]
 
 
 def the_app(at: Places, *, site: str = "", theme: str = "night") -> AuditApp:
