@@ -1,9 +1,9 @@
 """How sure a hearing is, and what follows: done and read back, asked back, or "say again".
 
 The rule was measured on synthetic voices in fan-like noise (tests/bench/voice): every decode agrees, the posterior over
-the readings is 0.8 or more, and the voice is 15 dB over the noise; what was taken unasked and wrong lay below that. It
-asks how sure the hearing is, never whether the value passes: a value is asked back on either side of a limit alike.
-The only gate on a value is what can be at all, and that stands in the grammar.
+the readings is 0.7 or more, no other meaning has a share worth naming, and the voice is 15 dB over the noise. It asks
+how sure the hearing is, never whether the value passes: a value is asked back on either side of a limit alike. The only
+gate on a value is what can be at all, and that stands in the grammar.
 """
 
 import math
@@ -34,8 +34,10 @@ from seasonlog.voice.intents import (
 from seasonlog.voice.naming import table_of
 from seasonlog.voice.words import word_list
 
-SURE = 0.8
+SURE = 0.7
 """Posterior from which a reading that all decodes agree on is taken."""
+RIVAL = 0.02
+"""Share of another meaning from which it is asked back: "one point oh" was heard as 1.2 with 0.9, and 1.0 with 0.07."""
 QUIET_DB = 15.0
 """Voice over noise from which an answer may be taken unasked [dB]; below, a model agrees with itself when wrong too."""
 CLEAR = 0.7
@@ -85,7 +87,8 @@ def judge(hearing: Hearing, ground: Ground) -> Judged:
         return _nothing(hearing, ground)
     intent = max(shares, key=lambda each: shares[each])
     agree = len(votes) > 1 and all(vote.first == intent for vote in votes)
-    doubt = _doubt(hearing, shares[intent]) if agree else "not sure"
+    rival = max((share for other, share in shares.items() if other != intent), default=0.0)
+    doubt = _doubt(hearing, shares[intent], rival) if agree else "not sure"
     return _tier(Taken(intent, texts[intent], shares[intent]), ground, doubt, agree=agree)
 
 
@@ -136,9 +139,9 @@ def _nothing(hearing: Hearing, ground: Ground) -> Refused:
     return next((each for each in told if not each.is_stray), told[0])
 
 
-def _doubt(hearing: Hearing, share: float) -> str:
+def _doubt(hearing: Hearing, share: float, rival: float) -> str:
     """Why an answer on which all decodes agree is still not taken unasked; empty when it may be."""
-    if share < SURE:
+    if share < SURE or rival >= RIVAL:
         return "not sure"
     loud = hearing.noise_db is None or hearing.noise_db < QUIET_DB
     return "it is noisy here" if loud else ""

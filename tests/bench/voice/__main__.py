@@ -16,7 +16,7 @@ from seasonlog.voice.engines import ready
 from tests.bench.voice import report
 from tests.bench.voice.trial import Bench, Result, Saying
 from tests.bench.voice.utterances import background, drawn
-from tests.bench.voice.voices import Voice, voices
+from tests.bench.voice.voices import STEADY, Voice, voices
 
 EVERY_BACKGROUND = 12
 """One utterance in so many is other people's talk."""
@@ -37,7 +37,9 @@ def main() -> int:
     started = time.perf_counter()
     bench = Bench(ready.recogniser({}))
     loaded_s = time.perf_counter() - started
-    among = [v for v in voices() if v.family != "kokoro" or given.kokoro]
+    bench.once(next(sayings(bench, [voices()[-1]], 1, "warm")))  # espeak: a program, takes no memory of ours
+    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    among = [v for v in voices() if (v.family != "kokoro" or given.kokoro) and v.name != STEADY]
     among += [v for v in among if v.family == "piper"]
     results: list[Result] = []
     for saying in sayings(bench, [v for v in among if v.is_natural or not given.natural], given.count, given.seed):
@@ -46,17 +48,16 @@ def main() -> int:
         if given.verbose or (result.tier == "taken" and not result.is_right) or result.is_spoilt:
             _tell(result)
     print(*report.tables(results), sep="\n")
-    checked = [*report.floors(results), *report.speed(results), *_machine(loaded_s)]
+    checked = [*report.floors(results), *report.speed(results), *_machine(loaded_s, peak_mb)]
     for floor in checked:
         sign = "<=" if floor.at_most else ">="
         print(f"{'ok  ' if floor.is_met else 'MISS'} {floor.name:58} {floor.measured:8.3f} {sign} {floor.floor:g}")
     return 0 if all(floor.is_met for floor in checked) else 1
 
 
-def _machine(loaded_s: float) -> Iterator[report.Floor]:
-    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+def _machine(loaded_s: float, peak_mb: float) -> Iterator[report.Floor]:
     yield report.Floor("recogniser loaded [s]", loaded_s, 2.0, at_most=True)
-    yield report.Floor("peak memory with the bench's own voices [MB]", peak_mb, 400 + 250, at_most=True)
+    yield report.Floor("memory of the recogniser with a log open [MB]", peak_mb, 400, at_most=True)
 
 
 def _tell(result: Result) -> None:
