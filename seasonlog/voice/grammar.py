@@ -13,7 +13,7 @@ from seasonlog.domain.checklist import StepKind
 from seasonlog.domain.text import as_stored
 from seasonlog.voice.grammar_choice import observed_elsewhere, observed_here
 from seasonlog.voice.grammar_reading import parse_reading
-from seasonlog.voice.intents import Answer, Command, Expecting, Go, Ground, Intent, Note, Refused, Skip, Word
+from seasonlog.voice.intents import Answer, AskedStep, Command, Expecting, Go, Ground, Intent, Note, Refused, Skip, Word
 from seasonlog.voice.naming import named, table_of
 from seasonlog.voice.words import PAUSE, Vocabulary, tokens
 
@@ -128,10 +128,14 @@ def _gone(phrase: _Phrase, ground: Ground) -> Intent | Refused | None:
     if lead is None or phrase.words[: len(lead)] != lead:
         return None
     name = tuple(word for word in phrase.words[len(lead) :] if word != PAUSE)
-    steps = named(name, ground, lambda _: True) or named(name, ground, lambda _: True, saved=True)
+    steps = named(name, ground, _any, loosely=True) or named(name, ground, _any, saved=True, loosely=True)
     if len(steps) == 1:
         return Go(steps[0].key)
     return Refused(f"{len(steps) or 'no'} steps are called {' '.join(name)}", ambiguous=len(steps) > 1)
+
+
+def _any(step: AskedStep) -> bool:
+    return True
 
 
 def _corrected(phrase: _Phrase, ground: Ground) -> Intent | Refused | None:

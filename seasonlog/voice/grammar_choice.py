@@ -11,7 +11,7 @@ from seasonlog.voice.words import Vocabulary, word_list
 
 _YES = frozenset({("yes",), ("yeah",), ("yep",)})
 _NO = frozenset({("no",), ("nope",)})
-_NUMBERED = frozenset({"choice", "option", "number"})
+_NUMBERED = frozenset({"choice", "option"})
 _TAIL = re.compile(r"[,;:(]")
 _ADVICE = re.compile(r"[;:(]")
 
@@ -58,7 +58,7 @@ def _named(words: tuple[str, ...], ground: Ground, *, corrects: bool) -> Iterato
         name, rest = words[:cut], words[cut:]
         digits = tuple(as_digit(word) for word in rest)
         decides = rest in _YES or rest in _NO or " ".join(rest) in table.decisions
-        if not decides and digits not in known and digits[0] not in _NUMBERED:
+        if not content(name) or (not decides and digits not in known and digits[0] not in _NUMBERED):
             continue
 
         def fits(step: AskedStep, rest: tuple[str, ...] = rest) -> bool:
@@ -132,7 +132,7 @@ def _by_first_words(choice: Choice, table: Vocabulary) -> frozenset[tuple[str, .
 
 def _by_words(words: tuple[str, ...], choices: Sequence[Choice], table: Vocabulary) -> str | Refused | None:
     said = frozenset(content(words))
-    if not said or said & {"no", "not", "yes", "pass", "fail"}:
+    if not any(len(word) > 2 for word in said) or said & {"no", "not", "yes", "pass", "fail"}:
         return None
     found = [choice.value for choice in choices if said <= _all_words(choice, table)]
     if len(found) > 1:

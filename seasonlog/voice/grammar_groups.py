@@ -10,7 +10,7 @@ from seasonlog.voice.numbers import WORDS, is_numeral, starts_number
 from seasonlog.voice.words import FILLERS, PAUSE
 
 OVER = "OL"
-_OVER = (("over", "range"), ("over", "limit"), ("over", "load"), ("open", "line"), ("o", "l"), ("ol",), ("infinity",),
+_OVER = (("over", "range"), ("over", "limit"), ("over", "load"), ("o", "l"), ("ol",), ("infinity",),
          ("infinite",))  # fmt: skip
 _BOUNDS = {
     ("more", "than"): ">", ("greater", "than"): ">", ("over",): ">", ("above",): ">", (">",): ">",
@@ -87,6 +87,8 @@ class Parts:
 
     name: tuple[str, ...]
     groups: tuple[Group, ...]
+    behind: tuple[str, ...]
+    """Those of its words that were said behind the last number."""
     is_all: bool
     """One value was said for all lines."""
     doubt: str
@@ -115,6 +117,7 @@ class _Cutter:
         self.at = 0
         self.name: list[str] = []
         self.groups = [Group()]
+        self.before = 0
 
     def parts(self) -> Parts:
         takes = (self._take_all, self._take_line, self._take_pause, self._take_over, self._take_bound,
@@ -123,7 +126,7 @@ class _Cutter:
             if not any(take() for take in takes):
                 self._take_word()
         groups = tuple(g for g in self.groups if g.words or g.line is not None)
-        return Parts(tuple(self.name), groups, "all" in self.name, self.doubt)
+        return Parts(tuple(self.name), groups, tuple(self.name[self.before :]), "all" in self.name, self.doubt)
 
     def _take_all(self) -> bool:
         """`all three zero`: the three is no reading."""
@@ -184,6 +187,7 @@ class _Cutter:
         if self.group.is_ended:
             self.groups.append(Group())
         self.group.words.append(self._word())
+        self.before = len(self.name)
         self.at += 1
         return True
 
@@ -246,14 +250,18 @@ def _line_at(words: tuple[str, ...], at: int) -> tuple[int, bool | None, int] | 
         return pair[0], True, pair[1] + lead
     if words[at] in _LINE and at + 1 < len(words) and words[at + 1] in _FIRST:
         return _FIRST[words[at + 1]], False, 2
-    if words[at] in ("a", "b", "c") and at + 1 < len(words) and _letter_counts(words[at + 1]):
+    if words[at] in ("a", "b", "c") and at + 1 < len(words) and _letter_counts(words, at):
         return _FIRST[words[at]], False, 1
     return None
 
 
-def _letter_counts(after: str) -> bool:
-    """A letter alone names a line where a number follows it."""
-    return after not in _PART and after != "a" and (is_numeral(after) or starts_number(after))
+def _letter_counts(words: tuple[str, ...], at: int) -> bool:
+    """A letter alone names a line where a number follows it; `a` only where it cannot be the article."""
+    before, after = words[at - 1] if at else PAUSE, words[at + 1]
+    is_article = words[at] == "a" and not (
+        before == PAUSE or (before,) in _UNITS or is_numeral(before) or before in WORDS
+    )
+    return not is_article and after not in _PART and after != "a" and (is_numeral(after) or starts_number(after))
 
 
 def _pair_at(words: tuple[str, ...], at: int, *, lead: bool) -> tuple[int, int] | None:

@@ -69,7 +69,7 @@ def _steps(parts: Parts, ground: Ground, *, corrects: bool) -> list[AskedStep]:
     if not content(parts.name) and (corrects or wants_lines) and not (fits(ground.step) and _stands(ground, corrects)):
         last = next((step for step in ground.steps if step.key == ground.last and step.saved), None)
         return [last] if last is not None and fits(last) else []
-    found = named(parts.name, ground, fits, saved=corrects)
+    found = named(parts.name, ground, fits, saved=corrects, exact=parts.behind)
     return [s for s in found if not isinstance(_raw(parts, s, ground), Refused)] or found if len(found) > 1 else found
 
 

@@ -14,11 +14,18 @@ _UNIT_WORDS = {
     "a": "amps", "v": "volts", "ohm": "ohms", "mohm": "megohms", "degf": "degrees temperature", "deg": "degrees",
     "s": "seconds", "min": "minutes", "in": "inches",
 }  # fmt: skip
-_VAGUE = frozenset(
-    {"about", "around", "roughly", "almost", "nearly", "maybe", "perhaps", "between", "either", "neither"}
-)
-"""Beside a number these make it none; they never stand for a word that sounds like them."""
-_EMPTY = FILLERS | {"to", "and", "a", "on", "by", "with", "step", "all", "three"}
+_COMMON = frozenset(
+    {
+        "about", "around", "roughly", "almost", "nearly", "maybe", "perhaps", "between", "either", "there", "ever",
+        "every", "where", "when", "then", "with", "from", "before", "after", "into", "under", "over", "some", "this",
+        "these", "those", "what", "which", "here", "have", "will", "would", "could", "should", "still", "just", "like",
+        "than", "them", "they", "your", "were", "been", "only", "more", "most", "such", "also", "each", "both",
+    }
+)  # fmt: skip
+"""Common words, and those that make a number vague: they never stand for a word that sounds like them."""
+_EMPTY = FILLERS | {"to", "and", "a", "all", "three"}
+LEAST_OF_TITLE = 0.5
+"""Share of a title's words that must be said, two at least, where another step than the one at hand is meant."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +77,13 @@ def table_of(ground: Ground) -> Vocabulary:
 
 
 def named(
-    said: Sequence[str], ground: Ground, fits: Callable[[AskedStep], bool], *, saved: bool = False
+    said: Sequence[str],
+    ground: Ground,
+    fits: Callable[[AskedStep], bool],
+    *,
+    saved: bool = False,
+    loosely: bool = False,
+    exact: Sequence[str] = (),
 ) -> list[AskedStep]:
     """The steps these words may mean: the one at hand if it is among them, else those still open.
 
@@ -79,6 +92,8 @@ def named(
         ground: What may be said now.
         fits: Whether a step takes what was said of it.
         saved: Look among answered steps: a correction.
+        loosely: Some of the words are enough: nothing is answered by this.
+        exact: Words that must be a step's own: what only sounds like one is not taken there.
     """
     words = content(said)
     if not words:
@@ -87,7 +102,9 @@ def named(
     if all(word.isdigit() for word in words):
         return []
     names = ground.names or all_names(ground.steps, table)
-    strange = _strange(words, names, table)
+    strange = _strange(words, names, table).difference(exact)
+    if len(strange) > 1:
+        return []
     here = ground.step
     if fits(here) and (not saved or here.saved) and _all_held(words, names_of(here, table), strange):
         return [here]
@@ -95,7 +112,18 @@ def named(
         return []
     held = [step for step, each in zip(ground.steps, names, strict=True) if _all_held(words, each, strange)]
     found = [s for s in held if (bool(s.saved) if saved else s.is_open) and s is not here and fits(s)]
+    if not loosely:
+        found = [step for step in found if _is_title_said(words, names_of(step, table), table)]
     return _nearest(words, found, ground, table)
+
+
+def _is_title_said(words: Sequence[str], names: Names, table: Vocabulary) -> bool:
+    """Enough of a title: one word such as `water` or `tower` names no step."""
+    title = {word for word in names.title if len(word) > 1}
+    said = title.intersection(words)
+    if len(said) < 2 and len(title) > 1 and not said & table.read_back:
+        return False
+    return len(said) >= LEAST_OF_TITLE * len(title) and any(len(word) > 3 for word in said)
 
 
 def all_names(steps: Iterable[AskedStep], table: Vocabulary) -> tuple[Names, ...]:
@@ -105,7 +133,7 @@ def all_names(steps: Iterable[AskedStep], table: Vocabulary) -> tuple[Names, ...
 
 def _strange(words: Sequence[str], names: Iterable[Names], table: Vocabulary) -> frozenset[str]:
     """Words that no step has: each may stand for one that sounds like it, unless the table knows it."""
-    unsettled = {word for word in words if len(word) >= 4} - table.settled - WORDS - _VAGUE
+    unsettled = {word for word in words if len(word) >= 4} - table.settled - WORDS - _COMMON
     for each in names if unsettled else ():
         unsettled = {word for word in unsettled if not each.holds(word)}
     return frozenset(unsettled)
