@@ -138,11 +138,13 @@ def _looked_at(path: Path) -> "Handed":
 @click.pass_obj
 def list_(obj: Frame, tower: str, visit: str, as_json: bool, log: str | None) -> int:
     """Photos and clips with their keep-until; erased ones stay listed."""
-    from seasonlog.services import attachments
+    from seasonlog.services import attachments, registry, rounds
 
     with frame.reading(obj, log) as book:
+        registry.refuse_unknown(book.db, tower=tower)
         found = attachments.listed(book, tower=tower, visit=visit)
         here, today = attachments.store(book.places).names(), book.today().isoformat()
+        missing = attachments.wanted(book, rounds.progress(book, visit)) if visit else []
     if as_json:
         frame.out_json([_document(each, here) for each in found])
         return 0
@@ -150,6 +152,8 @@ def list_(obj: Frame, tower: str, visit: str, as_json: bool, log: str | None) ->
         frame.out(f"{each.tower}  {each.visit or '-'}  {each.step or '-'}  {each.says}{_state(each, here, today)}")
     if not found:
         frame.say("No photos or clips.")
+    for name in missing:
+        frame.say(f"A photo is wanted: {name}")
     return 0
 
 

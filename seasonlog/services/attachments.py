@@ -254,6 +254,13 @@ def listed(book: Logbook, *, tower: str = "", visit: str = "") -> list[Attachmen
     return asked.attachments(book.db, tower=tower, visit=visit)
 
 
+def wanted(book: Logbook, at: Progress) -> list[str]:
+    """Steps that were answered, ask for a photo and have none yet, by name."""
+    have = {each.step for each in listed(book, visit=at.visit.id) if each.kind == PHOTO}
+    answered_ = (i for i in at.instances if i.step.photo and i.key in at.answers and not at.answers[i.key].is_skipped)
+    return [instance.named for instance in answered_ if instance.key not in have]
+
+
 def named(book: Logbook, ident: str) -> Attachment:
     """One attachment.
 

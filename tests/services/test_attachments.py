@@ -82,7 +82,9 @@ def test_a_photo_goes_to_the_step_that_wants_it_by_the_cameras_time_and_is_kept_
         assert found.place == Place("HOS-1", visit, "left_panel_shut")
         assert (found.taken_at, found.taken_from) == ("2026-09-15T08:00-05:00", "camera")
         assert attachments.listed(book) == []  # looking writes nothing
+        assert attachments.wanted(book, rounds.progress(book, visit)) == ["Panels and boxes shut?"]
         (kept,) = attachments.attach(book, [found], Wish(words="panel as left"))
+        assert attachments.wanted(book, rounds.progress(book, visit)) == []
         count = book.journal.count()
         assert [a.id for a in attachments.attach(book, [found], Wish())] == [kept.id]
         assert book.journal.count() == count

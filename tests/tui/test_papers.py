@@ -88,3 +88,16 @@ async def test_a_photo_is_asked_for_where_the_checklist_wants_one(tmp_path: Path
             await app.screen.go_to("left_panel_shut")  # type: ignore[attr-defined]
             await settled(pilot)
             assert "Photo wanted" in seen(app)
+
+
+async def test_the_sign_off_names_the_photos_still_wanted_and_is_not_held_up_by_them(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        at = answered(book, a_visit(book, checklist="short-enable"))
+        app = SeasonlogApp(book, TODAY)
+        async with app.run_test(size=(80, 24)) as pilot:
+            app.open_visit(at.visit.id)
+            await settled(pilot)
+            await app.screen.run_action("sign")
+            await settled(pilot)
+            assert "2 photos wanted, also after signing" in seen(app)
+            assert "Nothing stands in the way" in seen(app)

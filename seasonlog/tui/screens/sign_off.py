@@ -11,7 +11,7 @@ from textual.widgets import Input, Static
 
 from seasonlog.domain.visit import Progress
 from seasonlog.errors import SeasonlogError
-from seasonlog.services import closing
+from seasonlog.services import attachments, closing
 from seasonlog.tui import visit_sheets as sheets
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.widgets.big_button import BigButton
@@ -55,6 +55,7 @@ class SignOffScreen(SeasonScreen):
         with VerticalScroll(id="sign", can_focus=False):
             yield Static(summary(self.at), id="summary")
             yield Static(hindrances(self.at), id="hindrances")
+            yield from self._photos()
             yield BigButton(Content("Go to the first open step"), id="first", classes="small")
             yield Static(Content.assemble(("DONE BY  ", "bold $soft"), say(self.book.who, "bold")), id="done-by")
             yield Field(label="Received by (customer's name)", id="received")
@@ -62,6 +63,13 @@ class SignOffScreen(SeasonScreen):
             yield Field(label="or declined, in their words", id="declined")
         yield Static(Content(""), id="sign-wrong", classes="wrong")
         yield BigButton(Content("SIGN OFF"), id="do-sign", classes="-go")
+
+    def _photos(self) -> ComposeResult:
+        """Photos still wanted; they may come after the signature, and none is a hindrance."""
+        missing = attachments.wanted(self.book, self.at)
+        if missing:
+            words = f"◉ {counted(len(missing), 'photo')} wanted, also after signing: {'; '.join(missing)}"
+            yield Static(say(words, "$tone-cold"), id="photos")
 
     def on_mount(self) -> None:
         """The first thing to do."""
