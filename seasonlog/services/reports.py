@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from importlib.metadata import version
+from itertools import count
 
 from seasonlog.domain.season import season_name, season_of
 from seasonlog.domain.text import visible
@@ -155,12 +156,14 @@ def _chapter(book: Logbook, record: reports_tower.TowerRecord, season: str) -> I
 def firm_report(book: Logbook, made: Made, season: int | None = None) -> Document:
     """Every site of the log: which towers are not proven and why, open findings, the season of each site."""
     sites = [ident for ident, _, _ in queries.sites(book.db)]
-    found = []
-    for number, site in enumerate(sites):
-        made.told(number, len(sites))
-        found.append(reports_site.glance(book, site, made.today, season))
-    made.told(len(sites), len(sites))
+    whole = 2 * sum(towers for _, _, towers in queries.sites(book.db)) + 1  # the seasons' table takes as long again
+    done = count(1)
+    made.told(0, whole)
+    found = [
+        reports_site.glance(book, site, made.today, season, lambda: made.told(next(done), whole)) for site in sites
+    ]
     sections = [Section(title, blocks) for title, blocks in reports_site.firm_parts(book, found, made.today)]
+    made.told(whole, whole)
     head = reports_site.firm_head(found)
     subtitle = f"{say.counted(len(found), 'site')}, {say.counted(sum(len(g.towers) for g in found), 'tower')}"
     paper = "a4" if found and all(g.site.units == "si" for g in found) else "us-letter"

@@ -1,6 +1,6 @@
 """What a report says of a site and of the firm: which towers are not proven, the grid of visits, the season drawn."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -241,13 +241,24 @@ class SiteGlance:
     strip: season_strip.SiteTowers
 
 
-def glance(book: Logbook, site: str, today: date, year: int | None) -> SiteGlance:
-    """What the firm's report says of one site."""
+def glance(book: Logbook, site: str, today: date, year: int | None, each: Callable[[], None]) -> SiteGlance:
+    """What the firm's report says of one site.
+
+    Args:
+        book: The log.
+        site: Site id.
+        today: The day of the report.
+        year: First year of the season; None: the one of today.
+        each: Called after every tower.
+    """
     known = registry.of_site(book.db, site).sites[site]
     chosen = season_of(today, known.latitude_deg) if year is None else year
     on = judged_on(chosen, float(known.latitude_deg), today)
     named = dict(queries.towers_of(book.db, site))
-    covered = {t: board.covered(book, registry.of_tower(book.db, t), t, on) for t in named}
+    covered: dict[str, Coverage] = {}
+    for tower in named:
+        covered[tower] = board.covered(book, registry.of_tower(book.db, tower), tower, on)
+        each()
     found = queries.findings(book.db, open_only=True, site=site)
     worst = sorted(found, key=lambda f: (not f.needs_retest, f.opened_wall_ms, f.id))
     strip = season_strip.tower_strips(book, site, on)

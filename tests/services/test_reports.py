@@ -317,10 +317,12 @@ def test_what_is_not_there_is_refused_with_a_sentence(rich: Rich, build, says: s
     assert says in str(refused.value.problems[0])
 
 
-def test_long_work_tells_how_far_it_is(rich: Rich) -> None:
+@pytest.mark.parametrize("kind", ["site", "firm"])
+def test_long_work_tells_how_far_it_is(rich: Rich, kind: str) -> None:
     told: list[tuple[int, int]] = []
-    built(rich, "site", Made(BOSS, ON, lambda done, whole: told.append((done, whole))))
+    built(rich, kind, Made(BOSS, ON, lambda done, whole: told.append((done, whole))))
     assert told[0][0] == 0
+    assert len(told) > 5
     assert told[-1][0] == told[-1][1]
     assert [done for done, _ in told] == sorted(done for done, _ in told)
 
