@@ -16,8 +16,8 @@ from seasonlog.journal.merge import Fork, Merge, Ours, is_nothing, merge
 from seasonlog.journal.note import Note
 from seasonlog.journal.pen import Pen, Tools
 from seasonlog.journal.store import Journal, clear
-from seasonlog.journal.stored import SELECT, Draft, Stored, Views, from_row
-from seasonlog.journal.tables import Progress, forget_views, rebuild_views
+from seasonlog.journal.stored import SELECT, Draft, from_row
+from seasonlog.journal.tables import Progress, bring_up, forget_views
 from seasonlog.journal.writer import Writer, alone
 
 FORK_FOUND = "fork_found"
@@ -165,7 +165,6 @@ def _readable(name: str) -> Iterator[None]:
 
 
 def _insert(connection: sqlite3.Connection, news: Merge, tools: Tools, progress: Progress | None) -> None:
-    (latest,) = connection.execute("SELECT max(hlc) FROM entry").fetchone()
     for s in news.new:
         e = s.entry
         connection.execute(
@@ -183,23 +182,7 @@ def _insert(connection: sqlite3.Connection, news: Merge, tools: Tools, progress:
     if tools.views is None:
         forget_views(connection)
     elif news.new:
-        _fold(connection, news.new, latest, tools.views, progress)
-
-
-def _fold(
-    connection: sqlite3.Connection,
-    new: Sequence[Stored],
-    latest: str | None,
-    views: Views,
-    progress: Progress | None,
-) -> None:
-    """Entries later than all that is here fold on; an earlier one changes what came after, so all is folded again."""
-    if latest is None or new[0].entry.hlc <= latest:
-        rebuild_views(connection, views, progress)
-        return
-    (count,) = connection.execute("SELECT count(*) FROM entry").fetchone()
-    for at, s in enumerate(new, count - len(new) + 1):
-        views.apply(connection, Stored(at, s.entry, s.hash, s.line, s.sig))
+        bring_up(connection, tools.views, news.new[0].entry, progress)
 
 
 def _fork_entries(connection: sqlite3.Connection, forks: Iterable[Fork], who: str) -> Iterable[Draft]:

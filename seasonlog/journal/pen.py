@@ -12,6 +12,7 @@ from seasonlog.journal.encoding import Entry, entry_hash, next_hlc, signed_bytes
 from seasonlog.journal.keys import DeviceKey, RandomBytes, Tail
 from seasonlog.journal.note import Note
 from seasonlog.journal.stored import Draft, Stored, Views
+from seasonlog.journal.tables import fold
 
 LOG_STARTED = "log_started"
 """Kind of the first entry of a log; its body holds the first device's key and whether this is a demonstration."""
@@ -100,7 +101,7 @@ class Pen:
         ).lastrowid
         stored = Stored(pos or 0, entry, new.hash, new.line, new.sig)
         if self._tools.views is not None:
-            self._tools.views.apply(self.connection, stored)
+            fold(self.connection, self._tools.views, stored)
         return stored
 
 

@@ -3,9 +3,11 @@
 import sqlite3
 from collections.abc import Callable
 
+from seasonlog.journal import undo
 from seasonlog.journal.database import run_script
+from seasonlog.journal.encoding import Entry
 from seasonlog.journal.schema import CORE_TABLES
-from seasonlog.journal.stored import SELECT, Views, from_row
+from seasonlog.journal.stored import SELECT, Stored, Views, from_row
 
 Progress = Callable[[int, int], None]
 """Called now and then with how many entries are done and how many there are."""
@@ -32,11 +34,40 @@ def rebuild_views(connection: sqlite3.Connection, views: Views, progress: Progre
     _drop_all(connection)
     run_script(connection, views.schema)
     (total,) = connection.execute("SELECT count(*) FROM entry").fetchone()
+    undo.watch(connection, max(total - undo.KEPT, 0))
     for place, row in enumerate(connection.execute(SELECT + "ORDER BY hlc, dev, seq"), 1):
-        views.apply(connection, from_row((place, *row[1:])))
+        fold(connection, views, from_row((place, *row[1:])))
         if progress is not None and place % PROGRESS_EVERY == 0:
             progress(place, total)
     connection.execute("INSERT OR REPLACE INTO meta VALUES ('views_version', ?)", (str(views.version),))
+
+
+def fold(connection: sqlite3.Connection, views: Views, stored: Stored) -> None:
+    """Fold one entry, which comes after all that were folded, so that it can be taken back."""
+    undo.at(connection, stored.pos)
+    views.apply(connection, stored)
+
+
+def bring_up(connection: sqlite3.Connection, views: Views, first: Entry, progress: Progress | None = None) -> None:
+    """Bring the tables up to date after entries were added of which this is the first in causal order.
+
+    What was folded after its place is taken back and folded on again with the new ones; when that place is too far
+    back, all is folded again. Both give the same tables.
+    """
+    if views_version(connection) is None:
+        rebuild_views(connection, views, progress)
+        return
+    after = "WHERE (hlc, dev, seq) >= (?, ?, ?)"
+    key = (first.hlc, first.dev, first.seq)
+    (total,) = connection.execute("SELECT count(*) FROM entry").fetchone()
+    (count,) = connection.execute(f"SELECT count(*) FROM entry {after}", key).fetchone()  # noqa: S608
+    place = total - count + 1
+    if not undo.can_go_back(connection, place):
+        rebuild_views(connection, views, progress)
+        return
+    undo.go_back(connection, place)
+    for at, row in enumerate(connection.execute(f"{SELECT}{after} ORDER BY hlc, dev, seq", key), place):
+        fold(connection, views, from_row((at, *row[1:])))
 
 
 def _drop_all(connection: sqlite3.Connection) -> None:
