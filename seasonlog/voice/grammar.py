@@ -107,20 +107,28 @@ def _noted(phrase: _Phrase, ground: Ground) -> Intent | Refused | None:
     found = _NOTE.fullmatch(phrase.text)
     if found is None:
         return None
-    words = as_stored(found[1]).strip()
-    return Note(ground.current, words[:MOST_TEXT]) if words else Refused("say note, and then the words")
+    words = _kept(found[1], "say note, and then the words")
+    return words if isinstance(words, Refused) else Note(ground.current, words)
 
 
 def _skipped(phrase: _Phrase, ground: Ground) -> Intent | Refused | None:
     found = _SKIP.fullmatch(phrase.text)
     if found is not None:
-        words = as_stored(found[1]).strip()
-        return Skip(ground.current, words[:MOST_TEXT]) if words else Refused("say skip, because, and the reason")
+        words = _kept(found[1], "say skip, because, and the reason")
+        return words if isinstance(words, Refused) else Skip(ground.current, words)
     found = _NOT_APPLICABLE.fullmatch(phrase.text)
     if found is None or (ground.step.kind is StepKind.CHOICE and isinstance(_answered(phrase, ground), Answer)):
         return None
-    words = as_stored(found[1]).strip()
-    return Skip(ground.current, f"not applicable: {words}"[:MOST_TEXT] if words else "not applicable")
+    words = _kept(f"not applicable: {found[1]}".strip(": "), "")
+    return words if isinstance(words, Refused) else Skip(ground.current, words)
+
+
+def _kept(text: str, wanted: str) -> str | Refused:
+    """Words as they are kept, or why not; nothing of them is dropped."""
+    words = as_stored(text).strip()
+    if len(words) > MOST_TEXT:
+        return Refused(f"these are {len(words)} characters; {MOST_TEXT} are the most")
+    return words or Refused(wanted)
 
 
 def _gone(phrase: _Phrase, ground: Ground) -> Intent | Refused | None:
@@ -167,7 +175,7 @@ def _answered(phrase: _Phrase, ground: Ground) -> Intent | Refused:
 def _written(phrase: _Phrase, ground: Ground) -> Intent | Refused:
     """Words that answer a step. Aloud they need `write` before them."""
     found = _WRITE.fullmatch(phrase.text)
-    words = as_stored(found[1] if found else phrase.text).strip()
     if found is None and not ground.typed:
         return Refused("say write, and then the words")
-    return Answer(ground.current, words[:MOST_TEXT]) if words else Refused("a few words are wanted")
+    words = _kept(found[1] if found else phrase.text, "a few words are wanted")
+    return words if isinstance(words, Refused) else Answer(ground.current, words)

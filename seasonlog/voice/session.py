@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta, timezone
 
+from seasonlog.domain.answers import MOST_TEXT
 from seasonlog.domain.desk import Again, Desk
 from seasonlog.domain.visit import VisitState
 from seasonlog.errors import InputRefusedError, SeasonlogError
@@ -218,7 +219,7 @@ class Session:
     def _record(self, heard: Heard, step: str) -> Mapping[str, object]:
         """How it was heard, as the entry keeps it; sounds are kept beside the log where the site allows it."""
         names = [name for clip in heard.clips if (name := self._kept(clip, step))]
-        record = {"text": heard.text, "tier": heard.tier, "engine": heard.engine, "model": heard.model}
+        record = {"text": heard.text[:MOST_TEXT], "tier": heard.tier, "engine": heard.engine, "model": heard.model}
         return {**record, **({"clips": names} if names else {})}
 
     def _kept(self, clip: bytes, step: str) -> str:
@@ -235,7 +236,7 @@ class Session:
 
 def _own(book: Logbook) -> Vocabulary | None:
     path = book.places.home / OWN_PHRASES
-    return own_vocabulary(path.read_text("utf-8")) if path.is_file() else None
+    return own_vocabulary(path.read_bytes().decode("utf-8", "replace")) if path.is_file() else None
 
 
 def _sentence(error: SeasonlogError) -> str:

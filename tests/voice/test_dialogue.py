@@ -1,7 +1,10 @@
 """The dialogue as a pure machine: read back, asked back, taken back, stopped; never another step than the one meant."""
 
+import json
+import wave
 from collections.abc import Iterator
 from dataclasses import replace
+from io import BytesIO
 from pathlib import Path
 
 import pytest
@@ -9,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from seasonlog.domain.desk import Desk, Mode
-from seasonlog.services import rounds
+from seasonlog.errors import InputRefusedError
+from seasonlog.services import privacy, rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.voice import dialogue
 from seasonlog.voice.dialogue import GoTo, Plain, Say, Show, State, Take, TakeBack
@@ -280,3 +284,41 @@ def test_a_line_said_again_after_a_failed_reading_corrects_it_and_numerals_typed
     assert session.type("leg two 21.5").saved
     saved = rounds.progress(book, at.visit.id).answers["line_amps"]
     assert (saved.value, bool(saved.corrects), saved.is_good) == (("21.6", "21.5", "21.4"), True, True)
+
+
+def wav() -> bytes:
+    """A tenth of a second of silence as a WAV file."""
+    out = BytesIO()
+    with wave.open(out, "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(16_000)
+        file.writeframes(bytes(3200))
+    return out.getvalue()
+
+
+def test_a_clip_is_kept_only_where_the_site_allows_it_and_is_named_by_its_hash(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        at = a_visit(book, "HOS-1")
+        session = Session(book, Desk(at, "second_person"))
+        session.hear(replace(both("pass"), clip=wav()))
+        site = at.register.site_of("HOS-1").id
+        privacy.allow_recording(book, site, "plant manager", "asked at the gate")
+        session.hear(replace(both("pass"), clip=wav()))
+        lines = [json.loads(line) for (line,) in book.db.execute("SELECT line FROM entry ORDER BY pos")]
+        heard = [line["body"]["heard"] for line in lines if line["kind"] == "step_answered"]
+        kept = [line["body"] for line in lines if line["kind"] == "attached"]
+        assert [len(each.get("clips", [])) for each in heard] == [0, 1]
+        assert heard[1]["clips"] == [kept[0]["sha256"]]
+        assert (kept[0]["kind"], kept[0]["step"]) == ("sound", "permits")
+
+
+def test_own_words_beside_the_log_are_used_and_a_spoilt_file_is_told(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        at = a_visit(book, "HOS-1")
+        (tmp_path / "phrases.toml").write_text('[decisions]\npass = ["aye"]\n', "utf-8")
+        session = Session(book, Desk(at, "second_person"))
+        assert session.type("aye").saved
+        (tmp_path / "phrases.toml").write_bytes(b'[decisions]\npass = "\xff"\n')
+        with pytest.raises(InputRefusedError, match="not a list of phrases"):
+            Session(book, Desk(at, "second_person"))

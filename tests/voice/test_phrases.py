@@ -291,3 +291,12 @@ def test_words_are_cut_where_a_person_would() -> None:
     assert tokens("-4 °F") == ("minus", "4", "°", "f")
     assert tokens("21.6, 21.9; 22") == ("21.6", ",", "21.9", ",", "22")
     assert "~" in tokens("4-80")
+
+
+def test_words_too_long_are_refused_whole_and_never_cut(grounds: dict[str, Ground]) -> None:
+    long = "strainer " * 300
+    for text in (f"note {long}", f"skip because {long}", f"write {long}", f"not applicable because {long}"):
+        assert isinstance(parse(text, grounds["handover"]), Refused)
+    found = parse(f"note {long[:1900]}", grounds["handover"])
+    assert isinstance(found, Note)
+    assert found.text == long[:1900].strip()

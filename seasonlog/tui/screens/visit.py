@@ -64,9 +64,8 @@ class VisitScreen(SeasonScreen):
         "step, skip one with a reason, leave and come back. Every answer is on disk before the next step "
         "shows; if it could not be saved, it says so and your entry stays.\n\n"
         "The line at the bottom takes phrases: press : and type what you would say, such as leg one 21.6, pass, "
-        "skip because the deck is iced, note ladder is loose, undo, limit, next. With a microphone, F12 takes one "
-        "phrase and ^l listens hands-free; what was heard stands above the line, and what is in doubt is asked "
-        "back.\n\n"
+        "skip because the deck is iced, undo, limit. With a microphone, F12 takes one phrase and ^l listens "
+        "hands-free; what was heard stands above the line, and what is in doubt is asked back.\n\n"
         "STOP is always allowed, by key or by voice: stop, not safe."
     )
 
@@ -283,8 +282,9 @@ class VisitScreen(SeasonScreen):
         self._listen(hands_free=True)
 
     def _listen(self, *, hands_free: bool) -> None:
-        self.voice.toggle(hands_free=hands_free)
-        self.query_one(VoiceBar).ears(self.voice.ears)
+        with self.sentences():
+            self.voice.toggle(hands_free=hands_free)
+            self.query_one(VoiceBar).ears(self.voice.ears)
 
     def on_unmount(self) -> None:
         """Nobody listens behind another screen."""
