@@ -89,7 +89,7 @@ def _begin(book: Logbook, work: Work, file: AnswersFile, today: date) -> Progres
         raise InputRefusedError(problems)
     if at.visit.id:
         _join(book, at, work, visit_id)
-        return _instruments(book, at, file)
+        return _instruments(book, at, file, work.late)
     wanted = rounds.Start(work.tower, work.checklist, file.instruments, visit_id, work.late)
     return rounds.start(book, wanted, work.late.day if work.late else today)
 
@@ -182,10 +182,10 @@ def _unknown_instruments(at: Progress, file: AnswersFile, name: str) -> Iterator
         yield from (Problem(f"{name}, {p.where}", p.says) for p in error.problems)
 
 
-def _instruments(book: Logbook, at: Progress, file: AnswersFile) -> Progress:
+def _instruments(book: Logbook, at: Progress, file: AnswersFile, late: Late | None) -> Progress:
     for kind, ident in file.instruments.items():
         if at.visit.state is VisitState.OPEN and at.visit.instruments.get(kind) != ident:
-            at = rounds.choose_instrument(book, at, kind, ident)
+            at = rounds.choose_instrument(book, at, kind, ident, late.day if late else None)
     return at
 
 

@@ -159,11 +159,11 @@ def _chosen(visit_id: str, kind: str, instrument: Instrument, on: date) -> Recor
     return Record(Kind.INSTRUMENT_CHOSEN, body)
 
 
-def choose_instrument(book: Logbook, at: Progress, kind: str, ident: str) -> Progress:
-    """Use an instrument from here on in this visit."""
+def choose_instrument(book: Logbook, at: Progress, kind: str, ident: str, on: date | None = None) -> Progress:
+    """Use an instrument from here on in this visit; `on` is the day it was used, when entered from paper."""
     still_open(at)
     instrument = instruments_named(at.register, {kind: ident})[kind]
-    book.write(_chosen(at.visit.id, kind, instrument, book.today()))
+    book.write(_chosen(at.visit.id, kind, instrument, on or book.today()))
     return progress(book, at.visit.id, at.register)
 
 
