@@ -32,6 +32,12 @@ def sayings(bench: Bench, among: list[Voice], count: int, seed: str) -> Iterator
         yield Saying(utterance, dice.choice(among), level, dice.randrange(100_000))
 
 
+def spread(*, kokoro: bool = False) -> list[Voice]:
+    """The voices to draw from; the neural ones, which are closest to people, twice."""
+    among = [v for v in voices() if (v.family != "kokoro" or kokoro) and v.name != STEADY]
+    return among + [v for v in among if v.family == "piper"]
+
+
 def main() -> int:
     given = _arguments()
     started = time.perf_counter()
@@ -39,8 +45,7 @@ def main() -> int:
     loaded_s = time.perf_counter() - started
     bench.once(next(sayings(bench, [voices()[-1]], 1, "warm")))  # espeak: a program, takes no memory of ours
     peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    among = [v for v in voices() if (v.family != "kokoro" or given.kokoro) and v.name != STEADY]
-    among += [v for v in among if v.family == "piper"]
+    among = spread(kokoro=given.kokoro)
     results: list[Result] = []
     for saying in sayings(bench, [v for v in among if v.is_natural or not given.natural], given.count, given.seed):
         result = bench.told(saying) if given.confirm and saying.utterance.raw is not None else bench.once(saying)[0]
