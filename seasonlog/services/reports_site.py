@@ -108,7 +108,7 @@ def site_head(site: Site, records: Sequence[TowerRecord], season_words: str) -> 
         ("Site", f"{site.name} ({site.id})"),
         ("Season", season_words),
         ("Towers", str(len(records))),
-        ("Open findings", f"{len(found)}, {sum(f.needs_retest for f in found)} of them can freeze, burn or shock"),
+        ("Open findings", say.open_words(found)),
         ("Visits this season", str(sum(len(r.visits) for r in records))),
         ("Winter design air, record low", f"{design}, {low}"),
     ))  # fmt: skip
@@ -139,7 +139,7 @@ def _towers(records: Sequence[TowerRecord]) -> Table:
          str(len(r.open_findings)), str(len(r.visits)))
         for r in records
     ]  # fmt: skip
-    columns = (Column("Tower", 1.8), Column("State", 1.6), Column("Why, or by what", 4), Column("Findings", 0.8, True),
+    columns = (Column("Tower", 2.1), Column("State", 1.6), Column("Why, or by what", 4), Column("Findings", 0.8, True),
                Column("Visits", 0.7, True))  # fmt: skip
     return Table("Is each tower proven for the season?", columns, tuple(rows))
 
@@ -268,11 +268,10 @@ def glance(book: Logbook, site: str, today: date, year: int | None, each: Callab
 def firm_head(found: Sequence[SiteGlance]) -> tuple[Block, ...]:
     """What is not proven, over all sites."""
     every = {tower: c for g in found for tower, c in g.towers.items()}
-    grave = sum(f.needs_retest for g in found for f in g.findings)
     facts = Facts((
         ("Sites", str(len(found))),
         ("Towers", str(len(every))),
-        ("Open findings", f"{sum(len(g.findings) for g in found)}, {grave} of them can freeze, burn or shock"),
+        ("Open findings", say.open_words([f for g in found for f in g.findings])),
     ))  # fmt: skip
     return (_proven_notice(every), facts)
 

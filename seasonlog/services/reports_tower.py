@@ -140,7 +140,7 @@ def head(record: TowerRecord, season: str) -> Facts:
         ("Season", season),
         ("Judged on", record.on.isoformat()),
         ("Winters as", plain(record.mode)),
-        ("Open findings", f"{len(found)}, {sum(f.needs_retest for f in found)} of them can freeze, burn or shock"),
+        ("Open findings", say.open_words(found)),
         ("Visits this season", str(len(record.visits))),
     ))  # fmt: skip
 

@@ -1,6 +1,6 @@
 """How a report says things: states as badges, times and units as the people of a site read them."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeAlias
@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from seasonlog.domain.coverage import Protection
 from seasonlog.domain.due_state import DueState
-from seasonlog.domain.finding import FindingState
+from seasonlog.domain.finding import Finding, FindingState
 from seasonlog.domain.limits import QUANTITIES
 from seasonlog.domain.register_records import Site
 from seasonlog.domain.severity import Severity
@@ -77,6 +77,11 @@ def plain(word: str) -> str:
 def counted(count: int, one: str, many: str = "") -> str:
     """`1 finding`, `3 findings`."""
     return f"{count} {one}" if count == 1 else f"{count} {many or one + 's'}"
+
+
+def open_words(found: Sequence[Finding]) -> str:
+    """How many findings are open, and how many of them are grave."""
+    return f"{len(found)}; {sum(f.needs_retest for f in found)} can freeze, burn or shock" if found else "none"
 
 
 def joined(value: str | tuple[str, ...]) -> str:
