@@ -111,10 +111,10 @@ class Chains:
         """What is wrong with the next row, or empty."""
         if tuple(map(type, row)) != _TYPES:
             return "a column holds a value of the wrong type"
-        pos, dev, seq, digest, uid, hlc, kind, line, _ = row
+        pos, dev, seq, digest, uid, hlc, kind, line, sig = row
         if hashlib.sha256(b"\x00" + line).digest() != digest:
             return "its line does not have the recorded hash: it was changed"
-        found = _AFTER_BODY.fullmatch(line, max(line.rfind(b',"dev":"'), 0))
+        found = _AFTER_BODY.fullmatch(line, line.rfind(b',"dev":"'))
         if found is None:
             return "its line is not an entry"
         stated_dev, stated_hlc, stated_kind, log, prev, stated_seq, stated_uid, wall, *_ = found.groups()
@@ -122,28 +122,39 @@ class Chains:
             return "the columns beside its line say something else than the line"
         if pos != self.entries + 1:
             return f"{pos - self.entries - 1} entries before it are missing"
-        device = self._devices.get(stated_dev)
-        if device is None:
-            why, device = self._joining(line, stated_dev)
-            if device is None:
+        device = self._devices.get(stated_dev) or self._joining(line, stated_dev)
+        if isinstance(device, str):
+            return device
+        follows = seq == device.seq + 1 and prev == device.prev and stated_hlc > device.hlc and log == self._log
+        if not follows or (seq > 1 and kind in (b"log_started", b"device_joined")):
+            return self._misfit(device, log, prev, seq, stated_hlc)
+        if self._thorough:
+            why = _form(line) or ("" if device.check(sig, digest) else UNSIGNED)
+            if why:
                 return why
-        return self._link(device, log, prev, seq, hlc) or self._advance(device, row, int(wall))
+        time = int(wall)
+        self.clock_set_back += time < device.wall
+        device.pos, device.seq, device.hash, device.prev = pos, seq, digest, digest.hex().encode()
+        device.hlc, device.wall, device.sig = stated_hlc, time, sig
+        self.entries = pos
+        return ""
 
-    def _joining(self, line: bytes, dev: bytes) -> tuple[str, _Device | None]:
+    def _joining(self, line: bytes, dev: bytes) -> _Device | str:
+        """A device from its first entry, or why it is none."""
         try:
             entry = entry_from_line(line)
         except EncodingError as error:
-            return str(error), None
+            return str(error)
         why = _unfit_to_join(entry, first=self.entries == 0)
         if why:
-            return why, None
+            return why
         if self.entries == 0:
             self._log = entry.log.encode()
             self.demonstration = entry.body.get("demonstration") is True
         device = self._devices[dev] = _Device(bytes.fromhex(entry.body["key"]))
-        return "", device
+        return device
 
-    def _link(self, device: _Device, log: bytes, prev: bytes, seq: int, hlc: bytearray) -> str:
+    def _misfit(self, device: _Device, log: bytes, prev: bytes, seq: int, hlc: bytes) -> str:
         if log != self._log:
             return "it belongs to another log"
         if seq != device.seq + 1:
@@ -152,21 +163,7 @@ class Chains:
             return "it does not follow from the device's entry before: one of the two was changed"
         if hlc <= device.hlc:
             return "its place in the order of time is not after the device's entry before"
-        return ""
-
-    def _advance(self, device: _Device, row: Row, wall: int) -> str:
-        pos, _, seq, digest, _, hlc, kind, line, sig = row
-        if seq > 1 and kind in (b"log_started", b"device_joined"):
-            return "a device can only join with its first entry"
-        if self._thorough:
-            why = _form(line) or ("" if device.check(sig, digest) else UNSIGNED)
-            if why:
-                return why
-        self.clock_set_back += wall < device.wall
-        device.pos, device.seq, device.hash, device.prev = pos, seq, digest, digest.hex().encode()
-        device.hlc, device.wall, device.sig = bytes(hlc), wall, sig
-        self.entries += 1
-        return ""
+        return "a device can only join with its first entry"
 
     def unsigned(self) -> tuple[int, str, int] | None:
         """Position, device and number of the first last-entry whose signature does not fit; None when all do."""
