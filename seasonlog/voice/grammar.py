@@ -94,7 +94,10 @@ def _rest(phrase: _Phrase, ground: Ground) -> Intent | Refused:
             return found
     if ground.expecting is Expecting.CAUTION and not _names_another(phrase, ground):
         return Refused("hear the caution first, then say understood")
-    return _answered(phrase, ground)
+    found = _answered(phrase, ground)
+    if ground.expecting is Expecting.WAITS and isinstance(found, Answer) and found.step == ground.current:
+        return Refused(f"it waits for {', and '.join(ground.waits) or 'other steps'}")
+    return found
 
 
 def _names_another(phrase: _Phrase, ground: Ground) -> bool:

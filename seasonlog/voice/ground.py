@@ -63,7 +63,8 @@ def ground_from(desk: Desk, limit: Limit | None, said: Said = NOTHING, vocabular
     expecting = Expecting.CONFIRM if said.asked_back is not None else _EXPECTING[desk.mode]
     steps = tuple(_asked(desk, instance, limit if instance.key == desk.key else None) for instance in desk.at.instances)
     table = vocabulary or shipped()
-    bare = Ground(desk.key, steps, expecting, said.asked_back, said.lines, said.last, vocabulary=vocabulary)
+    waits = tuple(instance.step.title for instance in desk.waits_for) if desk.mode is Mode.WAITS else ()
+    bare = Ground(desk.key, steps, expecting, said.asked_back, said.lines, waits, said.last, vocabulary=vocabulary)
     return replace(bare, names=all_names(steps, table), choices=spoken_choices(steps, table))
 
 

@@ -90,6 +90,8 @@ class Ground:
     """What yes would take."""
     lines_said: tuple[str, ...] = ()
     """Lines of the step at hand already said, in order; empty texts for those still wanted."""
+    waits: tuple[str, ...] = ()
+    """Titles of the steps that come before the one at hand."""
     last: str = ""
     """Key of the step answered last; empty where none was in this sitting."""
     typed: bool = False

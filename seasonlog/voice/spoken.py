@@ -69,10 +69,15 @@ def asked(ground: Ground) -> str:
     if ground.expecting is Expecting.CAUTION:
         return f"{titled(step)}. Caution. {step.caution} Say understood."
     if ground.expecting is Expecting.WAITS:
-        return f"{titled(step)}. It waits for other steps."
+        return f"{titled(step)}. It waits for {waits(ground)}. Say go to, and the name."
     if step.kind is StepKind.CAUTION:
         return f"Caution. {titled(step)}. {step.caution} Say understood."
     return f"{titled(step)}. {_wanted(step)}"
+
+
+def waits(ground: Ground) -> str:
+    """What comes before the step at hand."""
+    return ", and ".join(title.rstrip("?") for title in ground.waits) or "other steps"
 
 
 def _wanted(step: AskedStep) -> str:

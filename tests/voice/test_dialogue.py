@@ -266,9 +266,10 @@ def test_a_step_that_waits_is_refused_in_words_and_the_place_is_kept(book: Logbo
     at = a_visit(book, "HOS-1")
     session = Session(book, Desk(at, "off_low_level"))
     assert session.desk.mode is Mode.WAITS
-    outcome = session.type("pass")
-    assert not outcome.saved
-    assert any("waits for" in words for words in outcome.said)
+    for outcome in (session.type("pass"), session.hear(both("pass"))):
+        assert not outcome.saved
+        assert any("waits for" in words for words in outcome.said)
+        assert session.state.pending is None
 
 
 def test_a_line_said_again_after_a_failed_reading_corrects_it_and_numerals_typed_apart_are_no_number(
