@@ -23,8 +23,8 @@ Row = tuple[Any, ...]
 # The end of a canonical line: keys are sorted, so everything after the body is in this order. Quotes inside texts are
 # escaped, so the last `,"dev":"` is the line's own.
 _AFTER_BODY = re.compile(
-    rb',"dev":"([0-9a-f]{16})","hlc":"(\d{15}-\d{5})","kind":"([a-z_]+)","log":"([0-9a-f]{32})","offset":-?\d+,'
-    rb'"prev":"([0-9a-f]*)","seq":(\d+),"uid":"([^"\\]+)","v":1,"wall":(\d+),"who":"[^"\\]*(?:\\.[^"\\]*)*"\}'
+    rb'(?s),"dev":"(.{16})","hlc":"(.{21})","kind":"([a-z_]+)","log":"([0-9a-f]{32})","offset":-?\d+,'
+    rb'"prev":"(.{64}|)","seq":(\d+),"uid":"([^"\\]+)","v":1,"wall":(\d+),"who":"[^"\\]*(?:\\.[^"\\]*)*"\}'
 )
 
 
