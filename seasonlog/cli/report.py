@@ -37,7 +37,11 @@ _season = click.option("--season", type=click.IntRange(1970, 2200), metavar="YEA
 
 @click.group()
 def report() -> None:
-    """Write a report: what is not proven first, then the record with its limits, instruments and signatures."""
+    """Write a report: what is not proven first, then the record with its limits, instruments and signatures.
+
+    Under a name (--by) a checkpoint of the log is stated, whose code is printed: whoever keeps the report can later
+    hold the log against it. No entry is written.
+    """
 
 
 @report.command()

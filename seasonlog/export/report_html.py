@@ -1,5 +1,6 @@
 """A report as one HTML file: no script, nothing fetched, prints as well as it reads, on a phone too."""
 
+import re
 from collections.abc import Iterator
 from functools import cache
 from html import escape
@@ -27,6 +28,9 @@ from seasonlog.export.report_model import (
     words_of,
 )
 
+_NOT_PLAIN = re.compile(r"[^A-Za-z0-9 ,:+-]", re.ASCII)
+_MARGIN = f"font:9pt system-ui,Arial,sans-serif;color:{INKS['soft']}"
+
 
 def to_html(document: Document) -> str:
     """The report as a page.
@@ -48,6 +52,13 @@ def _style() -> str:
     return f":root{{{inks}}}\n" + (files("seasonlog.export") / "report.css").read_text("utf-8")
 
 
+def _margins(document: Document) -> str:
+    """What stands in the margins of every printed page; of our own words alone, since a style sheet knows no escape."""
+    foot = _NOT_PLAIN.sub("", f"{document.stamp.made_at}, code {document.stamp.code}")
+    top = f'@top-center{{content:"{DEMONSTRATION}";{_MARGIN}}}' if document.is_demonstration else ""
+    return f'@page{{@bottom-left{{content:"{foot}";{_MARGIN}}}{top}}}\n'
+
+
 def _head(document: Document) -> Iterator[str]:
     title = _text(f"{document.title}: {document.kicker}")
     yield from (
@@ -59,7 +70,7 @@ def _head(document: Document) -> Iterator[str]:
         '<meta name="referrer" content="no-referrer">',
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">",
         f"<title>{title}</title>",
-        f"<style>{_style()}</style>",
+        f"<style>{_style()}{_margins(document)}</style>",
         "</head>",
     )
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from seasonlog import cli
+from seasonlog.errors import LogError
 from seasonlog.services.reports_file import file_name
 from tests.builders import a_book
 from tests.cli.runner import Ran
@@ -115,6 +116,19 @@ def test_reports_write_no_entry(run: Run, tmp_path: Path) -> None:
     assert run("report", "firm", "-o", str(tmp_path / "a.html"), "--by", "Halden Pruskett").code == 0
     after = run("verify", "--json").json
     assert (after["ok"], after["entries"]) == (True, before["entries"])
+
+
+def test_a_log_that_cannot_be_written_is_reported_on_all_the_same(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(*_: object, **__: object) -> None:
+        raise LogError("the log is on a disk that is read only")
+
+    monkeypatch.setattr("seasonlog.cli.frame.writing", refused)
+    ran = run("report", "firm", "-o", str(tmp_path / "a.html"), "--by", "Halden Pruskett")
+    assert ran.code == 0
+    page = (tmp_path / "a.html").read_text("utf-8")
+    assert "Halden Pruskett" in page
 
 
 def test_everything_goes_out_as_tables(run: Run, tmp_path: Path) -> None:

@@ -163,6 +163,18 @@ def test_a_letter_without_a_font_stands_as_its_number_and_the_report_says_so() -
     assert "stand as their number" not in " ".join(pdf_pages(to_pdf(a_document("amps"))))
 
 
+def test_the_margins_of_a_printed_page_hold_no_words_of_people() -> None:
+    """A name that would end the style sheet, or a rule of it, stands nowhere in it."""
+    for text in ("</style><script>", '";}body{display:none', "*/ \\22"):
+        document = a_document(text)
+        stamp = replace(document.stamp, made_at=text, code=text)
+        tree = parsed(to_html(replace(document, stamp=stamp)))
+        (style,) = tree.iter("style")
+        tame = parsed(to_html(a_document())).findtext(".//style") or ""
+        assert (style.text or "").count("{") == tame.count("{")
+        assert "script" not in tags(tree)
+
+
 def test_the_same_values_give_the_same_bytes() -> None:
     assert to_pdf(a_document()) == to_pdf(a_document())
     assert to_html(a_document()) == to_html(a_document())
