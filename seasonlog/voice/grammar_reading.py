@@ -206,7 +206,7 @@ def _value(group: Group, step: AskedStep) -> _Value:
     if isinstance(value, Unfit):
         return _Value(wrong=value.says)
     if not step.least <= number_of(value) <= step.most:
-        return _Value(wrong=f"{number} {step.unit} cannot be")
+        return _Value(wrong=f"{text if ' ' in text else f'{text} {step.unit}'} cannot be")
     return _Value(text)
 
 

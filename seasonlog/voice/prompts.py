@@ -67,6 +67,7 @@ def example_values(step: AskedStep, which: int) -> Sequence[float]:
 
 
 def _is_away(value: float, step: AskedStep) -> bool:
+    value = value * 9 / 5 + 32 if step.metric else value
     if not step.least <= value <= step.most:
         return False
     low, high = step.limit_low, step.limit_high

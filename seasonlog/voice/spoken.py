@@ -3,6 +3,7 @@
 Nothing here says that something is safe: it says what was taken and what the limit is.
 """
 
+from seasonlog.calc.units import degc_from_degf
 from seasonlog.domain.answers import OVER_RANGE
 from seasonlog.domain.checklist import MEASURED, StepKind
 from seasonlog.domain.limits import Verdict
@@ -27,7 +28,9 @@ SAY_AGAIN = "Say again"
 
 def unit_aloud(step: AskedStep) -> str:
     """The unit of a step as it is spoken."""
-    return "degrees" if step.unit.casefold() == "degf" else _UNITS.get(step.unit.casefold(), step.unit)
+    if step.unit.casefold() == "degf":
+        return "degrees Celsius" if step.metric else "degrees"
+    return _UNITS.get(step.unit.casefold(), step.unit)
 
 
 def line_aloud(step: AskedStep, line: int) -> str:
@@ -134,13 +137,18 @@ _AGAINST = {
 
 def band_aloud(step: AskedStep) -> str:
     """The limit in words, three figures; empty where none is known."""
-    low, high = step.limit_low, step.limit_high
+    low, high = (_as_read(edge, step) for edge in (step.limit_low, step.limit_high))
     if low is None and high is None:
         return ""
     if low is None or high is None:
         edge = low if low is not None else high
         return f"{'at least' if high is None else 'up to'} {_figures(edge or 0.0)}"
     return f"{_figures(low)} to {_figures(high)}"
+
+
+def _as_read(edge: float | None, step: AskedStep) -> float | None:
+    """An edge as people of the site read it: degC on a metric site."""
+    return edge if edge is None or not step.metric else degc_from_degf(edge)
 
 
 def _figures(value: float) -> str:

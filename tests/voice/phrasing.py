@@ -5,13 +5,13 @@ from seasonlog.domain.checklist import MEASURED, StepInstance, StepKind
 from seasonlog.voice.numbers import say_number
 
 
-def said(instance: StepInstance, raw: Raw) -> str:
-    """A phrase for an answer to the step at hand."""
+def said(instance: StepInstance, raw: Raw, *, metric: bool = False) -> str:
+    """A phrase for an answer to the step at hand; on a metric site degF are named."""
     step = instance.step
     if isinstance(raw, tuple):
         return ", ".join(value(text) for text in raw)
     if step.kind in MEASURED:
-        return value(raw)
+        return f"{value(raw)} fahrenheit" if metric and step.unit.casefold() == "degf" else value(raw)
     if step.kind is StepKind.YES_NO:
         return "pass" if raw == step.expect else "fail"
     if step.kind is StepKind.CAUTION:

@@ -36,7 +36,8 @@ def by_phrases(book: Logbook, tower: str, checklist: str) -> Session:
         if desk.mode is Mode.READ_CAUTION:
             session.type("understood")
             continue
-        phrase = said(desk.instance, healthy(desk.at, desk.instance, book.today()))
+        metric = desk.at.register.site_of(tower).units == "si"
+        phrase = said(desk.instance, healthy(desk.at, desk.instance, book.today()), metric=metric)
         outcome = session.type(phrase)
         if not outcome.saved:
             raise AssertionError((desk.key, phrase, outcome))

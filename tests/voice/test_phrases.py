@@ -15,12 +15,14 @@ from seasonlog.domain.desk import Desk
 from seasonlog.errors import InputRefusedError
 from seasonlog.services import checklists
 from seasonlog.services.logbook import Logbook
+from seasonlog.voice import spoken
 from seasonlog.voice.grammar import parse
 from seasonlog.voice.ground import ground_of
 from seasonlog.voice.intents import Answer, AskedStep, Command, Expecting, Go, Ground, Note, Refused, Skip, Word
+from seasonlog.voice.numbers import say_number
 from seasonlog.voice.prompts import example_prompts, example_values
 from seasonlog.voice.words import likeness, shipped, tokens, vocabulary
-from tests.builders import a_book, a_visit
+from tests.builders import a_book, a_visit, sample_register
 
 LISTED_LINES = re.compile(r"[:,]? ?(A, B, C|A-B, B-C, C-A|T1, T2, T3)")
 """Nobody says the lines' names before the readings."""
@@ -300,3 +302,16 @@ def test_words_too_long_are_refused_whole_and_never_cut(grounds: dict[str, Groun
     found = parse(f"note {long[:1900]}", grounds["handover"])
     assert isinstance(found, Note)
     assert found.text == long[:1900].strip()
+
+
+def test_on_a_metric_site_degrees_are_celsius_unless_said(book: Logbook) -> None:
+    tower = next(t.id for t in sample_register().towers.values() if sample_register().site_of(t.id).units == "si")
+    grounds = _grounds(book, tower, "fall-enable")
+    ground = next(g for g in grounds.values() if g.step.step_id == "cut_in_degf")
+    key = ground.current
+    assert parse("three point five degrees", ground) == Answer(key, "3.5 C")
+    assert parse("thirty eight fahrenheit", ground) == Answer(key, "38 F")
+    assert isinstance(parse("one hundred thirty", ground), Refused)
+    low = (ground.step.limit_low or 0.0) - 32.0
+    assert say_number(f"{low / 1.8:.3g}") in spoken.limit_aloud(ground)
+    assert "degrees Celsius" in spoken.limit_aloud(ground)
