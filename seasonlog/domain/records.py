@@ -268,7 +268,7 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "visit": "visit id or empty",
         "step": "step key or empty",
         "taken_at": "local time it was taken, or empty",
-        "taken_from": "camera, file or microphone: where that time is from",
+        "taken_from": "camera or file: where that time is from",
         "keep_until": "last day it is to be kept, or empty: for good",
         "words": "what it shows, or empty",
     },

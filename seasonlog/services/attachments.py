@@ -5,7 +5,7 @@ crash leaves between the two, `sweep` mends.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, timezone, tzinfo
 from hashlib import sha256
 from zoneinfo import ZoneInfo
@@ -31,7 +31,6 @@ from seasonlog.journal import attachment_queries as asked
 from seasonlog.journal import queries
 from seasonlog.journal.blobs import MOST_BYTES, Blobs
 from seasonlog.services import privacy, registry, rounds
-from seasonlog.services.days import moment
 from seasonlog.services.findings import is_supervisor
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.places import Places
@@ -215,31 +214,6 @@ def attach(book: Logbook, chosen: Iterable[Proposal], wish: Wish) -> list[Attach
     records = list(_records(book, chosen, wish, kept))
     stored = book.write(*records) if records else ()
     return [found for s in stored if (found := asked.attachment(book.db, str(s.entry.body["attachment"]))) is not None]
-
-
-def keep_clip(book: Logbook, at: Progress, step: str, sound: bytes) -> Attachment:
-    """Keep what a microphone heard at a step of a visit; its name may then stand beside the answer.
-
-    Args:
-        book: The log.
-        at: The visit.
-        step: Step key.
-        sound: A sound file, such as WAV.
-
-    Raises:
-        InputRefusedError: the site has not allowed recording, or it is no sound file of a size that is kept.
-    """
-    allowed = privacy.recording(book, at.register.site_of(at.visit.tower).id)
-    if not allowed.allowed:
-        raise refuse("clip", f"is not kept: {allowed.says}")
-    now = moment(book.around.clock.wall_ms())
-    file = Handed("clip", len(sound), sound[:HEAD_BYTES], now, lambda: sound)
-    wish = Wish(visit=at.visit.id, tower=at.visit.tower, step=step, sounds=True)
-    (found,) = proposals(book, [file], wish)
-    if found.place is None:
-        raise refuse("clip", found.why_not)
-    (kept,) = attach(book, [replace(found, taken_from="microphone")], wish)
-    return kept
 
 
 def _records(book: Logbook, chosen: Iterable[Proposal], wish: Wish, kept: Blobs) -> Iterator[Record]:

@@ -116,10 +116,13 @@ class VisitVoice:
         return ready.listener(kept, hands_free=hands_free, is_muted=self._is_speaking, failed=self._failed)
 
     def _keeps_clips(self) -> bool:
-        from seasonlog.services import settings
+        """Sounds are kept where this person wants it and the site allows it."""
+        from seasonlog.services import privacy, settings
         from seasonlog.voice.engines import ready
 
-        return settings.kept(self.screen.book.places).get(ready.KEEP_CLIPS) == "yes"
+        at, book = self.screen.at_desk.at, self.screen.book
+        allowed = privacy.recording(book, at.register.site_of(at.visit.tower).id).allowed
+        return allowed and settings.kept(book.places).get(ready.KEEP_CLIPS) == "yes"
 
     def _is_speaking(self) -> bool:
         return self._speaker is not None and self._speaker.is_speaking

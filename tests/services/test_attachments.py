@@ -158,21 +158,6 @@ def test_clips_are_off_until_asked_for_and_allowed(tmp_path: Path) -> None:
         assert "has not allowed recording" in found.why_not
 
 
-def test_what_a_microphone_heard_is_kept_only_where_the_site_allows_it(tmp_path: Path) -> None:
-    with a_book(tmp_path) as book:
-        at = rounds.progress(book, a_round(book))
-        with pytest.raises(InputRefusedError, match="is not kept: recording is off"):
-            attachments.keep_clip(book, at, "line_amps", a_sound())
-        privacy.allow_recording(book, "HOS", "Oren Tallis", "phrases of the visit")
-        kept = attachments.keep_clip(book, at, "line_amps", a_sound())
-        with pytest.raises(InputRefusedError, match="neither a photo"):
-            attachments.keep_clip(book, at, "line_amps", b"no sound")
-        assert attachments.content(book, kept.id) == a_sound()
-    assert (kept.kind, kept.step, kept.taken_from) == (SOUND, "line_amps", "microphone")
-    assert kept.taken_at.startswith("2026-09-15T08:0")
-    assert kept.taken_at.endswith("-05:00")
-
-
 def test_what_is_neither_photo_nor_sound_or_too_large_is_left_out_with_a_sentence(tmp_path: Path) -> None:
     huge = Handed("huge.jpg", MOST_BYTES + 1, b"\xff\xd8\xff", START, lambda: b"")
     with a_book(tmp_path) as book:
