@@ -81,6 +81,21 @@ def cell(key: CellKey, asked: Asked, visits: Sequence[Made], broken_of: Callable
         visits: What was made of it, by ordinal, then oldest first.
         broken_of: Names of the rules that a visit signed off as complete breaks.
     """
+    if len(visits) == 1 == len(asked.due) and visits[0].state == _COMPLETE and visits[0].ordinal in asked.due:
+        return _only(key, asked.due[visits[0].ordinal], visits[0], broken_of(visits[0]))
+    return any_cell(key, asked, visits, broken_of)
+
+
+def _only(key: CellKey, due: str, visit: VisitMade, broken: tuple[str, ...]) -> Cell:
+    """One visit asked for and made, as most cells are."""
+    is_late = visit.day > due
+    state = CellState.AMISS if broken else CellState.LATE if is_late else CellState.DONE
+    words = f"made {visit.day} by {visit.who}"
+    return Cell(*key, state, 1, 1, int(is_late), 0, broken, (visit.visit,), words)
+
+
+def any_cell(key: CellKey, asked: Asked, visits: Sequence[Made], broken_of: Callable[[Made], tuple[str, ...]]) -> Cell:
+    """The same for any number of windows and visits."""
     done = {visit.ordinal: visit for visit in visits if visit.state == _COMPLETE}
     missing = [ordinal for ordinal in asked.over if ordinal not in done]
     due, late, broken = asked.due, 0, ()

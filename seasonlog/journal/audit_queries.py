@@ -55,8 +55,10 @@ def days_made(db: sqlite3.Connection, tower: str, checklist: str) -> list[str]:
 
 
 def weak_steps(db: sqlite3.Connection) -> Iterator[tuple[str, str, str]]:
-    """(visit, step, verdict) of every step that is neither pass nor near pass now."""
-    return iter(db.execute("SELECT visit, step, verdict FROM visit_step WHERE verdict NOT IN ('pass', 'near_pass')"))
+    """(visit, step, verdict) of every step that is neither pass nor near pass now, or that two devices dispute."""
+    weak = "SELECT visit, step, verdict FROM visit_step WHERE verdict NOT IN ('pass', 'near_pass')"
+    disputed = "SELECT visit, step, 'cannot_tell' FROM answer_conflict WHERE decided=''"
+    return iter(db.execute(f"{weak} UNION {disputed}"))
 
 
 class FindingRow(NamedTuple):

@@ -4,7 +4,9 @@ One short row is read per visit, and only those in which something may be amiss 
 lies behind a cell is told by `coverage_cell.opened`. Both hold the same rules against the record.
 """
 
+import gc
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby
@@ -84,11 +86,24 @@ def grid(book: Logbook, on: date, wanted: Wanted = ALL) -> CoverageGrid:
     basis = _Basis(book, on)
     newest = max((season_of(on, site.latitude_deg) for site in register.sites.values()), default=on.year)
     seasons = range(max(newest - wanted.seasons + 1, basis.first_season(newest)), newest + 1)
-    cells = dict(basis.table(register, {t.id for t in towers}, seasons, some=bool(wanted.site or wanted.tower)))
+    with _uncollected():
+        cells = dict(basis.table(register, {t.id for t in towers}, seasons, some=bool(wanted.site or wanted.tower)))
     used = {key.checklist for key in cells}
     rows = tuple(_row(register.sites[tower.site], tower) for tower in towers)
     told = tuple(range(min((key.season for key in cells), default=newest), newest + 1))
     return CoverageGrid(on, told, (*(c for c in YEAR if c in used), *sorted(used - set(YEAR))), rows, cells)
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """No search for circular garbage meanwhile: a million small values without any would be looked through again."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def _row(site: Site, tower: Tower) -> GridRow:

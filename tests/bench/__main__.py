@@ -14,6 +14,7 @@ from tests.bench import (
     app_speed,
     bundle_speed,
     calendar_speed,
+    coverage_speed,
     exposure_speed,
     fault_speed,
     log_speed,
@@ -43,7 +44,7 @@ Measure = Callable[[Path], Iterator[tuple[str, float, float, str]]]
 MEASURES: tuple[Measure, ...] = (
     start_speed.measure, log_speed.saved_answer, log_speed.verified, bundle_speed.measure, app_speed.measure,
     thermal_speed.measure, fault_speed.measure, phrase_speed.measure,
-    plan_speed.measure, exposure_speed.measure, report_speed.measure, calendar_speed.measure,
+    plan_speed.measure, exposure_speed.measure, coverage_speed.measure, report_speed.measure, calendar_speed.measure,
 )  # fmt: skip
 
 

@@ -35,7 +35,11 @@ def measure(folder: Path) -> Iterator[tuple[str, float, float, str]]:
             found = grid(book, ON, Wanted(seasons=SEASONS))
             took.append(time.process_time() - start)
     counts = found.counts()
-    if len(found.cells) < TOWERS * SEASONS * 3 or counts[CellState.AMISS] < TOWERS // 4 or not counts[CellState.MISSING]:
+    if (
+        len(found.cells) < TOWERS * SEASONS * 3
+        or counts[CellState.AMISS] < TOWERS // 4
+        or not counts[CellState.MISSING]
+    ):
         raise ValueError(f"the table is not what was filled in: {counts}")
     yield f"coverage of {TOWERS} towers x {SEASONS} seasons ({TOWERS * SEASONS * 8} visits)", min(took), 2, "s"
 
@@ -60,9 +64,7 @@ def many(book: Logbook, towers: int, seasons: int = SEASONS) -> None:
             for row in _visits(number, name, plan, sha256):
                 connection.execute("INSERT INTO proof VALUES (?,?,?,?,?,?,?,?,?,?,?,?)", row)
                 if row[8] & Flag.WEAK:
-                    connection.execute(
-                        "INSERT INTO visit_step VALUES (?,'line_amps','fail',1000,'{}')", (row[4],)
-                    )
+                    connection.execute("INSERT INTO visit_step VALUES (?,'line_amps','fail',1000,'{}')", (row[4],))
 
 
 def _visits(number, name, plan, sha256):
@@ -74,5 +76,5 @@ def _visits(number, name, plan, sha256):
             late = timedelta(days=9) if which % 20 == 1 else timedelta(0)
             flags = Flag.SIGNED | (Flag.WEAK | Flag.FOUND if which % 20 == 2 else Flag.NONE)
             visit = f"V-{number:05d}{year}{place:02d}"
-            yield (name, window.checklist, year, window.ordinal, visit, "complete", str(window.due + late), "Mirel Oduvane",
-                   int(flags), "level_above_heater_in", sha256, 900)  # fmt: skip
+            made = (name, window.checklist, year, window.ordinal, visit, "complete", str(window.due + late))
+            yield (*made, "Mirel Oduvane", int(flags), "level_above_heater_in", sha256, 900)
