@@ -28,10 +28,10 @@ from seasonlog.export.report_model import (
     Voice,
 )
 from seasonlog.journal import queries, report_queries
-from seasonlog.services import board, coverage, recall, registry, reports_visit, season, season_strip
+from seasonlog.services import coverage, recall, registry, reports_visit, season, season_strip
 from seasonlog.services import reports_words as say
 from seasonlog.services.logbook import Logbook
-from seasonlog.services.reports_tower import TowerRecord, findings_table, judged_on
+from seasonlog.services.reports_tower import TowerRecord, findings_table, judged_on, season_coverage
 from seasonlog.services.reports_visit import Part
 from seasonlog.services.reports_words import SiteWords, plain
 
@@ -108,7 +108,7 @@ def site_head(site: Site, records: Sequence[TowerRecord], season_words: str) -> 
         ("Site", f"{site.name} ({site.id})"),
         ("Season", season_words),
         ("Towers", str(len(records))),
-        ("Open findings", say.open_words(found)),
+        ("Open findings now", say.open_words(found)),
         ("Visits this season", str(sum(len(r.visits) for r in records))),
         ("Winter design air, record low", f"{design}, {low}"),
     ))  # fmt: skip
@@ -257,7 +257,7 @@ def glance(book: Logbook, site: str, today: date, year: int | None, each: Callab
     named = dict(queries.towers_of(book.db, site))
     covered: dict[str, Coverage] = {}
     for tower in named:
-        covered[tower] = board.covered(book, registry.of_tower(book.db, tower), tower, on)
+        covered[tower] = season_coverage(book, registry.of_tower(book.db, tower), tower, on, today)
         each()
     found = queries.findings(book.db, open_only=True, site=site)
     worst = sorted(found, key=lambda f: (not f.needs_retest, f.opened_wall_ms, f.id))
@@ -271,7 +271,7 @@ def firm_head(found: Sequence[SiteGlance]) -> tuple[Block, ...]:
     facts = Facts((
         ("Sites", str(len(found))),
         ("Towers", str(len(every))),
-        ("Open findings", say.open_words([f for g in found for f in g.findings])),
+        ("Open findings now", say.open_words([f for g in found for f in g.findings])),
     ))  # fmt: skip
     return (_proven_notice(every), facts)
 

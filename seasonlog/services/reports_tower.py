@@ -10,11 +10,11 @@ from seasonlog.domain.heat_budget import At, BasinHeat
 from seasonlog.domain.register import Record, Register
 from seasonlog.domain.register_items import to_item
 from seasonlog.domain.register_records import SPECS
-from seasonlog.domain.season import season_bounds
+from seasonlog.domain.season import season_bounds, season_of
 from seasonlog.domain.season_due import mode_on
 from seasonlog.domain.units_shown import unit_words
 from seasonlog.domain.verdict import Verdict
-from seasonlog.domain.visit import Progress
+from seasonlog.domain.visit import Progress, VisitState
 from seasonlog.export import plots
 from seasonlog.export.report_model import (
     Badge,
@@ -81,6 +81,31 @@ def judged_on(season: int, latitude_deg: float, today: date) -> date:
     return max(min(today, last), first)
 
 
+def season_coverage(book: Logbook, register: Register, tower: str, on: date, today: date) -> Coverage:
+    """Is the tower proven on a day; of a season that is over, findings that came after it are no reason.
+
+    Args:
+        book: The log.
+        register: The tower's part of the register.
+        tower: Its id.
+        on: The day it is judged on.
+        today: The day of the report.
+    """
+    state = board.covered(book, register, tower, on)
+    if on >= today:
+        return state
+    words = SiteWords(register.site_of(tower))
+    found = queries.findings(book.db, open_only=True, tower=tower)
+    later = [f"open finding {f.id}:" for f in found if words.day(f.opened_wall_ms) > on.isoformat()]
+    kept = tuple(reason for reason in state.reasons if not reason.startswith(tuple(later)))
+    if kept or not state.reasons:
+        return Coverage(state.protection, kept)
+    year = season_of(on, register.site_of(tower).latitude_deg)
+    made = [v for v in queries.visits_of(book.db, tower) if v.season == year and v.state is VisitState.COMPLETE]
+    at = next(at for v in reversed(made) if (at := rounds.progress(book, v.id, register)).checklist.proves == "season")
+    return Coverage(Protection.PROVEN, (f"{at.checklist.title} on {at.visit.day} by {at.visit.who}",))
+
+
 def tower_record(book: Logbook, tower: str, season: int, today: date) -> TowerRecord:
     """Gather everything of one tower.
 
@@ -104,7 +129,7 @@ def tower_record(book: Logbook, tower: str, season: int, today: date) -> TowerRe
         season=season,
         on=on,
         mode=mode,
-        coverage=board.covered(book, register, tower, on),
+        coverage=season_coverage(book, register, tower, on, today),
         findings=findings,
         visits=visits,
         figures=worked(register, tower, mode, readings, [f for f in findings if f.is_open]),
@@ -140,7 +165,7 @@ def head(record: TowerRecord, season: str) -> Facts:
         ("Season", season),
         ("Judged on", record.on.isoformat()),
         ("Winters as", plain(record.mode)),
-        ("Open findings", say.open_words(found)),
+        ("Open findings now", say.open_words(found)),
         ("Visits this season", str(len(record.visits))),
     ))  # fmt: skip
 

@@ -18,12 +18,12 @@ from seasonlog.export.report_model import DEMONSTRATION, Block, Document, Figure
 from seasonlog.export.report_pdf import to_pdf
 from seasonlog.export.tables import from_csv, to_csv
 from seasonlog.journal import queries
-from seasonlog.services import board, coverage, registry, reports, reports_csv, rounds
+from seasonlog.services import board, closing, coverage, registry, reports, reports_csv, rounds
 from seasonlog.services.customer_copy import customer_copy
 from seasonlog.services.logbook import Logbook, Surroundings, make_log
 from seasonlog.services.places import Places
 from seasonlog.services.reports import Made
-from tests.builders import INSTRUMENTS, TODAY, FixedBytes, FixedClock, a_book, around
+from tests.builders import INSTRUMENTS, TODAY, FixedBytes, FixedClock, a_book, a_visit, answered, around
 from tests.export.report_reading import parsed, pdf_pages, squeezed, tags, words
 from tests.services.report_samples import BOSS, NASTY, ON, Rich, rich_book
 
@@ -217,6 +217,20 @@ def test_a_season_that_is_over_is_judged_on_its_last_day(rich: Rich) -> None:
     assert rich.last_year in page
     assert rich.this_year not in page
     assert "Fall enable on 2025-09-09 by Mirel Oduvane" in page
+
+
+def test_what_was_found_later_is_no_reason_against_a_season_that_is_over(tmp_path: Path) -> None:
+    clock = FixedClock(datetime(2025, 9, 2, 13, 0, tzinfo=FixedClock().now.tzinfo))
+    with a_book(tmp_path, surroundings=Surroundings(clock, FixedBytes())) as book:
+        closing.sign_off(book, answered(book, a_visit(book, on=date(2025, 9, 2))), "Oren Tallis")
+        clock.now = clock.now.replace(year=2026)
+        at = answered(book, a_visit(book, on=date(2026, 9, 2)), {"line_amps": ("0", "18.7", "18.7")})
+        closing.sign_off(book, at, "Oren Tallis")
+        made = Made(BOSS, date(2026, 9, 2))
+        heads = [reports.tower_report(book, "HOS-1", made, year).head[0] for year in (2025, 2026)]
+        firm = [reports.firm_report(book, made, year).head[0] for year in (2025, 2026)]
+    assert [h.badge.word for h in heads if isinstance(h, Notice)] == ["PROVEN", "NOT PROVEN"]
+    assert ["HOS-1:" in " ".join(f.lines) for f in firm if isinstance(f, Notice)] == [False, True]
 
 
 def test_a_trend_breaks_where_the_heater_was_replaced(tower: tuple[Document, str, str]) -> None:

@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from seasonlog.services import registry, rounds
+from seasonlog.services import registry, reports_words, rounds
 from seasonlog.services.logbook import Logbook
-from seasonlog.tui import reporting
+from seasonlog.tui import reporting, wording
 from seasonlog.tui.app import SeasonlogApp
 from tests.builders import TODAY
 from tests.tui.conftest import settled, start
@@ -58,3 +58,16 @@ async def test_a_folder_that_cannot_be_written_is_told_in_a_sentence(
     assert len(told) == 1
     assert "cannot be written" in told[0]
     assert Path(told[0].partition(" cannot")[0]).name == "firm.html"
+
+
+def test_screens_and_reports_use_the_same_signs_and_words() -> None:
+    """Symbols and words of verdicts, severities and states: what one learnt on the roof holds on paper."""
+    for on_screen, on_paper in (
+        (wording.VERDICTS, reports_words.VERDICTS),
+        (wording.SEVERITIES, reports_words.SEVERITIES),
+        (wording.VISIT_STATES, reports_words.VISIT_STATES),
+        (wording.FINDING_STATES, reports_words.FINDING_STATES),
+    ):
+        assert {k: (v.symbol, v.word) for k, v in on_screen.items()} == {
+            k: (v.symbol, v.word) for k, v in on_paper.items()
+        }
