@@ -83,6 +83,7 @@ def test_parts_that_arrive_in_any_order_make_the_tables_of_a_whole_fold(
         arrive(db, [entries[i] for i in mixed[at : at + step]])
         at += step
     assert tables(db) == afresh(db)
+    assert db.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
 
 
 def test_a_way_back_that_is_lost_shows(db: sqlite3.Connection, entries: list[Stored]) -> None:
