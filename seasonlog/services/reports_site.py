@@ -218,7 +218,9 @@ def _grid_cell(item: DueItem | None) -> Cell:
 def causes(found: Sequence[Finding], words: SiteWords) -> Iterator[Block]:
     """What would explain each finding, and the next test."""
     lines = tuple(
-        f"{f.id} {f.tower}: {words.text(c['says'])} Next: {words.text(c['next_test'])}" for f in found for c in f.causes
+        f"{f.id} {f.tower}: {words.text(c['says']).rstrip('.')}. Next: {words.text(c['next_test'])}"
+        for f in found
+        for c in f.causes
     )
     if lines:
         yield Para(

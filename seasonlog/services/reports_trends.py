@@ -18,7 +18,7 @@ LEAST_DAYS = 2
 """Days with a reading that make a trend."""
 MOST_POINTS = 40
 """Newest readings drawn in one."""
-ON_A_PICTURE = 6
+ON_A_PICTURE = 4
 CAPTION = (
     "Readings that stand, with the limit each was judged by (dashed) and devices fitted (dotted); a circle is a pass, "
     "a diamond near, a ring cannot tell, a cross a fail."
@@ -28,7 +28,7 @@ _QUIET = frozenset({"off_amps", "off_terminal_volts", "thermometer_ice_point_deg
 
 
 def of_tower(book: Logbook, record: TowerRecord) -> tuple[Block, ...]:
-    """What a person must look at, then each quantity read on several days at one place, six to a picture."""
+    """What a person must look at, then each quantity read on several days at one place, four to a picture."""
     found = [t for t in service.trends(book, record.tower) if t.quantity not in _QUIET]
     look = tuple(record.words.text(f"{_name(t)}: {words}") for t in found for words in t.concerns)
     plots = [plot for t in found for plot in _plots(t, record)]
