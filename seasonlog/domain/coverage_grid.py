@@ -98,7 +98,8 @@ def any_cell(key: CellKey, asked: Asked, visits: Sequence[Made], broken_of: Call
     """The same for any number of windows and visits."""
     done = {visit.ordinal: visit for visit in visits if visit.state == _COMPLETE}
     missing = [ordinal for ordinal in asked.over if ordinal not in done]
-    due, late, broken = asked.due, 0, ()
+    due, late = asked.due, 0
+    broken: tuple[str, ...] = ()
     for ordinal, visit in done.items():
         late += visit.day > due.get(ordinal, _NEVER)
         broken += broken_of(visit)
