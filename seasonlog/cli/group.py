@@ -45,6 +45,7 @@ COMMANDS: dict[str, str] = {
     "bundle": "Hand the log on as one text file that anybody can check; take such a file in.",
     "verifier": "Write the one-file program that checks a bundle without us.",
     "checkpoint": "Sign how far the log is, to be kept by somebody else.",
+    "serve": "The app in a browser, on a tablet or phone.",
     "hub": "The firm's shared log on PostgreSQL: sync, join, admit, verify; or a trial server.",
     "device": "Which devices may add to the log: list, enrol, revoke.",
     "checklist": "List, show or check checklists.",

@@ -1,0 +1,83 @@
+// Before the terminal's own script: keeps hold of its link, and marks the styles it makes as ours.
+(function () {
+  "use strict";
+  const nonce = document.currentScript.nonce;
+  const PING_MS = 4000;
+  const LOST_MS = 12000;
+
+  const make = document.createElement.bind(document);
+  document.createElement = function (name, options) {
+    const element = make(name, options);
+    if (String(name).toLowerCase() === "style") element.nonce = nonce;
+    return element;
+  };
+
+  const link = { socket: null, columns: 80, rows: 24, said: "", listeners: [] };
+  window.seasonlogLink = link;
+
+  link.type = function (text) {
+    if (link.socket) link.socket.send(JSON.stringify(["stdin", text]));
+  };
+
+  function told(event) {
+    link.listeners.forEach((listener) => listener(event));
+  }
+
+  // A link that is cut without a word is noticed by what does not come back.
+  function watch(socket) {
+    let heard = Date.now();
+    let asked = false;
+    socket.addEventListener("message", () => { heard = Date.now(); asked = false; });
+    const timer = setInterval(() => {
+      if (asked && Date.now() - heard > LOST_MS) socket.lose();
+      else { socket.send(JSON.stringify(["ping", "link"])); asked = true; }
+    }, PING_MS);
+    socket.addEventListener("close", () => clearInterval(timer));
+  }
+
+  class Link extends WebSocket {
+    constructor(url, protocols) {
+      super(url, protocols);
+      link.socket = this;
+      this.over = false;
+      this.opened = false;
+      this.addEventListener("open", () => {
+        this.opened = true;
+        this.send(JSON.stringify(["focus"]));
+        watch(this);
+        told("open");
+      });
+      this.addEventListener("message", (event) => this.hear(event));
+      this.addEventListener("close", (event) => this.end(event.code === 1000 ? "left" : this.opened ? "lost" : "refused"));
+    }
+
+    send(data) {
+      if (this.readyState !== WebSocket.OPEN || data === '["blur"]') return; // an app on a tablet has one window
+      if (data.startsWith('["resize"')) {
+        const size = JSON.parse(data)[1];
+        link.columns = size.width;
+        link.rows = size.height;
+      }
+      super.send(data);
+    }
+
+    hear(event) {
+      if (typeof event.data !== "string") return told("drawn");
+      const message = JSON.parse(event.data);
+      if (message[0] === "said") link.said = message[1];
+    }
+
+    lose() {
+      this.end("lost");
+      this.close();
+    }
+
+    end(how) {
+      if (this.over) return;
+      this.over = true;
+      told(how);
+    }
+  }
+  window.WebSocket = Link;
+  window.addEventListener("offline", () => { if (link.socket && link.socket.opened) link.socket.lose(); });
+})();
