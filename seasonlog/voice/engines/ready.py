@@ -1,7 +1,7 @@
 """The engines of this machine put together from its settings. Nothing is loaded before it is called for."""
 
 from collections.abc import Callable, Mapping
-from functools import partial
+from functools import cache, partial
 
 from seasonlog.voice.engines import model, speaking
 from seasonlog.voice.engines.activity import SileroActivity
@@ -18,12 +18,18 @@ READ_ALOUD = "voice_read_aloud"
 
 
 def recogniser(settings: Mapping[str, str]) -> Recogniser:
-    """The recogniser, loaded: takes one to two seconds.
+    """The recogniser, loaded: takes one to two seconds the first time, nothing after that.
 
     Raises:
         VoiceMissingError: a package or the model is missing.
     """
-    return Heedful(WhisperRecogniser(model.find(settings)), SileroActivity(), settings.get(KEEP_CLIPS) == "yes")
+    loaded = _loaded(settings.get(model.FOLDER, ""), settings.get(model.SHA256, ""))
+    return Heedful(loaded, SileroActivity(), settings.get(KEEP_CLIPS) == "yes")
+
+
+@cache
+def _loaded(folder: str, sha256: str) -> Recogniser:
+    return WhisperRecogniser(model.find({model.FOLDER: folder, model.SHA256: sha256}))
 
 
 def speaker(settings: Mapping[str, str]) -> Speaker:
