@@ -32,7 +32,7 @@ def export(
     from seasonlog.services import bundles
 
     with frame.writing(obj, log, by) as book:
-        made = bundles.export(book, with_files=not without_files, with_contacts=with_contacts)
+        made = bundles.export(book, with_files=not without_files, with_contacts=with_contacts, progress=frame.bar())
     frame.write_file(Path(file), made.data)
     if as_json:
         frame.out_json({"entries": made.entries, "files": made.files, "details": made.details, "code": made.code,

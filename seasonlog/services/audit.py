@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from seasonlog.errors import OlderLogError
+from seasonlog.journal import trust_queries
 from seasonlog.journal.bracket import Bracket, bracket
 from seasonlog.journal.held import checkpoints
 from seasonlog.journal.store import Journal
@@ -26,6 +27,8 @@ class Verdict:
     """Entries, hashes, links and signatures."""
     tables: str
     """What is wrong with the tables folded from the entries; empty when they agree or were not looked at."""
+    noted: tuple[str, ...] = ()
+    """What a person should know of devices though nothing was changed: forks, entries put aside, not enrolled."""
 
     @property
     def ok(self) -> bool:
@@ -46,6 +49,7 @@ class Verdict:
             "problem": self.log.problem or self.tables,
             "clock_set_back": self.log.clock_set_back,
             "checkpoints": self.log.checkpoints,
+            "noted": list(self.noted),
         }
 
     def says(self) -> str:
@@ -56,7 +60,10 @@ class Verdict:
         if self.ok:
             back = f"; clock set back {log.clock_set_back} times" if log.clock_set_back else ""
             held = f"; held against {log.checkpoints} checkpoints" if log.checkpoints else ""
-            return f"OK: {kind}{log.entries} entries of {log.devices} devices, {log.depth} ({looked}){held}{back}"
+            noted = "".join(f"; {words}" for words in self.noted)
+            return (
+                f"OK: {kind}{log.entries} entries of {log.devices} devices, {log.depth} ({looked}){held}{back}{noted}"
+            )
         what = str(log.first_bad) if log.first_bad else log.problem or self.tables
         return f"NOT OK: {kind}{log.depth} ({looked}); {log.entries} good entries, then {what}"
 
@@ -74,7 +81,24 @@ def verify_log(at: Places, *, quick: bool, progress: Progress | None = None, kep
         LogError: there is no log, or it cannot be read at all.
     """
     found = verify(at.log, depth="quick" if quick else "full", keys_dir=at.keys, progress=progress, kept=kept)
-    return Verdict(found, "" if quick or not found.ok else _tables_differ(at))
+    if quick or not found.ok:
+        return Verdict(found, "")
+    return Verdict(found, _tables_differ(at), _noted(at))
+
+
+def _noted(at: Places) -> tuple[str, ...]:
+    try:
+        journal = Journal.open_read_only(at.log, views=LogViews())
+    except OlderLogError:
+        return ()
+    with journal:
+        devices, forks = trust_queries.devices(journal.connection), trust_queries.forks(journal.connection)
+        aside = journal.query("SELECT dev, why, count(*) FROM aside GROUP BY dev, why ORDER BY dev, why")
+    return (
+        *(f"FORK: device {f.dev} wrote two entries with number {f.seq}" for f in forks),
+        *(f"{count} entries of device {dev} are put aside: {why}" for dev, why, count in aside),
+        *(f"device {d.dev} is not enrolled" for d in devices if d.state == "joined"),
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """Bundles: what is here handed on as one text file, and such a file looked at and taken in."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from seasonlog import __version__
@@ -10,7 +10,7 @@ from seasonlog.journal import attachment_queries, held, trust_queries
 from seasonlog.journal import details as details_apart
 from seasonlog.journal.absorb import adopt, ours, state_checkpoint, take_in, would_take
 from seasonlog.journal.blobs import Blobs
-from seasonlog.journal.bundle import MOST_BYTES, Bundle, Head, SignedLine, taken_apart, written
+from seasonlog.journal.bundle import MOST_BYTES, PROGRESS_EVERY, Bundle, Head, SignedLine, taken_apart, written
 from seasonlog.journal.bundle_check import Proved, bears_out, proved
 from seasonlog.journal.checkpoint import code_of, hash_of, instant
 from seasonlog.journal.merge import Merge, Ours, is_nothing, merge
@@ -44,7 +44,9 @@ class Exported:
     """Devices that are not enrolled: others take their entries only after a supervisor enrols them."""
 
 
-def export(book: Logbook, *, with_files: bool = True, with_contacts: bool = False) -> Exported:
+def export(
+    book: Logbook, *, with_files: bool = True, with_contacts: bool = False, progress: Progress | None = None
+) -> Exported:
     """Everything that is here as one bundle, with a fresh checkpoint over it.
 
     Args:
@@ -52,9 +54,10 @@ def export(book: Logbook, *, with_files: bool = True, with_contacts: bool = Fals
         with_files: Photos and sound clips go with it.
         with_contacts: Contact details kept beside the log go with it. What older entries hold in their signed lines
             always goes: a signed line cannot be changed.
+        progress: Told how many entries are read.
     """
     note = state_checkpoint(book.journal, book.who)
-    entries = tuple(SignedLine(s.line, s.sig) for s in book.journal.entries(order="causal"))
+    entries = tuple(_all_lines(book, progress))
     notes = tuple(held.notes(book.db, held.device_keys(book.db)))
     named = attachment_queries.kept_names(book.db)
     files = _kept(Blobs(book.places.attachments), named) if with_files else {}
@@ -70,6 +73,14 @@ def export(book: Logbook, *, with_files: bool = True, with_contacts: bool = Fals
         code=code_of(hash_of(note.text)),
         strangers=tuple(d.dev for d in trust_queries.devices(book.db) if d.state == "joined"),
     )
+
+
+def _all_lines(book: Logbook, progress: Progress | None) -> Iterator[SignedLine]:
+    total = book.journal.count()
+    for count, stored in enumerate(book.journal.entries(order="causal"), 1):
+        if progress is not None and (count % PROGRESS_EVERY == 0 or count == total):
+            progress(count, total)
+        yield SignedLine(stored.line, stored.sig)
 
 
 def _kept(blobs: Blobs, names: Iterable[str] | None) -> dict[str, bytes]:
