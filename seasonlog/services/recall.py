@@ -139,9 +139,10 @@ def unreviewed(book: Logbook) -> list[Recall]:
 
 
 def is_settled(book: Logbook, found: Recall) -> bool:
-    """Whether every visit that rests on the instrument was reviewed."""
+    """Whether it was reviewed as a whole, or each visit that rests on it was; where none does, it waits."""
     named = {each.visit for each in reviews(book, found.id)}
-    return "" in named or {r.visit for r in audit_queries.relied_on(book.db, found.instrument, found.since)} <= named
+    visits = {relied.visit for relied in audit_queries.relied_on(book.db, found.instrument, found.since)}
+    return "" in named or (bool(visits) and visits <= named)
 
 
 def reviews(book: Logbook, recall_id: str) -> list[Review]:

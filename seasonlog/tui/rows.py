@@ -32,6 +32,7 @@ HAZARD = Look("✗", "HAZARD", "fail")
 OVERDUE = Look("!", "OVERDUE", "fail")
 DUE = Look("●", "DUE", "hot")
 QUIET = Look("✓", "NOTHING DUE", "pass")
+RECALLED = Look("?", "RECALLED", "unsure")
 NOTE = Look("»", "NOTE", "cold")
 When = Callable[[int], str]
 """Clock reading [ms] to words."""
@@ -40,6 +41,12 @@ When = Callable[[int], str]
 def marks(*parts: tuple[str, str]) -> tuple[Content, ...]:
     """Words at the right of a row, each in its tone; empty ones left out."""
     return tuple(Content.styled(text, f"bold $tone-{tone}") for text, tone in parts if text)
+
+
+def recalled(words: str) -> Row:
+    """An instrument in doubt; what rests on it proves nothing until the review that the words name."""
+    what, _, why = words.partition(": ")
+    return Row("", say(what), say(why), marks(("? RECALLED", "unsure")), RECALLED)
 
 
 def waiting_site(ident: str, name: str, towers: int) -> Row:

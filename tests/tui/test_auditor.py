@@ -220,3 +220,18 @@ async def test_picture(show: Show, size: str, theme: str, told: tuple[Places, st
         picture = app.export_screenshot(title="seasonlog")
     app.book.close()
     assert without_addresses(re.sub(r"V-[0-9a-f]{12}", "V-000000000000", picture)).encode() == svg
+
+
+async def test_the_first_screen_says_that_an_instrument_is_recalled(tmp_path: Path) -> None:
+    from datetime import date
+
+    from seasonlog.services import recall
+    from seasonlog.tui.app import SeasonlogApp
+
+    with a_book(tmp_path) as book:
+        recall.recall(book, "CL-01", date(2026, 9, 1), "dropped on the roof [A]")
+        app = SeasonlogApp(book, TODAY)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            assert "CL-01 is recalled for readings since 2026-09-01" in seen(app)
+            assert "dropped on the roof [A]; review R-" in seen(app)

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 class TodayScreen(SeasonScreen):
     """The first screen."""
 
+    SHOWS_DEVICES = True
     BINDINGS = [
         Binding("escape", "back", "Back", show=False, tooltip="This is the first screen; Quit leaves the app"),
         Binding("e", "exposure", "Exposed", tooltip="Which towers may freeze tonight, what freezes first on top"),
@@ -107,6 +108,8 @@ class TodayScreen(SeasonScreen):
         self._conflicts = board.conflicts
         if board.conflicts:
             found += [heading("TO DECIDE: TWO ANSWERS"), *conflict_sheets.rows(board.conflicts)]
+        if board.recalls:
+            found += [heading("INSTRUMENTS IN DOUBT"), *(rows.recalled(words) for words in board.recalls)]
         if board.tonight:
             found += [heading("UNPROTECTED TONIGHT")]
             found += [rows.finding(f, self.today, tonight=True) for f in board.tonight]
