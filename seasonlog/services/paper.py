@@ -1,6 +1,7 @@
 """Paper: sheets with a tower's own limits to take to the roof, and what comes back from it, marked as late."""
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -136,8 +137,9 @@ def _parts(
     titles = list(dict.fromkeys(i.step.section for i in instances))
     for title in titles:
         own = [i for i in instances if i.step.section == title]
-        cautions = [i.step.caution for i in own]
-        shared = cautions[0] if len(set(cautions)) == 1 else ""
+        shared, _ = Counter(i.step.caution for i in own).most_common(1)[
+            0
+        ]  # said once; a step with another says its own
         yield Part(title, shared, tuple(_row(i, instances, numbers, limits, words, shared) for i in own))
 
 

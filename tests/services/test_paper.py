@@ -58,6 +58,10 @@ def test_a_sheet_asks_what_the_visit_asks_with_the_same_limits_and_gates(tmp_pat
                     first = [numbers[k] for keys in gate_keys(instance, asked) for k in keys]
                     assert sorted(map(int, re.findall(r"\d+", row.waits))) == sorted(first)
                     assert bool(row.boxes) + bool(row.blanks) + (instance.step.kind == "text") == 1
+                for part in sheet.parts:
+                    for row in part.rows:  # no caution is lost by being said once
+                        own = next(i for i in asked if i.key == row.key).step.caution
+                        assert own in (part.caution, row.caution)
                 bands = {(e.limit.quantity, e.target) for e in limits_of(register, tower, chosen, TODAY)}
                 for row in sheet.rows:
                     instance = next(i for i in asked if i.key == row.key)
