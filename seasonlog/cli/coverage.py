@@ -37,11 +37,14 @@ def coverage(
         if key is not None:
             return _open(book, key, day, as_json)
         if seasons is not None:
-            return show_table(book, site, seasons, day, as_json=as_json)
-        return _proven(book, site, review, day, as_json)
+            show_table(book, site, seasons, day, as_json=as_json)
+        else:
+            _proven(book, site, review, day, as_json)
+        frame.show_ages(frame.ages_of(book), as_json=as_json)
+    return 0
 
 
-def _proven(book: "Logbook", site: str, review: str | None, day: date, as_json: bool) -> int:
+def _proven(book: "Logbook", site: str, review: str | None, day: date, as_json: bool) -> None:
     from seasonlog.services import board, registry
 
     registry.refuse_unknown(book.db, site=site)
@@ -54,7 +57,6 @@ def _proven(book: "Logbook", site: str, review: str | None, day: date, as_json: 
         frame.out_json(rows)
     else:
         frame.table((t, c.protection.replace("_", " "), (c.reasons or ("",))[0]) for t, c in found.items())
-    return 0
 
 
 def _key(text: str) -> "CellKey":

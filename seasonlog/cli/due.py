@@ -59,8 +59,10 @@ def due(
         registry.refuse_unknown(book.db, site=site, tower=tower)
         day = frame.day_or(today, book)
         items = season.items(book, day, site=site, tower=tower)
+        ages = frame.ages_of(book)
     shown = items if everything else to_do(items)
     frame.out_json([_document(i) for i in shown]) if as_json else _words(shown, day, reasons=bool(tower))
+    frame.show_ages(ages, as_json=as_json)
     return 0
 
 

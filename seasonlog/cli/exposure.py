@@ -39,10 +39,12 @@ def exposure(
 
     with frame.reading(obj, log) as book:
         board = service.exposure(book, frame.day_or(today, book), service.Asked(outdoor_degf, wind_mph, site))
+        ages = frame.ages_of(book)
     if as_json:
         frame.out_json(rounded(document(board) | {"cautions": list(service.CAUTIONS)}))
     else:
         _words(board, service.CAUTIONS)
+    frame.show_ages(ages, as_json=as_json)
     return 0
 
 

@@ -38,11 +38,13 @@ def findings(
         day = frame.day_or(today, book)
         list_of = service.all_findings if everything else service.open_findings
         found = list_of(book, site=site, tower=tower)
+        ages = frame.ages_of(book)
     found = service.tonight(found, day) if tonight else found
     if as_json:
         frame.out_json([document(f, day) for f in found])
     else:
         _words(found, day)
+    frame.show_ages(ages, as_json=as_json)
     return 0
 
 

@@ -219,6 +219,21 @@ def out_json(document: object) -> None:
     _print(json.dumps(document, indent=2), sys.stdout)
 
 
+def ages_of(book: "Logbook") -> str:
+    """How old the newest entry of every other device is, in one line; empty while the log has one device."""
+    from seasonlog.services.device_ages import ages_line, device_ages
+
+    return ages_line(device_ages(book))
+
+
+def show_ages(line: str, *, as_json: bool = False) -> None:
+    """Below a board: what `ages_of` told, with what it means; to stderr where stdout is for a script."""
+    from seasonlog.services.device_ages import SILENCE
+
+    if line:
+        (say if as_json else out)(f"NEWEST RECEIVED  {line}. {SILENCE}")
+
+
 def table(rows: Iterable[Sequence[str]]) -> None:
     """Rows in columns, to stdout."""
     shown = [[visible(cell) for cell in row] for row in rows]

@@ -33,12 +33,14 @@ def today(obj: Frame, by: str | None, log: str | None, as_json: bool, today: str
     with frame.reading(obj, log) as book:
         found = day_sheets(book, frame.day_or(today, book), by or "")
         waiting = len(undecided(book))
+        ages = frame.ages_of(book)
     if as_json:
         frame.out_json(rounded(_document(found) | {"to_decide": waiting, "cautions": list(CAUTIONS)}))
     else:
         _words(found, CAUTIONS)
         if waiting:
             frame.out(f"TO DECIDE: {waiting} steps with answers that contradict each other (seasonlog conflicts)")
+    frame.show_ages(ages, as_json=as_json)
     return 0
 
 

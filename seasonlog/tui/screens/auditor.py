@@ -37,6 +37,7 @@ SIGNS_HELP = (
 class AuditorScreen(SeasonScreen):
     """Coverage of all seasons, and the proof of the log."""
 
+    SHOWS_DEVICES = True
     BINDINGS = [
         Binding("v", "prove", "Verify", tooltip="Prove every hash, link and signature of the log"),
         Binding(

@@ -10,6 +10,7 @@ from textual import on
 from textual.app import ComposeResult, SystemCommand
 from textual.binding import Binding
 from textual.content import Content
+from textual.events import ScreenResume
 from textual.message import Message
 from textual.screen import Screen
 
@@ -17,6 +18,7 @@ from seasonlog.errors import SeasonlogError
 from seasonlog.journal.database import plain_errors
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.widgets.banner import Banner
+from seasonlog.tui.widgets.devices_line import DevicesLine
 from seasonlog.tui.widgets.key_bar import KeyBar
 
 if TYPE_CHECKING:
@@ -44,13 +46,22 @@ class SeasonScreen(Screen[None]):
     HELP: ClassVar[str] = ""
     """What the screen is for, in plain words."""
     CAN_GO_BACK: ClassVar[bool] = True
+    SHOWS_DEVICES: ClassVar[bool] = False
+    """A board: it tells how old what other devices wrote is."""
     AUTO_FOCUS: ClassVar[str | None] = ""
 
     def compose(self) -> ComposeResult:
         """Banner, body, keys."""
         yield Banner(self.headings(), can_go_back=self.CAN_GO_BACK, is_demonstration=self.book.journal.is_demonstration)
+        if self.SHOWS_DEVICES:
+            yield DevicesLine()
         yield from self.body()
         yield KeyBar()
+
+    @on(ScreenResume)
+    def _look_at_devices(self) -> None:
+        for line in self.query(DevicesLine):
+            line.look(self.book)
 
     def headings(self) -> tuple[Content, ...]:
         """What stands in the banner, the longest form first; the first that fits is shown."""

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 class ExposureScreen(SeasonScreen):
     """A ranked list."""
 
+    SHOWS_DEVICES = True
     BINDINGS = [
         Binding("t", "weather", "Weather", tooltip="Rank for another outdoor temperature and wind"),
         Binding("d", "design", "Design", tooltip="Back to each site's design temperature"),

@@ -18,6 +18,7 @@ from seasonlog.tui.widgets.row_list import RowList
 class FindingsScreen(SeasonScreen):
     """A list."""
 
+    SHOWS_DEVICES = True
     BINDINGS = [Binding("a", "all", "All/open", tooltip="Show closed findings too, or only what is open")]
     AUTO_FOCUS = "RowList"
     HELP = (

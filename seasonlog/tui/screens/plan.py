@@ -26,6 +26,7 @@ PARTS = ("days", "nobody", "windows")
 class PlanScreen(SeasonScreen):
     """The draft where there is one, else the published plan."""
 
+    SHOWS_DEVICES = True
     BINDINGS = [
         Binding(
             "left", "shift_day(-1)", "Earlier", key_display="←", priority=True, tooltip="To the working day before"

@@ -82,6 +82,7 @@ class StripsScreen(SeasonScreen):
 class WeeksScreen(StripsScreen):
     """All sites."""
 
+    SHOWS_DEVICES = True
     HELP = (
         "The season of every site at a glance; the one with most overdue stands first. A tap or Enter shows its towers."
         f"\n\n{SIGNS_HELP}"

@@ -31,6 +31,7 @@ PARTS = ("towers", "facts", "changes")
 class SiteScreen(SeasonScreen):
     """One site."""
 
+    SHOWS_DEVICES = True
     BINDINGS = [
         Binding("1", "part(0)", "Towers", show=False, tooltip="The towers of this site with their state"),
         Binding("2", "part(1)", "Site facts", show=False, tooltip="Access, emergency contact, roof, permits"),
