@@ -42,8 +42,10 @@ QUIET_DB = 15.0
 """Voice over noise from which an answer may be taken unasked [dB]; below, a model agrees with itself when wrong too."""
 CLEAR = 0.7
 """Posterior from which a command, or yes and no to a question, is followed."""
-PLAUSIBLE = 0.25
-"""Posterior from which a reading is worth asking back."""
+PLAUSIBLE = 0.1
+"""Posterior from which a reading is worth asking back: in noise the right one often has no more."""
+STOPS = 0.25
+"""Posterior from which "stop, not safe" halts the visit, and a no to a question is followed."""
 HARMLESS = 0.5
 """Posterior from which a command that writes nothing is followed."""
 _WRITES_NOTHING = frozenset(
@@ -81,7 +83,7 @@ def judge(hearing: Hearing, ground: Ground) -> Judged:
     votes = votes_of(hearing, ground)
     shares, texts = _pooled(votes)
     stop = Command(Word.STOP)
-    if shares.get(stop, 0.0) >= PLAUSIBLE or any(vote.first == stop for vote in votes):
+    if shares.get(stop, 0.0) >= STOPS or any(vote.first == stop for vote in votes):
         return Ask(stop, texts[stop], shares[stop], "it ends the visit")
     if not shares:
         return _nothing(hearing, ground)
@@ -152,7 +154,7 @@ def _tier(heard: Taken, ground: Ground, doubt: str, *, agree: bool) -> Judged:
     if isinstance(intent, Go) or (isinstance(intent, Command) and intent.word in _WRITES_NOTHING):
         return heard if share >= HARMLESS else Refused("say that again")
     if intent == Command(Word.NO):
-        return heard if share >= PLAUSIBLE else Refused("say that again")
+        return heard if share >= STOPS else Refused("say that again")
     if isinstance(intent, Command) and intent.word is not Word.UNDO:
         return heard if agree and share >= CLEAR else Refused("say that again")
     why = why_asked(intent, ground) or doubt

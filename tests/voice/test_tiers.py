@@ -61,7 +61,7 @@ def test_one_prompt_alone_is_asked_back(grounds: dict[str, Ground]) -> None:
 def test_a_narrow_lead_is_asked_back_and_none_is_refused(grounds: dict[str, Ground]) -> None:
     narrow = both("twenty one point six", "twenty two point six", gap=0.3)
     assert isinstance(judge(narrow, grounds["line_amps"]), Ask)
-    texts = ["twenty one", "twenty two", "twenty three", "twenty four", "twenty six"]
+    texts = [f"{tens} {digit}" for tens in ("twenty", "thirty", "forty") for digit in ("one", "two", "three", "six")]
     flat = heard(*((f"{text} point six", -1.0, prompt) for text in texts for prompt in (0, 1)))
     assert isinstance(judge(flat, grounds["line_amps"]), Refused)
 
