@@ -22,6 +22,16 @@ def calibration_overdue(instrument: Instrument, facts: Facts) -> Iterator[Contra
         yield Contradiction(Severity.RECORD_GAP, at(instrument, "calibration_due"), says)
 
 
+def found_out_of_tolerance(instrument: Instrument, facts: Facts) -> Iterator[Contradiction]:
+    """An instrument that the laboratory found wrong: what was read with it since the calibration before is in doubt."""
+    if instrument.as_found == "out_of_tolerance":
+        says = (
+            "was found out of tolerance at its newest calibration: readings since the one before are in doubt; "
+            "`seasonlog instrument recall` lists and recalls them"
+        )
+        yield Contradiction(Severity.RECORD_GAP, at(instrument, "as_found"), says)
+
+
 def range_reversed(instrument: Instrument, facts: Facts) -> Iterator[Contradiction]:
     """A range whose low end is not below its high end."""
     low, high = instrument.range_low, instrument.range_high
@@ -97,7 +107,7 @@ def _called(record: Record) -> str:
     return f'"{visible(name)}"' if name else f'"{record.id}"'
 
 
-INSTRUMENT_RULES: tuple[Rule, ...] = (calibration_overdue, range_reversed)
+INSTRUMENT_RULES: tuple[Rule, ...] = (calibration_overdue, found_out_of_tolerance, range_reversed)
 PERSON_RULES: tuple[Rule, ...] = (qualification_over,)
 DEVICE_RULES: tuple[Rule, ...] = (removed_before_installed,)
 SITE_RULES: tuple[Rule, ...] = (freeze_dates_reversed, design_below_record, loosened)
