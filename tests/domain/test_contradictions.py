@@ -110,7 +110,7 @@ CASES = [  # record type, changes, severity, key, words of the arithmetic
     ("site", {"design_degf": "-50"}, "record_gap", "design_degf", "-50 degF is below the record low of -41 degF"),
     ("site", {"tighten": {"bond_ohms": "2"}}, "record_gap", "tighten.bond_ohms", "a site may only tighten"),
     ("instrument", {"calibration_due": date(2026, 5, 31)}, "record_gap", "calibration_due", "2026-05-31, 107 days ago"),
-    ("instrument", {"as_found": "out_of_tolerance"}, "record_gap", "as_found", "readings since the one before are in doubt"),
+    ("instrument", {"as_found": "out_of_tolerance"}, "record_gap", "as_found", "since the one before are in doubt"),
     ("instrument", {"range_low": "700"}, "record_gap", "range_low", "range from 700 to 600"),
     ("person", {"qualified_until": date(2026, 9, 14)}, "record_gap", "qualified_until", "2026-09-14, 1 day ago"),
     ("device", {"removed": date(2019, 1, 1)}, "record_gap", "removed", "before it was installed on 2020-01-01"),

@@ -219,3 +219,23 @@ def test_a_recall_follows_through_coverage_proof_and_back(tmp_path: Path) -> Non
         assert proven(book)
         assert both(book)[visit] == ()
         assert fall(grid(book, TODAY)).state is CellState.LATE  # the window closed on the 3rd
+
+
+def test_exposure_asks_the_same_proof(tmp_path: Path) -> None:
+    """The short way of the exposure board and the whole proof say the same, before and after a recall."""
+    from seasonlog.services import exposure
+
+    with a_book(tmp_path) as book:
+        visit = signed(book)
+        for before in (True, False):
+            board_ = exposure.exposure(book, TODAY, exposure.Asked())
+            seen = {p.found.tower: p.found.reasons for p in (*board_.exposed, *board_.not_now)}
+            not_proven = {t for t in registry.towers_and_sites(book.db).towers if not proven(book, t)}
+            drained = {d.tower for d in board_.drained}
+            assert {t for t in not_proven if t not in drained} <= set(seen)
+            told = board.covered(book, registry.of_known_tower(book.db, TOWER), TOWER, TODAY)
+            assert (TOWER in not_proven) is (not before)
+            if not before:
+                assert set(told.reasons) <= set(seen[TOWER])
+                assert both(book)[visit]
+            recall.recall(book, "CL-01", date(2026, 9, 1), "dropped")
