@@ -211,6 +211,30 @@ def replan(
     return _code(work)
 
 
+@plan.command()
+@click.argument("tower", metavar="TOWER")
+@click.argument("checklist", metavar="CHECKLIST")
+@click.option("--give-up", is_flag=True, help="You do not make it after all.")
+@by_option
+@log_option
+@click.option("--today", metavar="DATE", help="As if it were this day (YYYY-MM-DD).")
+@click.pass_obj
+def claim(
+    obj: Frame, tower: str, checklist: str, give_up: bool, by: str | None, log: str | None, today: str | None
+) -> int:
+    """Tell the others that you make a due visit. No lock: who begins it elsewhere is told, both results are kept."""
+    from seasonlog.services import claims
+
+    with frame.writing(obj, log, by) as book:
+        day = frame.day_or(today, book)
+        key = claims.claim(book, tower, checklist, day, give_up=give_up)
+        said = "is given up" if give_up else f"is claimed by {book.who}"
+        frame.out(f"{key.tower} {key.checklist} {key.season}, number {key.ordinal}, {said}.")
+        for words in claims.warnings(book, tower, checklist, day):
+            frame.say(f"TAKEN ALREADY: {words}")
+    return 0
+
+
 def _away(text: str) -> "Absence":
     from seasonlog.services.plan import Absence
 

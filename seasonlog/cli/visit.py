@@ -46,6 +46,7 @@ def visit(
     from dataclasses import replace
 
     from seasonlog.cli.visit_voice import carry_on, spoken, words
+    from seasonlog.services import claims
     from seasonlog.services.answered_file import Work, carry_out
     from seasonlog.services.paper import late_from
 
@@ -58,6 +59,8 @@ def visit(
     with frame.writing(obj, log, by) as book:
         if from_paper is not None:
             work = replace(work, late=late_from(book, tower, from_paper, paper_by or book.who))
+        for taken in claims.warnings(book, tower, checklist, frame.day_or(today, book)):
+            frame.say(f"TAKEN ALREADY: {taken}. {claims.BOTH_STAY}")
         heard = spoken(book, voice_dir) if voice_dir is not None else None
         told = _quiet if as_json else _saved
         outcome = carry_out(book, work, frame.day_or(today, book), told)

@@ -42,6 +42,7 @@ class Kind(StrEnum):
     PLAN_BASIS_RECORDED = "plan_basis_recorded"
     VISIT_PLANNED = "visit_planned"
     VISIT_UNPLANNED = "visit_unplanned"
+    VISIT_CLAIMED = "visit_claimed"
     CLIMATE_IMPORTED = "climate_imported"
     COLD_SNAP_RAISED = "cold_snap_raised"
     ATTACHED = "attached"
@@ -231,6 +232,13 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "last_day": "last one",
         "because": "why nobody has it",
         "added?": "what it is for, of a visit that no window asked for",
+    },
+    Kind.VISIT_CLAIMED: {
+        "tower": "tower id",
+        "checklist": "checklist id",
+        "season": "first year",
+        "ordinal": "from 1",
+        "given_up?": "true when whoever claimed it does not make it after all",
     },
     Kind.CLIMATE_IMPORTED: {
         "site": "site id",

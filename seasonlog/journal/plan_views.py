@@ -15,9 +15,12 @@ CREATE TABLE planned_visit (tower TEXT NOT NULL, checklist TEXT NOT NULL, season
   ordinal INTEGER NOT NULL, person TEXT NOT NULL, day TEXT NOT NULL, start INTEGER NOT NULL, minutes INTEGER NOT NULL,
   first_day TEXT NOT NULL, last_day TEXT NOT NULL, because TEXT NOT NULL, added TEXT NOT NULL, had TEXT NOT NULL,
   pos INTEGER NOT NULL, PRIMARY KEY (tower, checklist, season, ordinal)) STRICT, WITHOUT ROWID;
+CREATE TABLE visit_claim (tower TEXT NOT NULL, checklist TEXT NOT NULL, season INTEGER NOT NULL,
+  ordinal INTEGER NOT NULL, dev TEXT NOT NULL, who TEXT NOT NULL, wall INTEGER NOT NULL, pos INTEGER NOT NULL,
+  PRIMARY KEY (tower, checklist, season, ordinal, dev, who)) STRICT, WITHOUT ROWID;
 CREATE TABLE plan_basis (one INTEGER PRIMARY KEY, text TEXT NOT NULL, away TEXT NOT NULL, pos INTEGER NOT NULL) STRICT;
 """
-TABLES = ("planned_visit", "plan_basis")
+TABLES = ("planned_visit", "visit_claim", "plan_basis")
 
 _WHERE = "WHERE tower=? AND checklist=? AND season=? AND ordinal=?"
 
@@ -76,10 +79,19 @@ def _plan_basis_recorded(db: sqlite3.Connection, seen: "Seen") -> None:
     db.execute("INSERT OR REPLACE INTO plan_basis VALUES (1,?,?,?)", (seen.body["text"], away, seen.pos))
 
 
+def _visit_claimed(db: sqlite3.Connection, seen: "Seen") -> None:
+    """Every claim stands until its person gives it up: of two claims none wins, both are shown."""
+    mine = (*_key(seen.body), seen.dev, seen.who)
+    db.execute(f"DELETE FROM visit_claim {_WHERE} AND dev=? AND who=?", mine)  # noqa: S608
+    if not seen.body.get("given_up"):
+        db.execute("INSERT INTO visit_claim VALUES (?,?,?,?,?,?,?,?)", (*mine, seen.wall_ms, seen.pos))
+
+
 FOLDS: dict[str, Callable[[sqlite3.Connection, "Seen"], None]] = {
     Kind.DUE_MOVED: _due_moved,
     Kind.DUE_DROPPED: _due_dropped,
     Kind.VISIT_PLANNED: _visit_planned,
     Kind.VISIT_UNPLANNED: _visit_planned,
+    Kind.VISIT_CLAIMED: _visit_claimed,
     Kind.PLAN_BASIS_RECORDED: _plan_basis_recorded,
 }

@@ -19,7 +19,7 @@ from seasonlog.domain.visit_flags import Flag
 from seasonlog.journal import attachment_views, audit_views, climate_views, details, plan_views, trust_views
 from seasonlog.journal.stored import Stored
 
-VERSION = 11
+VERSION = 12
 """Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
 
 SCHEMA = (

@@ -8,7 +8,8 @@ from textual.content import Content
 from seasonlog.domain.checklist import Checklist, applicable
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.season_due import DueItem, due_words
-from seasonlog.services import checklists, registry, rounds
+from seasonlog.domain.text import visible
+from seasonlog.services import checklists, claims, registry, rounds
 from seasonlog.tui import rows
 from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.instruments import InstrumentsSheet
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
     from seasonlog.tui.screens.base import SeasonScreen
 
+GO_ON = Row("go on", Content("Start it all the same"), Content("both results are kept"))
 PRESSING = (DueState.OVERDUE, DueState.OPEN)
 
 
@@ -48,9 +50,20 @@ def choose_checklist(screen: "SeasonScreen", tower: str, due: Sequence[DueItem])
 
 
 def choose_instruments(screen: "SeasonScreen", tower: str, checklist: str | None) -> None:
-    """Ask which instruments, where the checklist reads any, then start."""
+    """Tell who else has taken it on, ask which instruments, where the checklist reads any, then start."""
     if not checklist:
         return
+    with screen.sentences():
+        told = claims.warnings(screen.book, tower, checklist, screen.today)
+        if not told:
+            _instruments(screen, tower, checklist)
+            return
+        words = ". ".join((*told, claims.BOTH_STAY))
+        sheet = ChooseSheet(say(f"{tower} · somebody has it already"), [GO_ON], visible(words))
+        screen.app.push_screen(sheet, lambda chosen: _instruments(screen, tower, checklist) if chosen else None)
+
+
+def _instruments(screen: "SeasonScreen", tower: str, checklist: str) -> None:
     with screen.sentences():
         kinds = instrument_kinds(screen, tower, checklist)
         if not kinds:

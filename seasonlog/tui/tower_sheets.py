@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from seasonlog.domain.register_records import SPECS
-from seasonlog.services import register, rounds, season
+from seasonlog.domain.text import visible
+from seasonlog.services import claims, register, rounds, season
 from seasonlog.services.days import typed_day
 from seasonlog.services.figures import typed_degf
 from seasonlog.tui import starting
@@ -34,6 +35,7 @@ def due(screen: "TowerScreen", checklist: str) -> None:
     """A visit that is due: start it, plan it for another day, or drop it."""
     shown = [
         Row("start", Content("Start it now"), look=START),
+        Row("claim", Content("Claim it"), Content("tell the others that you make it"), look=PLAN),
         Row("move", Content("Plan it for another day"), Content("its last sensible day stays"), look=PLAN),
         Row("drop", Content("Drop it"), Content("with a reason; it stays in the record"), look=DROP),
     ]
@@ -41,12 +43,22 @@ def due(screen: "TowerScreen", checklist: str) -> None:
     def chosen(key: str | None) -> None:
         if key == "start":
             start(screen, checklist)
+        elif key == "claim":
+            _claim(screen, checklist)
         elif key == "move":
             _move(screen, season.DueRequest(screen.tower, checklist))
         elif key == "drop":
             _drop(screen, season.DueRequest(screen.tower, checklist))
 
     screen.app.push_screen(ChooseSheet(say(f"{screen.tower} · {plain(checklist)}"), shown), chosen)
+
+
+def _claim(screen: "TowerScreen", checklist: str) -> None:
+    with screen.sentences():
+        claims.claim(screen.book, screen.tower, checklist, screen.today)
+        told = claims.warnings(screen.book, screen.tower, checklist, screen.today)
+        also = f" Others have it too: {'. '.join(told)}." if told else ""
+        screen.notify(visible(f"Claimed: whoever begins this visit elsewhere is told.{also}"), markup=False)
 
 
 def _move(screen: "TowerScreen", wanted: season.DueRequest) -> None:

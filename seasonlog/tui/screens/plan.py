@@ -35,6 +35,7 @@ class PlanScreen(SeasonScreen):
         Binding("p", "person", "Person", tooltip="Give the visit to the next person who may make it that day"),
         Binding("s", "publish", "Publish", tooltip="Write the draft into the log, where everybody sees it"),
         Binding("x", "take_out", "Take out", tooltip="Nobody has the visit any more; it stands under what nobody has"),
+        Binding("c", "claim", "Claim", show=False, tooltip="Tell the others that you make this visit"),
         Binding("t", "tower", "Tower", show=False, tooltip="Open the tower of the visit"),
         Binding("d", "discard", "Drop draft", show=False, tooltip="Forget the draft and show what is published"),
         Binding("1", "part(0)", "Days", show=False, tooltip="The plan by day and person"),
@@ -213,6 +214,17 @@ class PlanScreen(SeasonScreen):
         who, _, day = (key or "").rpartition(":")
         if who:
             self._move(job, who, date.fromisoformat(day))
+
+    def action_claim(self) -> None:
+        """The visit is taken on; whoever begins it elsewhere is told."""
+        from seasonlog.services import claims
+
+        job = self._picked()
+        if job and self._work is not None:
+            item = self._work.inputs.items[job]
+            with self.sentences():
+                claims.claim(self.book, item.tower, item.checklist, self.today)
+                self.notify("Claimed: whoever begins this visit elsewhere is told.", markup=False)
 
     def action_tower(self) -> None:
         """The tower of the visit."""
