@@ -84,6 +84,8 @@ class TowerView:
     visits: Sequence[Visit]
     """Newest first."""
     notes: Sequence[queries.Note]
+    concerns: Sequence[str] = ()
+    """What its trends tell: drifts that matter, devices that came out inside their warranty."""
 
 
 def site_rows(book: Logbook, today: date) -> list[SiteRow]:
@@ -199,7 +201,7 @@ def tower_view(book: Logbook, tower: str, today: date) -> TowerView:
         InputRefusedError: no such tower.
     """
     register = registry.of_known_tower(book.db, tower)
-    from seasonlog.services import checklists, findings
+    from seasonlog.services import checklists, findings, trends
 
     return TowerView(
         register=register,
@@ -217,6 +219,7 @@ def tower_view(book: Logbook, tower: str, today: date) -> TowerView:
         due=_still_to_come(due_items(register, today, season.history(book))),
         visits=queries.visits_of(book.db, tower)[::-1],
         notes=queries.notes_of(book.db, tower),
+        concerns=trends.concerns(book, tower, register),
     )
 
 

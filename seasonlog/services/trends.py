@@ -19,6 +19,8 @@ from seasonlog.services.logbook import Logbook
 
 LEAST = 2
 """Readings from which a series is worth a line."""
+LEAST_TOLD = 5
+"""Fewer cannot be told from chance: four in order still have one of twelve (Kendall's exact test)."""
 
 
 def trend(book: Logbook, tower: str, quantity: str, target: str = "") -> Trend:
@@ -59,12 +61,22 @@ def trends(book: Logbook, tower: str, least: int = LEAST) -> tuple[Trend, ...]:
     return tuple(sorted(found, key=lambda each: (not each.matters, each.says, each.target)))
 
 
-def concerns(book: Logbook, tower: str) -> tuple[str, ...]:
-    """What a person must look at on a tower: drifts that matter, and devices that came out inside their warranty."""
-    register = registry.of_known_tower(book.db, tower)
-    drifts = [words for each in trends(book, tower, least=5) for words in _drifts(each)]
-    early = [words for device in register.devices.values() if (words := inside_warranty(device))]
-    return (*drifts, *early)
+def concerns(book: Logbook, tower: str, register: Register | None = None) -> tuple[str, ...]:
+    """What a person must look at on a tower: drifts that matter, and devices that came out inside their warranty.
+
+    Args:
+        book: The log.
+        tower: Tower id.
+        register: The tower's part of the register, when the caller has it already.
+
+    Raises:
+        InputRefusedError: no such tower.
+    """
+    known = register or registry.of_known_tower(book.db, tower)
+    long = [(name, place) for name, place, count in audit_queries.series(book.db, tower) if count >= LEAST_TOLD]
+    found = [_trend(book, known, tower, name, place) for name, place in long if name in QUANTITIES]
+    early = [words for device in known.devices.values() if (words := inside_warranty(device))]
+    return (*(words for each in found for words in _drifts(each)), *early)
 
 
 def _drifts(found: Trend) -> list[str]:

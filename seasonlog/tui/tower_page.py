@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from seasonlog.journal.queries import Reading
     from seasonlog.services.board import TowerView
 
+DRIFT = Look("!", "LOOK AT IT", "near-fail")
 START = Look("+", "START", "hot")
 FACT = Look("·", "", "calm")
 COMING = (DueState.OVERDUE, DueState.OPEN, DueState.UPCOMING)
@@ -49,10 +50,18 @@ def state(view: "TowerView", today: date, when: rows.When) -> list[Row]:
     found += _to_do(view, today, when)
     if view.findings:
         found += [heading("FINDINGS"), *(rows.finding(f, today) for f in view.findings)]
+    if view.concerns:
+        found += [heading("TRENDS"), *(_concern(words, view.tower) for words in view.concerns)]
     coming = list({i.checklist: i for i in reversed(view.due) if i.state in COMING}.values())[::-1]
     if coming:
         found += [heading("DUE"), *(_due(i, today) for i in coming)]
     return [*found, heading("THIS TOWER"), *_facts(view)]
+
+
+def _concern(words: str, tower: str) -> Row:
+    """What the years tell; opening it shows the trends."""
+    what, _, rest = words.partition(": ")
+    return Row(f"trends:{tower}", say(what), say(rest), look=DRIFT)
 
 
 def _to_do(view: "TowerView", today: date, when: rows.When) -> Iterator[Row]:

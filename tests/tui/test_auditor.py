@@ -235,3 +235,19 @@ async def test_the_first_screen_says_that_an_instrument_is_recalled(tmp_path: Pa
             await settled(pilot)
             assert "CL-01 is recalled for readings since 2026-09-01" in seen(app)
             assert "dropped on the roof [A]; review R-" in seen(app)
+
+
+async def test_a_towers_page_tells_what_the_years_tell(told: tuple[Places, str]) -> None:
+    from seasonlog.tui.app import SeasonlogApp
+
+    with Logbook.open(told[0], around(), "", writing=False) as book:
+        app = SeasonlogApp(book, TODAY)
+        async with app.run_test(size=(80, 40)) as pilot:
+            app.open_tower(TOWER)
+            await settled(pilot)
+            rows = " ".join(row_texts(app, "#state"))
+            assert "Insulation of the heater to its sheath falls 5 readings since 2022-10-20" in rows
+            assert "inside its warranty" in rows
+            await pilot.press("y")
+            await settled(pilot)
+            assert isinstance(app.screen, TrendsScreen)

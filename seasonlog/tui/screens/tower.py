@@ -152,6 +152,8 @@ class TowerScreen(SeasonScreen):
             self.action_outdoor()
         elif what == "note":
             self.action_note()
+        elif what == "trends":
+            self.action_trends()
         elif what == "trend":
             self._trend(*rest.split(":", 1))
         else:
