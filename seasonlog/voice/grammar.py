@@ -154,6 +154,7 @@ def _corrected(phrase: _Phrase, ground: Ground) -> Intent | Refused | None:
     if lead is None:
         return None
     rest = phrase.words[len(lead) :]
+    rest = rest[1:] if rest[:1] in (("that",), ("it",)) else rest
     reading = parse_reading(rest, ground, corrects=True)
     if reading is not None:
         return reading

@@ -135,8 +135,9 @@ def test_a_caution_is_spoken_and_acknowledged_before_a_live_step(book: Logbook, 
     assert unread.expecting is Expecting.CAUTION
     state, effects = dialogue.opened(unread)
     assert unread.step.caution in said(list(effects))
-    for words in ("twenty one point six", "pass", "yes", "leg one twenty one point six"):
-        _, effects = dialogue.step(state, both(words))
+    for words in ("twenty one point six", "pass", "yes", "leg one twenty one point six", "21.6, 21.7, 21.5"):
+        same, effects = dialogue.step(state, both(words))
+        assert not any(same.lines), words
         assert not [e for e in effects if not isinstance(e, Say | Show)], words
     for words in ("understood", "caution read"):
         _, effects = dialogue.step(state, both(words))
@@ -216,6 +217,23 @@ def test_whatever_is_said_nothing_but_the_named_or_current_step_is_answered(
                 assert phrase.split()[-1] in ("yes", "correct", "affirmative")
 
 
+def test_three_lines_are_as_sure_as_the_least_sure_of_them(book: Logbook, desk: Desk) -> None:
+    state = State(ground(book, desk, "line_amps"))
+    state, _ = after(state, unsure("leg one twenty one point six"), both("yes"))
+    _, effects = after(state, both("leg two twenty one point eight"), both("leg three twenty one point seven"))
+    assert [t.heard.tier for t in takes(effects)] == ["confirmed"]
+
+
+def test_a_correction_of_the_step_on_the_screen_is_asked_back(book: Logbook) -> None:
+    at = answered(book, a_visit(book, "HOS-1"), until="terminal_box_dry")
+    session = Session(book, Desk(at, "basin_clean"))
+    outcome = session.hear(both("change that to fail"))
+    assert not outcome.saved
+    assert "change it to no. Yes or no?" in " ".join(outcome.said)
+    assert session.hear(both("yes")).saved
+    assert rounds.progress(book, at.visit.id).answers["basin_clean"].value == "no"
+
+
 # -- corrections, on the log ---------------------------------------------------------------------------------------
 
 
@@ -239,6 +257,8 @@ def test_change_cut_out_to_another_value(book: Logbook) -> None:
     session = Session(book, Desk(at, "off_switch"))
     session.desk.read_caution()
     session.moved()
+    assert not session.hear(both("change that to forty nine")).saved
+    session.hear(both("no"))
     heard = session.hear(both("change cut out to forty nine"))
     assert not heard.saved
     assert "change it to forty nine degrees" in " ".join(heard.said)

@@ -97,6 +97,7 @@ NEVER = [
     ("supply_volts", "four eighty four eighty one four seventy nine"), ("supply_volts", "480 481"),
     ("cut_in_degf", "thirty or forty"), ("cut_in_degf", "thirty thirty one"), ("cut_in_degf", "thirty eight volts"),
     ("insulation_mohm", "eighty five amps"), ("bond_ohms", "point oh five amps"),
+    ("level_above_heater_in", "about twenty"), ("supply_volts", "ever six"), ("cut_in_degf", "there thirty eight"),
     ("basin_clean", "twenty one point six"), ("basin_clean", "maybe"), ("basin_clean", "not clean pass fail"),
     ("weather", "good or limited"), ("weather", "yes"),
 ]  # fmt: skip
