@@ -2,6 +2,7 @@
 version kept for ever."""
 
 import hashlib
+import random
 import zipfile
 from io import BytesIO
 from pathlib import Path
@@ -9,14 +10,17 @@ from typing import Any
 
 import pytest
 
+from seasonlog.errors import InputRefusedError
 from seasonlog.journal import standalone_verifier
 from seasonlog.journal.bundle import Bundle, Head, SignedLine, taken_apart, written
 from seasonlog.journal.store import Journal
 from seasonlog.journal.stored import Draft
+from seasonlog.services import bundles
 from seasonlog.services.audit import verify_log
 from seasonlog.services.logbook import Logbook
 from tests.builders import hostile
 from tests.journal.laptops import Laptop, enrolled, finished, refused
+from tests.scale import scaled
 
 
 @pytest.fixture
@@ -118,3 +122,52 @@ def test_a_bundle_of_every_version_is_good_for_ever(file: Path, tmp_path: Path) 
     laptop.take(data)
     assert laptop.count() == len(parts.entries) + 1
     assert verify_log(laptop.at, quick=False).ok
+
+
+BITS = (
+    b'"',
+    b"\\",
+    b"{",
+    b"]",
+    b"\xff",
+    b"\0",
+    b"\xe2\x80\xa8",
+    b"99999999999999999999",
+    b"1e5",
+    b"\n",
+    b"\\ud800",
+    b"-",
+)
+
+
+def mangled(lines: list[bytes], chance: random.Random) -> bytes:
+    """Some lines of a bundle cut, doubled, swapped or written into, and the last line made to fit again."""
+    out = list(lines)
+    for _ in range(chance.choice((1, 1, 2, 4))):
+        at = chance.randrange(len(out))
+        line, cut = out[at], chance.randrange(len(out[at]) + 1)
+        out[at] = chance.choice((
+            line[:cut] + chance.choice(BITS) + line[cut:], line[:cut] + line[cut + chance.randrange(1, 20) :],
+            line[:cut] + line[:cut] + line[cut:], chance.choice(out)[:cut] + line[cut:],
+            line[:cut] + bytes([chance.randrange(256)]) + line[cut + 1 :], chance.choice(out),
+        ))  # fmt: skip
+    return finished(out)
+
+
+def test_both_verifiers_agree_on_mangled_bundles_and_neither_crashes() -> None:
+    lines = KEPT[0].read_bytes().split(b"\n")[:-2]
+    chance = random.Random(11)
+    verdicts = []
+    for _ in range(scaled(120)):
+        data = mangled(lines, chance)
+        try:
+            ours = bundles.shown(data, "x").found is not None
+        except InputRefusedError:
+            ours = False
+        try:
+            alone = standalone_verifier.check(data) != []
+        except standalone_verifier.Bad:
+            alone = False
+        verdicts.append((ours, alone))
+    assert [one for one in verdicts if one[0] != one[1]] == []
+    assert verdicts.count((False, False)) > len(verdicts) / 2
