@@ -62,13 +62,15 @@ def _say_exported(made: "Exported", *, with_contacts: bool) -> None:
 @click.argument("file", metavar="FILE")
 @click.option("--enrol", metavar="DEVICE", default="", help="A supervisor enrols this device with the import.")
 @click.option("--name", metavar="WORDS", default="", help="What people call the device that is enrolled.")
+@click.option("--dry-run", is_flag=True, help="Only check it and show what it would bring.")
 @by_option
 @log_option
 @shows
 @click.pass_obj
 def import_(
-    obj: Frame, file: str, enrol: str, name: str, by: str | None, log: str | None, as_json: bool, today: str | None
-) -> int:
+    obj: Frame, file: str, enrol: str, name: str, dry_run: bool, by: str | None, log: str | None, as_json: bool,
+    today: str | None,
+) -> int:  # fmt: skip
     """Check FILE, show what it brings, and take it in: all of it, or nothing. Without a log here it becomes the log."""
     from seasonlog.services import bundles, devices
 
@@ -81,6 +83,9 @@ def import_(
     looked = bundles.look(at, around, data, file, enrol=enrol, progress=bar)
     if not as_json:
         _say_looked(looked)
+    if dry_run:
+        frame.out_json(looked.document()) if as_json else frame.say("Nothing was taken in.")
+        return 1 if looked.news.forks else 0
     taken = bundles.take(at, around, who, looked, enrol=enrol, enrol_as=name, progress=bar)
     if as_json:
         frame.out_json(looked.document() | {"added": taken.entries, "files_added": taken.files})

@@ -134,6 +134,8 @@ def test_the_commands(lone: Laptop, tmp_path: Path) -> None:
     bundle = tmp_path / "x" / "a.bundle"
     assert seasonlog("bundle", "export", bundle, home=home, name="Ada").code == 0
     assert seasonlog("bundle", "show", bundle, home=other).out.startswith("OK: 3 entries")
+    assert "becomes the log" in seasonlog("bundle", "import", bundle, "--dry-run", home=other, name="Bo").out
+    assert not (other / "seasonlog.db").exists()
     assert "becomes the log" in seasonlog("bundle", "import", bundle, home=other, name="Bo").out
     assert "Nothing new." in seasonlog("bundle", "import", bundle, home=other, name="Bo").out
     back = tmp_path / "x" / "b.bundle"
