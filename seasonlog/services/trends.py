@@ -81,7 +81,7 @@ def concerns(book: Logbook, tower: str, register: Register | None = None) -> tup
 
 def _drifts(found: Trend) -> list[str]:
     place = f" at {found.target}" if found.target else ""
-    return [f"{run.says}{place}" for run in found.runs[-1:] if run.matters]
+    return [run.says.replace(": ", f"{place}: ", 1) for run in found.runs[-1:] if run.matters]
 
 
 def _trend(book: Logbook, register: Register, tower: str, quantity: str, target: str) -> Trend:
