@@ -1,6 +1,8 @@
 """The short form of the voice bench: 150 utterances in synthetic voices, clean and in noise. A command has the long."""
 
 import shutil
+from contextlib import closing
+from pathlib import Path
 
 import pytest
 
@@ -9,7 +11,7 @@ from tests.voice.spoken_files import need_speech
 COUNT = 150
 
 
-def test_nothing_wrong_is_taken_unasked_and_most_is_right_on_first_saying() -> None:
+def test_nothing_wrong_is_taken_unasked_and_most_is_right_on_first_saying(tmp_path: Path) -> None:
     """The floors of `python -m tests.bench.voice`, where 150 utterances can tell; the shares a few points lower, since
     one utterance in thirty is three per cent."""
     need_speech()
@@ -21,8 +23,8 @@ def test_nothing_wrong_is_taken_unasked_and_most_is_right_on_first_saying() -> N
     from tests.bench.voice.__main__ import sayings, spread
     from tests.bench.voice.trial import Bench
 
-    bench = Bench(ready.recogniser({}))
-    results = [bench.once(each)[0] for each in sayings(bench, spread(), COUNT, "short")]
+    with closing(Bench(ready.recogniser({}), tmp_path)) as bench:
+        results = [bench.once(each)[0] for each in sayings(bench, spread(), COUNT, "short")]
     table = "\n".join(report.tables(results))
     wrong = [(r.saying, r.heard) for r in results if r.tier == "taken" and not r.is_right]
     assert wrong == [], table

@@ -1,6 +1,5 @@
 """One utterance said to the program, and what the program did: taken, asked back, refused; right or wrong."""
 
-import tempfile
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -60,12 +59,14 @@ class Result:
 class Bench:
     """A visit just begun, and a recogniser."""
 
-    def __init__(self, recogniser: Recogniser) -> None:
+    def __init__(self, recogniser: Recogniser, folder: Path) -> None:
         self.recogniser = recogniser
-        self._folder = tempfile.TemporaryDirectory()
-        self.book = a_book(Path(self._folder.name))
+        self.book = a_book(folder)
         self.at = a_visit(self.book, TOWER, CHECKLIST)
         self._grounds: dict[str, Ground] = {}
+
+    def close(self) -> None:
+        self.book.close()
 
     @cached_property
     def instances(self) -> Sequence[StepInstance]:
