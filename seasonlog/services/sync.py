@@ -175,6 +175,16 @@ def seen_at_last_sync(book: Logbook) -> dict[str, int]:
     return {str(dev): seq for dev, seq in found.items() if isinstance(seq, int)} if isinstance(found, dict) else {}
 
 
+def to_send(book: Logbook, invitation: Invitation) -> int:
+    """How many entries this device would send that the hub was not seen to hold at the last sync."""
+    seen, own = seen_at_last_sync(book), book.journal.device_id
+    if invitation.role == "auditor":
+        return 0
+    only = own if invitation.role == "technician" else ""
+    ends = book.journal.query("SELECT dev, max(seq) FROM entry WHERE ? IN ('', dev) GROUP BY dev", [only])
+    return sum(max(seq - seen.get(dev, 0), 0) for dev, seq in ends)
+
+
 def _missing(book: Logbook, there: rows.Heads, only: str) -> Iterator[rows.Row]:
     """Entries here that go on after what the hub holds, of one device or of all."""
     for dev in sorted(dev for dev in heads(book) if only in ("", dev)):

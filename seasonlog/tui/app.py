@@ -2,17 +2,25 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from pathlib import Path, PurePath
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
+from textual import on
 from textual.app import App, SystemCommand
 from textual.binding import Binding
+from textual.message import Message
 from textual.screen import Screen
 
+from seasonlog.domain.text import visible
 from seasonlog.errors import SeasonlogError
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.themes import NIGHT, THEMES, other
+
+if TYPE_CHECKING:
+    from seasonlog.services.live_sync import Hub, LinkState, LiveSync
 
 Remember = Callable[[str], None]
 """Called with the name of the theme when the person changes it."""
@@ -35,15 +43,59 @@ class SeasonlogApp(App[None]):
     ]  # fmt: skip
 
     def __init__(
-        self, book: Logbook, today: date | None = None, *, theme: str = NIGHT.name, remember: Remember | None = None
+        self,
+        book: Logbook,
+        today: date | None = None,
+        *,
+        theme: str = NIGHT.name,
+        remember: Remember | None = None,
+        hub: "Hub | None" = None,
     ) -> None:
         super().__init__()
         self.book = book
         self._day = today
         self._remember = remember
+        self._hub = hub
+        self._live: LiveSync | None = None
+        self.hub_words: tuple[str, ...] = ()
+        """How the log stands to the hub, the longest form first."""
+        self.hub_why = ""
+        """Why there is no link, or what was not taken."""
         for each in THEMES.values():
             self.register_theme(each)
         self.theme = theme if theme in THEMES else NIGHT.name
+
+    @dataclass
+    class HubSaid(Message):
+        """How the log here and the hub stand, told by the thread that keeps them in step."""
+
+        state: "LinkState"
+
+    def on_mount(self) -> None:
+        """With the first screen drawn, begin to keep in step with the hub, where there is one."""
+        if self._hub is not None:
+            self.call_after_refresh(self._keep_in_step, self._hub)
+
+    def _keep_in_step(self, hub: "Hub") -> None:
+        from seasonlog.services.live_sync import LiveSync
+
+        self._live = LiveSync(hub, lambda state: self.post_message(self.HubSaid(state)), self.book.around.clock.wall_ms)
+        self._live.start()
+
+    def on_unmount(self) -> None:
+        """Leave the hub alone again."""
+        if self._live is not None:
+            self._live.stop()
+
+    @on(HubSaid)
+    def _hub_said(self, event: HubSaid) -> None:
+        from seasonlog.tui.screens.base import SeasonScreen
+
+        self.hub_words = event.state.forms(self.book.around.clock.offset_minutes())
+        self.hub_why = visible(event.state.why)
+        for screen in self.screen_stack:
+            if isinstance(screen, SeasonScreen):
+                screen.look_at_devices()
 
     @property
     def today(self) -> date:
@@ -161,8 +213,6 @@ class SeasonlogApp(App[None]):
 
     def tell(self, sentence: str) -> None:
         """A sentence in the corner, long enough to be read."""
-        from seasonlog.domain.text import visible
-
         self.notify(visible(sentence), severity="error", markup=False, timeout=12)
 
 
@@ -176,4 +226,14 @@ def run_app(book: Logbook, today: date | None = None) -> None:
     from seasonlog.services import settings
 
     theme = settings.kept(book.places).get(settings.THEME, NIGHT.name)
-    SeasonlogApp(book, today, theme=theme, remember=lambda name: settings.keep(book.places, settings.THEME, name)).run()
+    remember = partial(settings.keep, book.places, settings.THEME)
+    SeasonlogApp(book, today, theme=theme, remember=remember, hub=_hub_of(book)).run()
+
+
+def _hub_of(book: Logbook) -> "Hub | None":
+    """The log's hub; what keeps in step is loaded only where an invitation is kept."""
+    if not any(book.places.hub.glob("*.hub")):
+        return None
+    from seasonlog.services.live_sync import hub_of
+
+    return hub_of(book)

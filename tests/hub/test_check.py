@@ -7,7 +7,7 @@ import pytest
 from seasonlog.hub import check
 from seasonlog.hub.rows import Row, push
 from seasonlog.journal.bundle_check import signature_fits
-from seasonlog.journal.encoding import entry_from_line, entry_hash, signed_bytes
+from seasonlog.journal.encoding import Entry, entry_from_line, entry_hash, signed_bytes
 from seasonlog.journal.keys import DeviceKey
 from tests.hub.conftest import Hub
 from tests.hub.worlds import LOG, chain, device

@@ -1,16 +1,18 @@
 """Devices that exchange by the hub: each ends with what all wrote, and takes nothing that does not prove itself."""
 
-from collections.abc import Iterator
+import queue
+import time
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
-from seasonlog.hub import admin, trial
+from seasonlog.hub import admin, link, trial
 from seasonlog.hub.link import Invitation
 from seasonlog.journal.compare import first_difference
 from seasonlog.journal.views import LogViews
-from seasonlog.services import devices, notes, sync
+from seasonlog.services import devices, live_sync, notes, sync
 from seasonlog.services.logbook import Logbook, Surroundings
 from seasonlog.services.places import Places
 from tests.builders import FixedBytes, FixedClock, a_book
@@ -71,3 +73,36 @@ def test_a_device_joins_waits_for_its_enrolment_and_then_both_hold_the_same(
         assert (again.pulled, again.pushed) == (0, 0)
         for book in (roof, office):
             assert first_difference(book.journal, LogViews()) == ""
+
+
+def test_an_open_log_keeps_in_step_with_what_others_push(hub: Hub, office: Logbook, tmp_path: Path) -> None:
+    """The loop of the app against the real server: what is saved here goes, what others push comes, unasked."""
+    log = office.journal.log_id
+    link.keep(invited(hub, "office", "supervisor", log), office.places.hub)
+    found = live_sync.hub_of(office)
+    assert found is not None
+    told: queue.Queue[live_sync.LinkState] = queue.Queue()
+    loop = live_sync.LiveSync(found, told.put, office.around.clock.wall_ms)
+    loop.start()
+    try:
+        until(lambda: told.get(timeout=20).linked is True)
+        mine = invited(hub, "roof", "technician", log)
+        at, around = Places(tmp_path / "roof" / "seasonlog.db"), surroundings("roof")
+        devices.enrol(office, sync.join(at, around, TECHNICIAN, mine), "the roof tablet")
+        notes.leave(office, "HOS-1", "said in the office")
+        until(lambda: len(hub.rows()) == office.journal.count())
+        with Logbook.open(at, around, TECHNICIAN, writing=True) as roof:
+            notes.leave(roof, "HOS-1", "said on the roof")
+            sync.sync(roof, mine)
+        until(lambda: len(notes.of_tower(office, "HOS-1")) == 2)
+    finally:
+        loop.stop(20)
+    assert first_difference(office.journal, LogViews()) == ""
+
+
+def until(holds: Callable[[], bool]) -> None:
+    """Wait for it, half a minute at most."""
+    end = time.monotonic() + 30
+    while not holds():
+        assert time.monotonic() < end, "it did not come to hold"
+        time.sleep(0.05)

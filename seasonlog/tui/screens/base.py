@@ -59,7 +59,11 @@ class SeasonScreen(Screen[None]):
         yield KeyBar()
 
     @on(ScreenResume)
-    def _look_at_devices(self) -> None:
+    def look_at_devices(self) -> None:
+        """Show how the log stands to the hub and to other devices, as far as this screen tells it."""
+        for banner in self.query(Banner):
+            banner.status = self.seasonlog.hub_words
+            banner.tooltip = self.seasonlog.hub_why or None
         for line in self.query(DevicesLine):
             line.look(self.book)
 

@@ -1,0 +1,181 @@
+"""The loop that keeps in step with a hub: when it exchanges, how long it waits, what it shows. With a hub made up."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from seasonlog.hub.link import HubError
+from seasonlog.services import live_sync
+from seasonlog.services.live_sync import LinkState, LiveSync
+from seasonlog.services.sync import Synced
+from seasonlog.tui.app import SeasonlogApp
+from seasonlog.tui.widgets.banner import Banner
+from tests.builders import TODAY, FixedClock, a_book
+from tests.tui.conftest import drawn, settled
+
+NOTHING = Synced(0, 0, 0, 0, {}, ())
+
+
+class MadeUpHub:
+    """Plays a script: of each try whether there is a link, of each second of a link what happens in it.
+
+    A letter is a second: `.` nothing, `n` news from another device, `s` something is saved here, `x` the link breaks.
+    A try written as an empty text finds no link. After the last try the loop is stopped.
+    """
+
+    def __init__(self, *tries: str) -> None:
+        self.tries = list(tries)
+        self.seconds = ""
+        self.here = self.there = 10
+        self.exchanged: list[int] = []
+        """After how many seconds of its link each exchange came."""
+        self.at = 0
+        self.slept: list[float] = []
+        self.states: list[LinkState] = []
+        self.loop = LiveSync(self, self.states.append, FixedClock().wall_ms, self.pause)
+
+    @contextmanager
+    def opened(self) -> Iterator["MadeUpHub"]:
+        self.seconds, self.at = (self.tries.pop(0) if self.tries else ""), 0
+        if not self.tries:
+            self.loop._stop.set()
+        if not self.seconds:
+            raise HubError("the hub does not answer; everything is kept here")
+        yield self
+
+    def exchange(self) -> Synced:
+        self.exchanged.append(self.at)
+        self.there = self.here
+        return NOTHING
+
+    def news(self, timeout_s: float) -> bool:
+        assert timeout_s == live_sync.TICK_S
+        if self.at == len(self.seconds):
+            raise HubError("the link broke")
+        what = self.seconds[self.at]
+        self.at += 1
+        if what == "x":
+            raise HubError("the link broke")
+        self.here += what == "s"
+        return what == "n"
+
+    def saved(self) -> int:
+        return self.here
+
+    def to_send(self) -> int:
+        return self.here - self.there
+
+    def pause(self, seconds: float) -> bool:
+        self.slept.append(seconds)
+        return False
+
+
+def played(*tries: str) -> MadeUpHub:
+    hub = MadeUpHub(*tries, "", "")
+    hub.loop.run()
+    return hub
+
+
+def test_it_exchanges_at_once_and_when_another_device_pushes() -> None:
+    assert played("....n..").exchanged == [0, 5]
+
+
+def test_what_is_saved_goes_some_quiet_seconds_later_all_at_once() -> None:
+    assert played(".s.s.s.....").exchanged == [0, 9]
+
+
+def test_a_silent_link_is_asked_now_and_then() -> None:
+    assert played("." * 700).exchanged == [0, 300, 600]
+
+
+def test_it_waits_twice_as_long_each_time_up_to_five_minutes() -> None:
+    hub = MadeUpHub(*[""] * 12)
+    hub.loop.run()
+    waits, total = [], 0.0
+    for number in range(11):
+        waits.append(min(2.0**number, 300.0))
+        total += waits[-1]
+    assert waits[-2:] == [300.0, 300.0]
+    assert sum(hub.slept) == total
+
+
+def test_after_a_link_the_waits_begin_anew() -> None:
+    hub = MadeUpHub("", "", "", "..x", "", "")
+    hub.loop.run()
+    assert sum(hub.slept) == (1 + 2 + 4) + (1 + 2)
+
+
+def test_what_it_shows() -> None:
+    hub = MadeUpHub("s...x", "", "")
+    hub.loop.run()
+    first, linked, *later = hub.states
+    assert (first.linked, linked.linked) == (None, True)
+    assert [s.linked for s in later][:2] == [True, False]
+    broke = next(s for s in later if s.linked is False)
+    assert broke.why == "the link broke"
+    assert {s.at_ms for s in later if s.linked is False} == {broke.at_ms}  # since when, however often it was tried
+
+
+AT = int(datetime(2026, 9, 15, 19, 40, tzinfo=UTC).timestamp() * 1000)
+
+
+@pytest.mark.parametrize(
+    ("state", "forms"),
+    [
+        (LinkState(None, 0), ["hub: looking", "hub"]),
+        (LinkState(True, AT), ["hub: in step 14:40", "hub: 14:40", "hub ✓"]),
+        (LinkState(False, AT, 14, "x"), ["hub: 14 to send, no link since 14:40", "hub: 14 to send", "hub 14↑"]),
+        (LinkState(False, AT, 0, "x"), ["hub: nothing to send, no link since 14:40", "hub: nothing to send", "hub 0↑"]),
+        (LinkState(True, AT, 0, "x"), ["hub: not all taken 14:40", "hub: not all taken", "hub !"]),
+    ],
+)
+def test_in_words(state: LinkState, forms: list[str]) -> None:
+    assert list(state.forms(-300)) == forms
+
+
+def test_a_log_without_an_invitation_has_no_hub(tmp_path: Path) -> None:
+    with a_book(tmp_path, sites=False) as book:
+        assert live_sync.hub_of(book) is None
+        book.places.hub.mkdir(parents=True, exist_ok=True)
+        (book.places.hub / f"{book.journal.log_id}.hub").write_text("broken")
+        assert live_sync.hub_of(book) is None
+
+
+class QuietHub(MadeUpHub):
+    """Never answers, and lets the loop really sleep."""
+
+    def __init__(self) -> None:
+        super().__init__()
+
+    @contextmanager
+    def opened(self) -> Iterator["MadeUpHub"]:
+        raise HubError("the hub does not answer; everything is kept here")
+        yield self
+
+    def to_send(self) -> int:
+        return 14
+
+
+@pytest.mark.parametrize(
+    ("size", "words"),
+    [((40, 30), "hub 14↑"), ((80, 24), "hub: 14 to send"), ((120, 40), "hub: 14 to send, no link since")],
+)
+async def test_the_state_stands_in_the_banner_and_no_key_waits_for_it(
+    tmp_path: Path, size: tuple[int, int], words: str
+) -> None:
+    with a_book(tmp_path) as book:
+        app = SeasonlogApp(book, TODAY, hub=QuietHub())
+        async with app.run_test(size=size) as pilot:
+            for _ in range(100):
+                await settled(pilot)
+                if "14" in drawn(app)[0]:
+                    break
+            assert words in drawn(app)[0]
+            assert app.screen.query_one(Banner).tooltip == "the hub does not answer; everything is kept here"
+            await pilot.press("f")
+            await settled(pilot)
+            assert words in drawn(app)[0]
+            assert len(app.screen_stack) == 2
