@@ -58,6 +58,7 @@ def take_in(
 ) -> Merge:
     """Take a bundle in, all of it or nothing, with one durable commit; it is safe when this returns.
 
+    A device that sees its own fork goes on as a new one: whoever holds the other branch would put aside all it writes.
     A bundle that brings nothing writes nothing. Else the newest checkpoint of each other device in it is co-signed, and
     a checkpoint of what is now here is made.
 
@@ -82,6 +83,7 @@ def take_in(
         if is_nothing(news, before) and not also:
             return news
         _insert(writer.connection, news, writer.tools, progress)
+        writer.retire_key_of({fork.other.entry.dev for fork in news.forks})
         pen = Pen(writer.connection, journal.log_id, writer.key_in_charge(), writer.tools)
         for draft in (*also, *_fork_entries(writer.connection, news.forks, who)):
             pen.write(draft)

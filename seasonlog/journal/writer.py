@@ -1,7 +1,7 @@
 """The appending side of the log: under one lock, in one transaction, with one durable commit."""
 
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -75,6 +75,13 @@ class Writer:
         if self._key is None or tail is None or tail.dev != self._key.dev or not holds(self.connection, tail):
             self._key = self.keys.make(self.tools.random_bytes)
         return self._key
+
+    def retire_key_of(self, forked: Collection[str]) -> None:
+        """Put the device's key aside when it is one of these devices: its key was copied."""
+        tail = self.keys.tail()
+        if tail is not None and tail.dev in forked:
+            self.keys.retire()
+            self._key = None
 
     def after_commit(self, tail: Tail) -> None:
         """Nothing here may fail loudly: the entries are saved."""

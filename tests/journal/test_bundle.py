@@ -279,6 +279,24 @@ def test_a_lost_laptop_is_revoked_and_what_it_writes_later_is_put_aside(
     assert verify_log(north.at, quick=False).ok
 
 
+def test_a_device_that_sees_its_own_fork_goes_on_as_a_new_one(two: tuple[Laptop, Laptop], tmp_path: Path) -> None:
+    north, south = two
+    north.take(south.export())
+    twin = Laptop(tmp_path, "twin", 30)
+    shutil.copytree(south.at.home, twin.at.home)
+    south.note("the one")
+    twin.note("the other")
+    north.take(south.export())
+    old = twin.dev
+    assert len(twin.take(north.export()).forks) == 1
+    assert twin.dev != old
+    twin.note("under a new key")
+    new = twin.dev
+    taken = north.take(twin.export(), enrol=new)
+    assert (taken.entries, taken.aside) == (3, 1)  # its key, what it says of the fork, its note; the other branch
+    assert verify_log(twin.at, quick=False).ok
+
+
 def test_less_than_was_seen_before_is_refused(two: tuple[Laptop, Laptop]) -> None:
     """Tail removed, and an older state stated anew: the rule of a witness (C2SP tlog-witness)."""
     north, south = two
