@@ -43,7 +43,20 @@ def _server_options(function: _F) -> _F:
 
 @click.group()
 def hub() -> None:
-    """The firm's shared log on PostgreSQL: what each device wrote, for all. Every device works without it."""
+    """The firm's shared log on PostgreSQL: what each device wrote, for all. Every device works without it.
+
+    To try it: `hub trial DIR`. To set up a firm's own: `hub guide`.
+    """
+
+
+@hub.command()
+def guide() -> int:
+    """How a firm sets its own PostgreSQL up: certificate, roles, people, backup, the nightly look."""
+    from importlib.resources import files
+
+    for line in (files("seasonlog.hub") / "SETUP.md").read_text("utf-8").splitlines():
+        frame.out(line)
+    return 0
 
 
 @contextmanager

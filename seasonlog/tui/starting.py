@@ -58,7 +58,7 @@ def choose_instruments(screen: "SeasonScreen", tower: str, checklist: str | None
         if not told:
             _instruments(screen, tower, checklist)
             return
-        words = ". ".join((*told, claims.BOTH_STAY))
+        words = ". ".join(told) + "."
         sheet = ChooseSheet(say(f"{tower} · somebody has it already"), [GO_ON], visible(words))
         screen.app.push_screen(sheet, lambda chosen: _instruments(screen, tower, checklist) if chosen else None)
 
