@@ -129,7 +129,8 @@ def is_called(host_header: str, names: Iterable[str]) -> bool:
 def _name_of(host_header: str) -> str:
     text = host_header.strip().lower()
     if text.startswith("["):
-        return text[1:].partition("]")[0]
+        name, closed, _ = text[1:].partition("]")
+        return name if closed else ""
     return text.partition(":")[0]
 
 

@@ -75,7 +75,7 @@ class BrowserServer(Server):
                 web.get(DOOR + "{code}", self._door, allow_head=False),
                 web.get("/ws", self.handle_websocket, allow_head=False),
                 web.get("/download/{key}", self.handle_download, allow_head=False),
-                web.static("/page", PAGES),
+                web.static("/page", PAGES / "static"),
                 web.static("/static", THEIR_STATICS),
             ]
         )

@@ -8,7 +8,9 @@ const require = createRequire(modules + "/");
 const { chromium } = require("playwright-core");
 const { Terminal } = require("@xterm/headless");
 
-const browser = await chromium.launch({ executablePath, args: ["--no-sandbox", "--force-color-profile=srgb"] });
+// Dots a pixel of the real screen, not only of the emulated one: the terminal measures it in both ways.
+const DOTS = 2;
+const browser = await chromium.launch({ executablePath, args: ["--no-sandbox", "--force-color-profile=srgb", `--force-device-scale-factor=${DOTS}`] });
 let context, page, terminal;
 const requests = [], troubles = [], sent = [];
 
@@ -31,7 +33,7 @@ function lines() {
 }
 
 async function until(found, what) {
-  const end = Date.now() + 15000;
+  const end = Date.now() + 30000;
   while (Date.now() < end) {
     const value = await found();
     if (value) return value;
@@ -40,9 +42,21 @@ async function until(found, what) {
   throw new Error(`not seen: ${what}\n${lines().join("\n")}`);
 }
 
-function place(text) {
-  const row = lines().findIndex((line) => line.includes(text));
+// Where words stand; `beside` is a pattern of their line, where the words alone stand in several.
+function place(text, beside = "") {
+  const row = lines().findIndex((line) => line.includes(text) && new RegExp(beside).test(line));
   return row < 0 ? null : { row, column: lines()[row].indexOf(text) + text.length / 2 };
+}
+
+// A screen that has stopped moving: a person taps what stands still.
+async function settled() {
+  let seen = "";
+  await until(async () => {
+    const before = seen;
+    seen = lines().join("\n");
+    await new Promise((done) => setTimeout(done, 160));
+    return before === seen;
+  }, "a screen that stands still");
 }
 
 async function tapCell(row, column) {
@@ -54,9 +68,10 @@ async function tapCell(row, column) {
 }
 
 const DO = {
-  async open({ url, width, height, dots }) {
+  async open({ url, width, height }) {
+    if (context) await DO.close();
     context = await browser.newContext({
-      viewport: { width, height }, hasTouch: true, isMobile: true, deviceScaleFactor: dots ?? 2, ignoreHTTPSErrors: true,
+      viewport: { width, height }, hasTouch: true, isMobile: true, deviceScaleFactor: DOTS, ignoreHTTPSErrors: true,
     });
     page = await context.newPage();
     page.setDefaultTimeout(10000);
@@ -70,8 +85,10 @@ const DO = {
   async gone({ text }) { await until(() => !place(text), "the end of " + text); },
   async words({ text }) { await until(() => page.getByText(text).first().isVisible(), text); },
   async see() { return lines(); },
-  async tap({ text }) {
-    const at = await until(() => place(text), text);
+  async tap({ text, beside }) {
+    await until(() => place(text, beside), text);
+    await settled();
+    const at = await until(() => place(text, beside), text);
     await tapCell(at.row, at.column);
   },
   async key({ name }) { await page.locator(`#keys [data-keys=${name}]`).tap(); },
@@ -101,7 +118,11 @@ const DO = {
     const px = await page.evaluate(() => Number(document.getElementById("terminal").dataset.fontSize));
     return { requests, troubles, sent, boxes, screen, px, columns: terminal?.cols, rows: terminal?.rows };
   },
-  async close() { await context.close(); requests.length = troubles.length = sent.length = 0; terminal = undefined; },
+  async close() {
+    await context.close();
+    requests.length = troubles.length = sent.length = 0;
+    context = terminal = undefined;
+  },
 };
 
 for await (const line of createInterface({ input: process.stdin })) {

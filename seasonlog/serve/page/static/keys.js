@@ -3,7 +3,7 @@
   "use strict";
   const link = window.seasonlogLink;
   const KEYS = {
-    esc: "\x1b", tab: "\t", enter: "\r", delete: "\x7f", menu: "\x10",
+    esc: "\x1b", tab: "\t", enter: "\r", delete: "\x7f", menu: "\x10", stop: "\x1b[20~", help: "\x1bOP",
     up: "\x1b[A", down: "\x1b[B", right: "\x1b[C", left: "\x1b[D",
   };
   const HOLD_MS = 450;
