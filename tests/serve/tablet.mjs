@@ -112,7 +112,8 @@ const DO = {
   async facts() {
     const boxes = await page.locator("#keys button").evaluateAll((all) => all.map((one) => {
       const box = one.getBoundingClientRect();
-      return { words: one.textContent, x: box.x, y: box.y, width: box.width, height: box.height };
+      const spills = one.scrollWidth > one.clientWidth;
+      return { words: one.textContent, x: box.x, y: box.y, width: box.width, height: box.height, spills };
     }));
     const screen = await page.locator(".xterm-screen").boundingBox();
     const px = await page.evaluate(() => Number(document.getElementById("terminal").dataset.fontSize));

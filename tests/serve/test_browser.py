@@ -173,14 +173,17 @@ def _all_fits(facts: dict[str, Any], width: int, height: int, columns: int) -> N
     assert {urlsplit(url).hostname for url in facts["requests"]} == {"127.0.0.1"}
     assert columns <= facts["columns"] <= columns * 1.1
     assert facts["px"] >= 15
-    screen, keys = facts["screen"], [box for box in facts["boxes"] if box["width"]]
-    assert screen["x"] >= 0
-    assert screen["x"] + screen["width"] <= width
-    top = min(box["y"] for box in keys)
-    assert screen["height"] > height * 0.75
-    assert screen["y"] + screen["height"] <= top
+    assert facts["screen"]["height"] > height * 0.75
+    _keys_fit(facts, width, height)
+
+
+def _keys_fit(facts: dict[str, Any], width: int, height: int) -> None:
+    """Keys as large as a finger with their whole name, below the screen, inside the window."""
+    screen, keys = facts["screen"], facts["boxes"]
+    assert 0 <= screen["x"] <= screen["x"] + screen["width"] <= width
+    assert screen["y"] + screen["height"] <= min(box["y"] for box in keys)
     assert len(keys) == 12
-    assert [k["words"] for k in keys if k["width"] < FINGER_PX or k["height"] < FINGER_PX] == []
+    assert [k["words"] for k in keys if k["width"] < FINGER_PX or k["height"] < FINGER_PX or k["spills"]] == []
     assert max(box["x"] + box["width"] for box in keys) <= width
     assert max(box["y"] + box["height"] for box in keys) <= height
 
@@ -196,7 +199,7 @@ def test_a_finger_scrolls_and_a_turned_tablet_is_filled_again(tablet: Tablet, se
     facts = tablet("facts")
     assert facts["rows"] < rows
     assert facts["columns"] >= 60
-    assert facts["screen"]["width"] <= 600
+    _keys_fit(facts, 600, 390)
     picture(tablet, "turned")
     tablet("close")
 
@@ -218,6 +221,23 @@ def test_a_broken_link_is_told_and_what_was_saved_is_there_again(tablet: Tablet,
     tablet("press", selector="#again")
     tablet("wait", text="GO ON WITH")
     assert set(saved(served.log, "HOS-1")) == held
+    tablet("close")
+
+
+@pytest.mark.long
+def test_a_link_that_is_cut_without_a_word_is_noticed(tablet: Tablet, served: Served) -> None:
+    """The server stands still, as a radio link that is gone: no end of the connection reaches the browser."""
+    served.let_in(tablet, 390, 844)
+    tablet("wait", text="GO ON WITH")
+    served.process.send_signal(signal.SIGSTOP)
+    began = time.monotonic()
+    try:
+        tablet("words", text="The link is broken")
+        assert 8 < time.monotonic() - began < 25
+    finally:
+        served.process.send_signal(signal.SIGCONT)
+    tablet("press", selector="#again")
+    tablet("wait", text="GO ON WITH")
     tablet("close")
 
 
