@@ -4,6 +4,7 @@ espeak-ng, flite, festival: Debian packages, robots of three kinds. joe (piper) 
 PyPI; the latter were trained to speak Japanese and are given English sounds. Which voices are there is found out.
 """
 
+import getpass
 import hashlib
 import os
 import shutil
@@ -59,7 +60,7 @@ def said(voice: Voice, text: str) -> Clip:
 
 def _folder() -> Path:
     named = os.environ.get(CACHE)
-    return Path(named) if named else Path(tempfile.gettempdir()) / f"seasonlog-speech-{os.getuid()}"
+    return Path(named) if named else Path(tempfile.gettempdir()) / f"seasonlog-speech-{getpass.getuser()}"
 
 
 def _found() -> Iterable[Voice]:
