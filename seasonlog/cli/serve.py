@@ -75,7 +75,7 @@ def _serve(log: Path, who: str, where: tuple[str, int | None], pair: tuple[Path,
     ear = listen(host, PORT if port is None else port, _certificate(pair))
     served = Served(argv=_app(log, who), title=f"seasonlog: {who}", tell=frame.out, show_address=_address)
     frame.out(f"seasonlog serves {log} for {who}; Ctrl+C ends it.")
-    BrowserServer(served, ear, Access(token, log, ear.port)).serve()
+    BrowserServer(served, ear, Access(token, log, ear.port, tls=ear.tls is not None)).serve()
     return 0
 
 

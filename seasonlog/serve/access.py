@@ -55,9 +55,12 @@ class Access:
     The cookie is a keyed hash of the log's path, so that it opens no other log, not even under the same secret.
     """
 
-    def __init__(self, token: str, log: Path, port: int) -> None:
-        self.cookie_name = f"seasonlog-{port}"
-        """Browsers keep cookies by host, not by port: the name tells two servers of one machine apart."""
+    def __init__(self, token: str, log: Path, port: int, *, tls: bool = False) -> None:
+        self.cookie_name = f"{'__Host-' if tls else ''}seasonlog-{port}"
+        """Browsers keep cookies by host, not by port: the name tells two servers of one machine apart.
+
+        Under TLS its prefix makes a browser refuse one that another host or an open connection set.
+        """
         self.cookie = _keyed(token, f"cookie\n{log.resolve()}")
         """What a browser that came in holds."""
         self.code = new_token()

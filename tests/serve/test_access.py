@@ -175,6 +175,7 @@ async def test_tls_is_1_2_or_newer_and_the_cookie_is_secure(serve: Serve, certif
     at = await serve(certificate=certificate)
     _, _, answer = await at.get("/in/" + at.access.code)
     assert answer.cookies[at.access.cookie_name]["secure"] is True
+    assert at.access.cookie_name.startswith("__Host-seasonlog-")
     page = (await at.get("/", cookie=at.access.cookie))[1]
     assert f'data-session-websocket-url="wss://{at.origin.removeprefix("https://")}/ws"' in page
     tls = at.server._ear.tls
