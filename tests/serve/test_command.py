@@ -5,7 +5,11 @@ import sys
 from pathlib import Path
 
 import pytest
+import zxingcpp
+from PIL import Image
 
+from seasonlog.cli import frame
+from seasonlog.cli.serve import _address
 from tests.builders import a_book
 from tests.cli.runner import seasonlog
 
@@ -43,3 +47,29 @@ def test_without_the_extra_one_sentence_says_what_to_install(log: Path) -> None:
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=False)
     assert ran.returncode == 2
     assert ran.stderr == 'seasonlog: The app in a browser needs the extra: pip install "seasonlog[serve]"\n'
+
+
+HALVES = {"█": (255, 255), "▀": (255, 0), "▄": (0, 255), " ": (0, 0)}
+
+
+def test_the_address_on_the_terminal_is_read_by_a_camera(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Held against the reader of another project (zxing-cpp); it fits a terminal of 80 by 24."""
+    monkeypatch.setattr(frame, "is_terminal", lambda: True)
+    address = "https://tablet.firm.example:8023/in/" + "a_Z-9" * 8 + "xyz"
+    _address(address)
+    *code, last = capsys.readouterr().out.rstrip("\n").split("\n")
+    rows = [line for line in code if line.strip()]
+    assert last == f"Open: {address}"
+    assert len(code) < 24
+    assert max(map(len, code)) <= 80
+    picture = Image.new("L", (len(rows[0]), 2 * len(rows)))
+    for y, line in enumerate(rows):
+        for x, char in enumerate(line):
+            for half in (0, 1):
+                picture.putpixel((x, 2 * y + half), HALVES[char][half])
+    (read,) = zxingcpp.read_barcodes(picture.resize((picture.width * 4, picture.height * 4), Image.Resampling.NEAREST))
+    assert read.text == address
+    _address("http://127.0.0.1:8023/in/x")  # reaches no tablet: no code
+    assert capsys.readouterr().out == "Open: http://127.0.0.1:8023/in/x\n"
