@@ -43,11 +43,8 @@ class Banner(Widget):
         title = title.pad_right(room - title.cell_length)
         segments = [Segment(back, self.get_visual_style("banner--back").rich_style)] if back else []
         segments += segments_of(title, base)
-        segments += [
-            Segment(status, base.rich_style),
-            Segment(" ", base.rich_style),
-            Segment(demo, self.get_visual_style("banner--demo").rich_style),
-        ]
+        segments += [Segment(status, base.rich_style)] if status else []
+        segments += [Segment(" ", base.rich_style), Segment(demo, self.get_visual_style("banner--demo").rich_style)]
         return Strip(segments).adjust_cell_length(self.size.width, base.rich_style)
 
     def _status(self) -> str:
