@@ -149,8 +149,9 @@ class Search:
         return self._next(self.session.cannot_do(test))
 
     def undone(self) -> "Search":
-        """The search before its last answer; itself when there is none."""
-        return self.before or self
+        """The search before its last answer, with whoever is named by now; itself when there is none."""
+        before = self.before or self
+        return before if before.person == self.person else replace(before, person=self.person)
 
     def next(self) -> Choice | Stop:
         """The next test, or why there is none."""

@@ -58,6 +58,11 @@ def who_choices() -> Iterator[tuple[str, Content]]:
     yield from ((key, say(f"{n}   {words}")) for n, (key, words) in enumerate(WHO_ANSWERS.items(), 1))
 
 
+def who_is_there(search: Search) -> Content:
+    """The button that names who is at the panel."""
+    return say(f"At the panel: {search.person}" if search.person else "Somebody else is there")
+
+
 def unrecorded(who: str) -> Content:
     """The person at the screen is not on record as qualified."""
     words = "is not on record as qualified for energised work. Answer for whoever stands at the panel."

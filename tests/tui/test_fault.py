@@ -26,6 +26,7 @@ from seasonlog.tui.commands import bindings_of
 from seasonlog.tui.screens.fault import FaultScreen
 from seasonlog.tui.screens.finding import FindingScreen
 from seasonlog.tui.screens.wiring import WiringScreen
+from seasonlog.tui.widgets.big_button import BigButton
 from seasonlog.tui.widgets.dock import Dock
 from seasonlog.tui.widgets.field import Field
 from seasonlog.tui.widgets.keypad import Keypad
@@ -147,6 +148,53 @@ async def test_not_qualified_is_only_asked_to_look_from_outside(sites: Logbook) 
             await pilot.press("f3" if found.test.id != "ready" else "1")
             await settled(pilot)
         assert "Send a qualified technician" in " ".join(str(s.content) for s in screen.query("#words").results(Static))
+
+
+async def test_who_is_at_the_panel_is_named_and_goes_into_the_finding(sites: Logbook) -> None:
+    """By the button of the first question and by key; undo keeps the name, an empty one takes it away."""
+    app = SeasonlogApp(sites, TODAY)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = await opened(app, pilot, "HOS-2")
+        (button,) = [each for each in screen.query(BigButton) if each.key == "person"]
+        await pilot.click(button)
+        await settled(pilot)
+        await pilot.press(*"x" * 61, "enter")
+        await settled(pilot)
+        assert "a name of 1 to 60 characters" in seen(app)
+        await pilot.press("ctrl+u", *"Ossa Brenquil", "enter")
+        await settled(pilot)
+        assert "At the panel: Ossa Brenquil" in seen(app)
+        assert "Ossa Brenquil is not on record as qualified" in str(screen.query_one("#caution", Static).content)
+        await pilot.press("1", "f5")
+        await settled(pilot)
+        assert search_of(app).asks_who
+        assert search_of(app).person == "Ossa Brenquil"
+        await pilot.press("f9", "ctrl+u", "enter")
+        await settled(pilot)
+        assert "Somebody else is there" in seen(app)
+        search, _ = technician(search_of(app), 22)
+        await screen.go_on(search)
+        await pilot.press("f9", *"Ossa", "enter")
+        await settled(pilot)
+        await pilot.press("f8")
+        await settled(pilot)
+        (found,) = queries.findings(sites.db, open_only=True, tower="HOS-2")
+        assert "At the panel: Ossa." in str(found)
+        await pilot.press("f9")
+        await settled(pilot)
+        assert screen is app.screen
+
+
+async def test_a_caution_that_was_read_stays_read_when_somebody_is_named(sites: Logbook) -> None:
+    app = SeasonlogApp(sites, TODAY)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await at_kind(app, pilot, live=True, number=True)
+        await pilot.press("enter")
+        await settled(pilot)
+        await pilot.press("f9", *"Ossa", "enter")
+        await settled(pilot)
+        assert on_screen(app).query(Keypad)
+        assert search_of(app).person == "Ossa"
 
 
 async def test_a_live_test_cannot_be_answered_before_its_caution_is_read(sites: Logbook) -> None:
@@ -373,7 +421,7 @@ async def test_hostile_readings_are_refused_and_stay(shared: Path, sites: Logboo
 
 
 PICTURES = [
-    ("who", "laptop", "night"), ("who", "phone", "sun"),
+    ("who", "laptop", "night"), ("who", "phone", "sun"), ("named", "phone", "night"), ("naming", "laptop", "night"),
     ("ready", "laptop", "night"), ("ready", "phone", "night"), ("ready", "wide", "night"),
     ("live", "laptop", "sun"), ("live", "phone", "night"),
     ("reading", "laptop", "night"), ("reading", "phone", "night"),
@@ -386,9 +434,12 @@ PICTURES = [
 async def test_picture(show: str, size: str, theme: str, sites: Logbook, svg: SnapshotAssertion) -> None:
     app = SeasonlogApp(sites, TODAY, theme=theme)
     async with app.run_test(size=SIZES[size], notifications=False, tooltips=False) as pilot:
-        if show in ("who", "ready", "causes", "dry"):
-            await opened(app, pilot, "HOS-2", *([] if show == "who" else ["1"]))
-            await pilot.press(*{"causes": ["f2"], "dry": ["f6"]}.get(show, []))
+        if show in ("who", "named", "naming", "ready", "causes", "dry"):
+            await opened(app, pilot, "HOS-2", *([] if show in ("who", "named", "naming") else ["1"]))
+            keys = {"causes": "f2", "dry": "f6", "named": "f9", "naming": "f9"}
+            await pilot.press(*([keys[show]] if show in keys else []))
+            await settled(pilot)
+            await pilot.press(*([*"Ossa Brenquil", "enter"] if show == "named" else []))
         elif show in ("live", "reading"):
             await at_kind(app, pilot, live=True, number=True)
             await pilot.press(*(["enter", *"118.5"] if show == "reading" else []))

@@ -3,6 +3,7 @@
 Nothing here judges. The screen asks the search for the next test, hands it the answer and shows what came of it.
 """
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from textual import events, on, work
@@ -25,6 +26,7 @@ from seasonlog.tui import starting
 from seasonlog.tui.fault_offer import offer
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.screens.choose import ChooseSheet
+from seasonlog.tui.screens.form import Asked, FormSheet, Line, Typed
 from seasonlog.tui.screens.text import TextSheet
 from seasonlog.tui.widgets.dock import ANSWER, READ, Dock
 from seasonlog.tui.widgets.dock import Choice as Button
@@ -36,6 +38,12 @@ if TYPE_CHECKING:
 
 GO, SMALL = "-go", "-small"
 NOT_YET = "The circuit is still being worked out."
+WRITTEN = "It is in the log already; what is written stays. Start a new search instead."
+WHO_IS_THERE = Asked(
+    "Who is at the panel?",
+    "For the record, where it is not whoever answers here. It stands in the finding beside your name.",
+    save="Keep the name",
+)
 
 
 class FaultScreen(SeasonScreen):
@@ -50,15 +58,17 @@ class FaultScreen(SeasonScreen):
         Binding("f7", "drawing", "Wires", tooltip="The wiring of this circuit with its test points"),
         Binding("f6", "dry_fire", "Dry fire", show=False, tooltip="Faults that let this heater run in an empty basin"),
         Binding("f8", "record", "Record", show=False, tooltip="Write the end of the search into the log"),
+        Binding("f9", "person", "At panel", show=False, tooltip="Write down who stands at the panel, if not you"),
         Binding("f10", "retest", "Retest", show=False, tooltip="Start the visit that proves the repair"),
         Binding("down", "read_on(1)", "Read on", show=False, tooltip="Scroll the words"),
         Binding("up", "read_on(-1)", "Read back", show=False, tooltip="Scroll the words back"),
     ]
     HELP = (
         "The heater does not come on, or comes on when it should not. First say who is at the panel: whoever is not "
-        "qualified and equipped only looks from outside. Then answer one question at a time: tap a button, press its "
-        "number, or type a reading and press Enter. The next test is the one that tells most for its time and its "
-        "risk: looking before measuring, locked out before live. A caution is read before the answer.\n\n"
+        "qualified and equipped only looks from outside; At panel writes down a name that is not yours. Then answer "
+        "one question at a time: tap a button, press its number, or type a reading and press Enter. The next test is "
+        "the one that tells most for its time and its risk: looking before measuring, locked out before live. A "
+        "caution is read before the answer.\n\n"
         "Cannot leaves a test out, Undo takes an answer back, Why explains the test, Causes shows what remains. It "
         "ends with the cause, the repair in words and the steps of the retest that prove it; Record makes it a "
         "finding. A tripped breaker or a blown fuse is never closed again as a test."
@@ -151,11 +161,12 @@ class FaultScreen(SeasonScreen):
 
     async def _ask_who(self, search: Search) -> None:
         title, words = page.who()
-        person = rounds.person_of(search.register, self.book.who)
-        known = rounds.is_qualified(person, self.book.today())
-        caution = Content("") if known else page.unrecorded(self.book.who)
+        there = search.person or self.book.who
+        known = rounds.is_qualified(rounds.person_of(search.register, there), self.book.today())
+        caution = Content("") if known else page.unrecorded(there)
         self._say(last=page.last(search), title=title, words=words, caution=caution)
-        await self.query_one(Dock).show_buttons([Button(f"{ANSWER}{key}", words) for key, words in page.who_choices()])
+        answers = [Button(f"{ANSWER}{key}", words) for key, words in page.who_choices()]
+        await self.query_one(Dock).show_buttons([*answers, Button("person", page.who_is_there(search), SMALL)])
 
     async def _ask(self, search: Search, check: Check) -> None:
         self._say(
@@ -244,12 +255,30 @@ class FaultScreen(SeasonScreen):
         else:
             self.tell("There is no test to leave out just now.")
 
+    def action_person(self) -> None:
+        """Write down who stands at the panel."""
+        if self.search is None:
+            self.tell(NOT_YET)
+        elif self.recorded is not None or self._noted:
+            self.tell(WRITTEN)
+        else:
+            sheet = FormSheet(WHO_IS_THERE, [Line("name", "Name", self.search.person)], self._name_them)
+            self.app.push_screen(sheet, self.when_done(self.show_question))
+
+    def _name_them(self, typed: Typed) -> None:
+        """A caution that was read stays read."""
+        if self.search is not None:
+            name = typed["name"].strip()
+            named = self.search.with_person(name) if name else replace(self.search, person="")
+            self._read = named if self._read is self.search else self._read
+            self.search = named
+
     async def action_undo(self) -> None:
         """Take the last answer back."""
         if self.search is None or self.search.before is None:
             self.tell("There is nothing to take back.")
         elif self.recorded is not None or self._noted:
-            self.tell("It is in the log already; what is written stays. Start a new search instead.")
+            self.tell(WRITTEN)
         else:
             await self.go_on(self.search.undone())
 
