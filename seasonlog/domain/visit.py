@@ -93,6 +93,8 @@ class Saved:
     """Uid of the answer this one corrects; empty for a first one."""
     hash: str = ""
     """Hash of its entry, hex."""
+    day: str = ""
+    """The day it was seen, YYYY-MM-DD: of a correction, that of the first observation."""
     recalled: str = ""
     """Id of the recall of its instrument that nobody has reviewed; empty for none."""
 

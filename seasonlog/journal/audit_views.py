@@ -82,6 +82,13 @@ def instrument_chosen(db: sqlite3.Connection, seen: "Seen") -> None:
     flag(db, body["visit"], Flag.NONE if body["in_calibration"] else Flag.UNCALIBRATED)
 
 
+def day_of_standing(db: sqlite3.Connection, body: Any) -> str:
+    """The day the answer was seen that stands now for a step; empty where there is none."""
+    sql = "SELECT json_extract(doc, '$.day') FROM visit_step WHERE visit=? AND step=?"
+    row = db.execute(sql, (body["visit"], body["step"])).fetchone()
+    return str(row[0] or "") if row else ""
+
+
 def step_answered(db: sqlite3.Connection, seen: "Seen") -> None:
     """What an answer says about its visit as evidence; a recall of its instrument holds for it too."""
     body = seen.body

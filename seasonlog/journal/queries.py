@@ -191,10 +191,11 @@ class Origin:
     who: str
     wall_ms: int
     hash: str = ""
+    day: str = ""
 
 
 def _saved(step: str, verdict: str, doc: Mapping[str, Any]) -> Saved:
-    origin = Origin(doc["seq"], doc["uid"], doc["who"], doc["wall_ms"], doc["hash"])
+    origin = Origin(doc["seq"], doc["uid"], doc["who"], doc["wall_ms"], doc["hash"], doc.get("day", ""))
     if verdict == "skipped":
         return skipped(step, doc, origin)
     saved = answered(doc["entry"], origin)
@@ -227,6 +228,7 @@ def answered(body: Mapping[str, Any], origin: Origin) -> Saved:
         origin.seq, origin.uid, origin.who, origin.wall_ms, body.get("note", ""),
         qualified=not body.get("unqualified", False), observed_at=body.get("observed_at", ""),
         from_paper=body.get("from_paper", ""), corrects=body.get("corrects", ""), hash=origin.hash,
+        day=origin.day,
     )  # fmt: skip
 
 
@@ -280,10 +282,11 @@ def reading_before(db: sqlite3.Connection, tower: str, quantity: str, target: st
 
 
 def latest_readings(db: sqlite3.Connection, tower: str) -> dict[tuple[str, str], Reading]:
-    """The newest reading of each quantity and target."""
+    """The newest reading of each quantity and target, by the day it was read: paper and corrections come later."""
     sql = (
-        "SELECT quantity, target, wall, value, verdict, low, high FROM reading WHERE pos IN"
-        " (SELECT max(pos) FROM reading WHERE tower=? GROUP BY quantity, target) ORDER BY pos"
+        "SELECT quantity, target, wall, value, verdict, low, high FROM (SELECT *, row_number() OVER"
+        " (PARTITION BY quantity, target ORDER BY day DESC, pos DESC) AS nth FROM reading WHERE tower=?)"
+        " WHERE nth=1 ORDER BY pos"
     )
     return {
         (q, t): Reading(w, _typed(json.loads(v)), verdict, low, high, t)

@@ -8,7 +8,7 @@ made; the fold only keeps the newest state. A new kind of entry is one function 
 import json
 import sqlite3
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -19,7 +19,7 @@ from seasonlog.domain.visit_flags import Flag
 from seasonlog.journal import attachment_views, audit_views, climate_views, details, plan_views, trust_views
 from seasonlog.journal.stored import Stored
 
-VERSION = 12
+VERSION = 13
 """Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
 
 SCHEMA = (
@@ -104,6 +104,8 @@ class Seen:
     """The entry's hash, hex."""
     dev: str = ""
     """The device that wrote it."""
+    first_seen: str = ""
+    """Of a correction: the day of what it corrects."""
 
     @property
     def day(self) -> str:
@@ -112,8 +114,8 @@ class Seen:
 
     @property
     def on(self) -> str:
-        """The day it was seen: for what was entered late, the day told, else that of writing."""
-        told = self.body.get("observed_on") or self.body.get("observed_at", "")[:10]
+        """The day it was seen: for what was entered late, the day told; for a correction, that of what it corrects."""
+        told = self.body.get("observed_on") or self.body.get("observed_at", "")[:10] or self.first_seen
         return str(told or self.day)
 
 
@@ -206,6 +208,7 @@ def _instrument_chosen(db: sqlite3.Connection, seen: Seen) -> None:
 
 def _step_answered(db: sqlite3.Connection, seen: Seen) -> None:
     body = seen.body
+    seen = replace(seen, first_seen=audit_views.day_of_standing(db, body)) if "corrects" in body else seen
     trust_views.answered(db, seen)
     doc = {"entry": {k: v for k, v in body.items() if k not in ("visit", "tower", "finding")}} | _origin(seen)
     db.execute(

@@ -3,6 +3,7 @@
 Services take a `Logbook` and return values. It is the only place where records of the domain become entries.
 """
 
+import os
 import sqlite3
 from collections.abc import Callable
 from contextlib import suppress
@@ -78,9 +79,7 @@ class Logbook:
         Raises:
             LogError: there is none, or it cannot be read.
         """
-        from seasonlog.journal.readonly import open_untouched
-
-        return cls(open_untouched(places.log, LogViews(), keys_dir=places.keys), places, around, "")
+        return cls(_untouched(places), places, around, "")
 
     @property
     def db(self) -> sqlite3.Connection:
@@ -115,12 +114,20 @@ class Logbook:
 
 
 def _readable(places: Places, around: Surroundings) -> Journal:
-    """The log for reading; one of an older version is brought up to date first."""
+    """The log for reading; an older one is brought up to date first, in memory where nothing may be written."""
     try:
         return Journal.open_read_only(places.log, keys_dir=places.keys, views=LogViews())
     except OlderLogError:
+        if not all(os.access(path, os.W_OK) for path in (places.log, places.log.parent)):
+            return _untouched(places)
         _opened(places, around).close()
         return Journal.open_read_only(places.log, keys_dir=places.keys, views=LogViews())
+
+
+def _untouched(places: Places) -> Journal:
+    from seasonlog.journal.readonly import open_untouched
+
+    return open_untouched(places.log, LogViews(), keys_dir=places.keys)
 
 
 def _opened(places: Places, around: Surroundings) -> Journal:

@@ -215,17 +215,20 @@ def answer(book: Logbook, at: Progress, key: str, raw: Raw, options: AnswerOptio
     _free(at, key, options)
     before = at.answers.get(key) if options.because and not options.retest else None
     late = options.late or (late_of(before) if before else None)
-    parsed, judgement_ = judgement(book, at, key, raw, _observed_on(book, late, before))
+    on = _observed_on(book, late, before)
+    parsed, judgement_ = judgement(book, at, key, raw, on)
     body = _answered(at, _instance(at, key), parsed, judgement_, options) | (late.marks if late else {})
     body |= _unqualified(book, at, key, late, before)
     (stored,) = book.write(Record(Kind.STEP_ANSWERED, body, options.uid))
-    return at.with_answer(queries.answered(stored.entry.body, _origin(stored)))
+    return at.with_answer(queries.answered(stored.entry.body, _origin(stored, on)))
 
 
 def _observed_on(book: Logbook, late: Late | None, corrected: Saved | None) -> date:
     """The day a reading is judged on: a correction, and an entry from paper, was read earlier than it is written."""
     if late is not None:
         return late.day
+    if corrected is not None and corrected.day:
+        return date.fromisoformat(corrected.day)
     return day_of(corrected.wall_ms, book.around.clock.offset_minutes()) if corrected else book.today()
 
 
@@ -237,9 +240,10 @@ def _fresh(book: Logbook, at: Progress, key: str) -> Progress:
     return progress(book, at.visit.id, at.register)
 
 
-def _origin(stored: Stored) -> queries.Origin:
+def _origin(stored: Stored, on: date | None = None) -> queries.Origin:
     entry = stored.entry
-    return queries.Origin(entry.seq, entry.uid, entry.who, entry.wall, stored.hash.hex())
+    day = on.isoformat() if on else ""
+    return queries.Origin(entry.seq, entry.uid, entry.who, entry.wall, stored.hash.hex(), day)
 
 
 def _instance(at: Progress, key: str) -> StepInstance:

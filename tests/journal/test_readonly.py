@@ -1,6 +1,7 @@
 """An auditor's log: nothing of it changes, whatever version it is of and wherever it lies."""
 
 import hashlib
+import os
 import sqlite3
 from pathlib import Path
 
@@ -109,3 +110,18 @@ def test_what_is_no_log_is_refused_in_words(tmp_path: Path) -> None:
     other.write_text("not a database, but long enough to be looked at as one " * 20)
     with pytest.raises(LogError):
         readonly.open_untouched(other, LogViews())
+
+
+@pytest.mark.parametrize("dump", LOGS, ids=lambda path: path.parent.name)
+def test_every_command_that_only_reads_takes_an_older_log_where_nothing_may_be_written(
+    tmp_path: Path, dump: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = old_log(tmp_path, dump)
+    before = digest(path)
+    monkeypatch.setattr(os, "access", lambda *_: False)  # as on a read-only disk, also for root
+    with Logbook.open(Places(path), around(), "", writing=False) as book:
+        assert rounds.progress(book, "V-1").answers["line_amps"].instrument == "CL-01"
+    assert digest(path) == before
+    monkeypatch.undo()
+    Logbook.open(Places(path), around(), "", writing=False).close()
+    assert digest(path) != before

@@ -218,3 +218,26 @@ def test_an_answer_after_a_skip_is_no_conflict(tmp_path: Path) -> None:
         at = rounds.skip(book, a_visit(book), STEP, "no gauge at hand")
         rounds.answer(book, at, STEP, "2")
         assert trust_queries.conflicts(book.db) == []
+
+
+def test_a_correction_is_of_the_day_its_first_observation_was_made(tmp_path: Path) -> None:
+    """Read once, corrected twice in later years: recall, trend and newest reading go by the day it was read."""
+    from datetime import UTC, date, datetime
+
+    from seasonlog.journal import audit_queries, queries
+    from tests.builders import around
+
+    with a_book(tmp_path) as book:
+        at = rounds.answer(book, a_visit(book), STEP, "22")
+        read = book.today()
+        target = at.answers[STEP].target
+    for year, value in ((2035, "12"), (2036, "2")):
+        with a_book(tmp_path, sites=False, surroundings=around(datetime(year, 9, 15, 13, tzinfo=UTC))) as late:
+            at = corrections.amend(late, at.visit.id, STEP, value, "typed twice")
+            assert (at.answers[STEP].day, at.answers[STEP].verdict is Verdict.PASS) == (str(read), value == "2")
+            (row,) = audit_queries.readings_of(late.db, at.visit.tower, STEP, target)
+            assert (row.day, row.values) == (str(read), (value,))
+            assert queries.latest_readings(late.db, at.visit.tower)[STEP, target].value == value
+            newer = date(2027, 1, 1)
+            relied = audit_queries.relied_on(late.db, at.visit.instruments["angle"], str(newer))
+            assert relied == []
