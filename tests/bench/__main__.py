@@ -17,6 +17,7 @@ from tests.bench import (
     coverage_speed,
     exposure_speed,
     fault_speed,
+    hub_speed,
     log_speed,
     phrase_speed,
     plan_speed,
@@ -45,6 +46,7 @@ MEASURES: tuple[Measure, ...] = (
     start_speed.measure, log_speed.saved_answer, log_speed.verified, bundle_speed.measure, app_speed.measure,
     thermal_speed.measure, fault_speed.measure, phrase_speed.measure,
     plan_speed.measure, exposure_speed.measure, coverage_speed.measure, report_speed.measure, calendar_speed.measure,
+    hub_speed.pushed, hub_speed.merged,
 )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ import time
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 MINIMAL_APP = """
 from textual.app import App
@@ -154,3 +154,31 @@ def plain_calendar(events: Sequence[PlainEvent]) -> bytes:
             event.add_component(alarm)
         calendar.add_component(event)
     return calendar.to_ical()
+
+
+def idempotent_copy(connection: Any, rows: Sequence[Any]) -> None:
+    """Rows into a plain table with one primary key: COPY to a temporary one, insert what is not there; 5,000 a time."""
+    connection.execute(
+        "CREATE TABLE IF NOT EXISTS plain (dev text, seq bigint, prev bytea, hash bytea, line bytea, sig bytea,"
+        " PRIMARY KEY (dev, seq))"
+    )
+    for start in range(0, len(rows), 5000):
+        with connection.transaction(), connection.cursor() as cursor:
+            cursor.execute("CREATE TEMP TABLE came (LIKE plain) ON COMMIT DROP")
+            with cursor.copy("COPY came FROM STDIN (FORMAT BINARY)") as copy:
+                copy.set_types(["text", "int8", "bytea", "bytea", "bytea", "bytea"])
+                for r in rows[start : start + 5000]:
+                    copy.write_row((r.dev, r.seq, r.prev, r.hash, r.line, r.sig))
+            cursor.execute("INSERT INTO plain SELECT * FROM came ON CONFLICT DO NOTHING")
+
+
+def bare_insert(path: Path, rows: Sequence[Any]) -> None:
+    """Rows into one table of a database file with plain SQLite, in one durable transaction."""
+    db = sqlite3.connect(path, isolation_level=None)
+    db.execute("PRAGMA journal_mode = WAL")
+    db.execute("PRAGMA synchronous = FULL")
+    db.execute("CREATE TABLE line (dev TEXT, seq INTEGER, line BLOB, sig BLOB, PRIMARY KEY (dev, seq))")
+    db.execute("BEGIN")
+    db.executemany("INSERT INTO line VALUES (?,?,?,?)", ((r.dev, r.seq, r.line, r.sig) for r in rows))
+    db.execute("COMMIT")
+    db.close()

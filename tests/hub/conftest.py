@@ -43,8 +43,11 @@ def a_server(now: datetime | None = None, *, connects: bool = True) -> Iterator[
 
 @pytest.fixture(scope="session")
 def server() -> Iterator[trial.Trial]:
-    """One server for a process of tests."""
+    """One server for a process of tests. It does not wait for the disk: here processes are killed, not machines."""
     with a_server() as made:
+        with made.connect() as connection:
+            connection.execute("ALTER SYSTEM SET fsync = off")
+            connection.execute("SELECT pg_reload_conf()")
         yield made
 
 

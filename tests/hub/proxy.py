@@ -18,7 +18,7 @@ class CuttingLink:
     def __init__(self, port: int, limit: int, *, up: bool = True) -> None:
         self._server, self._limit, self._up = port, limit, up
         self._listener = socket.create_server(("127.0.0.1", 0))
-        self._listener.settimeout(0.05)
+        self._listener.settimeout(0.01)
         self.port: int = self._listener.getsockname()[1]
         self.cuts = 0
         self.carried = 0
@@ -41,7 +41,7 @@ class CuttingLink:
             ready.register(client, selectors.EVENT_READ, server)
             ready.register(server, selectors.EVENT_READ, client)
             while not self._stop.is_set():
-                for key, _ in ready.select(0.05):
+                for key, _ in ready.select(0.02):
                     source, sink = key.fileobj, key.data
                     assert isinstance(source, socket.socket)
                     counted = (source is client) == self._up

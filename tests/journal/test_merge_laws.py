@@ -65,8 +65,9 @@ class Replica:
     def write(self, wall: int, text: str) -> Stored:
         own = [s for s in self.held if s.entry.dev == self.dev]
         prev = own[-1].hash.hex() if own else ""
-        entry = Entry(LOG, self.dev, len(own) + 1, prev, f"checklist:{text.replace(' ', '-')}", wall, 0, self.hlc(wall), "", "Example",
-                      "note_added", {"text": text})  # fmt: skip
+        uid = f"checklist:{text.replace(' ', '-')}"
+        entry = Entry(LOG, self.dev, len(own) + 1, prev, uid, wall, 0, self.hlc(wall), "", "Example", "note_added",
+                      {"text": text})  # fmt: skip
         stored = Stored(0, entry, self.digest(entry), entry.line(), bytes(64))
         self.keep([stored])
         return stored
