@@ -155,13 +155,16 @@ def _lamp(solved: Solved, check: Check) -> dict[str, float]:
 
 def _lamps(solved: Solved, check: Check) -> dict[str, float]:
     enabled, heating = (_lamp_named(solved, name) for name in check.points)
-    clear = {
-        "both": enabled["lit"] * heating["lit"],
-        "enabled_only": enabled["lit"] * heating["off"],
-        "heating_only": enabled["off"] * heating["lit"],
-        "none": enabled["off"] * heating["off"],
-    }
-    return {**clear, "dim": max(0.0, 1.0 - sum(clear.values()))}
+    return _two(enabled, heating, "lit", "off", ("both", "enabled_only", "heating_only", "none", "dim"))
+
+
+def _two(
+    one: Mapping[str, float], other: Mapping[str, float], yes: str, no: str, answers: tuple[str, str, str, str, str]
+) -> dict[str, float]:
+    """Two things looked at together: both, the one, the other, neither, and what is clear of none of these."""
+    seen = ((yes, yes), (yes, no), (no, yes), (no, no))
+    clear = {answer: one[a] * other[b] for answer, (a, b) in zip(answers, seen, strict=False)}
+    return {**clear, answers[-1]: max(0.0, 1.0 - sum(clear.values()))}
 
 
 def _lamp_named(solved: Solved, name: str) -> dict[str, float]:
@@ -182,13 +185,7 @@ def _coil(solved: Solved, check: Check) -> dict[str, float]:
 
 def _coils(solved: Solved, check: Check) -> dict[str, float]:
     relay, contactor = (_coil_named(solved, name) for name in check.points)
-    clear = {
-        "both_in": relay["in"] * contactor["in"],
-        "relay_only": relay["in"] * contactor["out"],
-        "contactor_only": relay["out"] * contactor["in"],
-        "both_out": relay["out"] * contactor["out"],
-    }
-    return {**clear, "chatters": max(0.0, 1.0 - sum(clear.values()))}
+    return _two(relay, contactor, "in", "out", ("both_in", "relay_only", "contactor_only", "both_out", "chatters"))
 
 
 def _coil_named(solved: Solved, name: str) -> dict[str, float]:
