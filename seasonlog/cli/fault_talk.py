@@ -114,7 +114,8 @@ class Talk:
         try:
             self.search = self.search.answered(check.id, typed)
         except InputRefusedError as refused:
-            self._tell(f"{refused.problems[0].says}. {HELP}")
+            says = refused.problems[0].says.replace("_", " ") if typed else "Nothing was typed"
+            self._tell(f"{says}. {HELP}")
             return False
         return True
 

@@ -182,7 +182,7 @@ def _with_unit(days: Days, station: Station, unit: Unit | None, *, told: bool) -
     if unit is None and values:
         unit, why = inferred_unit(values)
         if unit is None:
-            says = f"does not tell its unit, and {why}; say which it is"
+            says = f"does not tell its unit, and {why}; say which it is with --unit"
             days.reading.wrong_whole(says)
             return None
         days.reading.notes.append(f"unit: {WORDS[unit]}, inferred: {why}")

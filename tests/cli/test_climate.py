@@ -207,7 +207,7 @@ def test_rounding_can_be_said(climate: Climate, made_up: Path) -> None:
 def test_the_unit_that_could_be_two_is_asked_for(climate: Climate, tmp_path: Path) -> None:
     (tmp_path / "w.csv").write_text("STATION,DATE,TMIN,TMAX\nA,2026-01-01,18,36\n", "utf-8")
     ran = climate("dates", tmp_path / "w.csv")
-    assert (ran.code, ran.out, "could be degF or degC" in ran.err) == (3, "", True)
+    assert (ran.code, ran.out, "could be degF or degC; say which it is with --unit" in ran.err) == (3, "", True)
     said = climate("dates", tmp_path / "w.csv", "--unit", "degf", "--latitude-deg", "42")
     assert "holds no whole season" in said.err
 
