@@ -122,8 +122,8 @@ def source_words(body: Mapping[str, Any]) -> str:
 
 
 def _named(station: Mapping[str, str]) -> str:
-    ident = f"({station['id']})" if station["id"] else ""
-    return " ".join(each for each in (station["name"], ident) if each)
+    name, ident = station["name"], station["id"]
+    return f"{name} ({ident})" if name and ident else name or ident
 
 
 def chances_words(side: Side, told: Mapping[str, Any], basis: Basis) -> str:

@@ -213,9 +213,9 @@ def planned_person(book: Logbook, name: str) -> str:
     person = person_of(registry.shared(book.db), name)
     found = person.id if person else name
     if found not in had:
-        raise refuse(
-            f"technician {name}", f"has nothing in the published plan; {', '.join(sorted(had)) or 'nobody'} has"
-        )
+        people = registry.shared(book.db).people
+        names = sorted(people[each].name if each in people else each for each in had)
+        raise refuse(f"technician {name}", f"has nothing in the published plan; in it: {', '.join(names) or 'nobody'}")
     return found
 
 

@@ -86,6 +86,14 @@ def test_a_season_from_draft_to_calendar(home: Path) -> None:
     assert plan(home, "show", *ON).code == 1
 
 
+def test_a_calendar_of_somebody_without_a_visit_names_who_has_one(home: Path) -> None:
+    """After the season above was planned."""
+    nobody = seasonlog("calendar", *ON, "-o", home / "none.ics", "--technician", "No One", home=home)
+    assert nobody.code == 3
+    assert "has nothing in the published plan; in it: " in nobody.err
+    assert "Mirel Oduvane" in nobody.err
+
+
 def calendar(home: Path, *words: str) -> list[tuple[str, int, str, int]]:
     """The events as two independent readers tell them."""
     file = home / "season.ics"

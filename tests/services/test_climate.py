@@ -12,7 +12,7 @@ from icalendar import Calendar
 
 from seasonlog.calc.freeze_chances import Side
 from seasonlog.calc.season_days import NORTH, MonthDay
-from seasonlog.domain.climate_record import FORMULA, THRESHOLDS_DEGF, Basis, SiteClimate
+from seasonlog.domain.climate_record import FORMULA, THRESHOLDS_DEGF, Basis, SiteClimate, source_words
 from seasonlog.domain.season import FALL_ENABLE, MID_WINTER, SPRING_DISABLE
 from seasonlog.domain.season_due import DueItem
 from seasonlog.errors import InputRefusedError, RatingError
@@ -279,6 +279,16 @@ def test_names_from_outside_are_made_visible(book: Logbook) -> None:
     looked = climate.look(book, asked("HOS", NORTHERN, name="a\x1b[31m\u202eb.csv"))
     assert looked.climate.body["files"][0]["name"] == "a␛[31m[RLO]b.csv"
     json.dumps(looked.climate.body, ensure_ascii=True)
+
+
+@pytest.mark.parametrize(
+    ("name", "ident", "words"),
+    [("NOWHERE AP", "X1", "NOWHERE AP (X1)"), ("", "X1", "X1"), ("NOWHERE AP", "", "NOWHERE AP"), ("", "", "own.csv")],
+)
+def test_a_station_is_named_by_what_it_has(book: Logbook, name: str, ident: str, words: str) -> None:
+    body = climate.look(book, asked("HOS", NORTHERN, name="own.csv")).climate.body
+    told = source_words({**body, "station": {"name": name, "id": ident}})
+    assert told.startswith(f"own record of {words}, 12 seasons")
 
 
 def test_typed_sites_are_told_as_typed(book: Logbook) -> None:
