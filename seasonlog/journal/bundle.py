@@ -127,9 +127,7 @@ def taken_apart(data: bytes, name: str) -> Bundle:
     if len(data) > MOST_BYTES:
         raise refused(name, 0, f"holds more than {MOST_BYTES // 1_000_000} MB")
     if not data.startswith(FIRST_LINE + b"\n"):
-        later = data.startswith(b"seasonlog bundle ")
-        words = "is a bundle of a later version; install that seasonlog" if later else "is not a bundle of seasonlog"
-        raise refused(name, 1, words)
+        raise refused(name, 1, _no_bundle(data))
     _must_be_whole(data, name)
     parts = _Parts()
     lines = data.split(b"\n")[1:-2]
@@ -141,6 +139,13 @@ def taken_apart(data: bytes, name: str) -> Bundle:
     if parts.head is None:
         raise refused(name, 2, "has no head")
     return Bundle(parts.head, tuple(parts.entries), tuple(parts.notes), parts.files, parts.details)
+
+
+def _no_bundle(data: bytes) -> str:
+    if data.startswith(FIRST_LINE + b"\r"):
+        return "had its line ends changed on the way (CR LF); hand it on as a file, not as text"
+    later = data.startswith(b"seasonlog bundle ")
+    return "is a bundle of a later version; install that seasonlog" if later else "is not a bundle of seasonlog"
 
 
 def _must_be_whole(data: bytes, name: str) -> None:
@@ -230,6 +235,7 @@ def _head_from(fields: Any) -> Head:
     texts = ("by", "log", "software")
     if not isinstance(fields, dict) or fields.keys() != {*texts, "contacts", "made"}:
         raise ValueError("the head does not have exactly the fields of a head")
-    if not all(isinstance(fields[name], str) for name in texts) or type(fields["made"]) is not int:
+    typed = type(fields["made"]) is int and isinstance(fields["contacts"], bool)
+    if not typed or not all(isinstance(fields[name], str) for name in texts):
         raise ValueError("a field of the head is of the wrong type")
-    return Head(**{**fields, "contacts": fields["contacts"] is True})
+    return Head(**fields)

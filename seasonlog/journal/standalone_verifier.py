@@ -11,6 +11,7 @@ entries under it (Merkle roots of RFC 9162); every attachment has the hash that 
 --quick   every hash and link, and only the last signature of each device: the links carry it back to all before.
 --held    a checkpoint you kept from an earlier time: the bundle must still hold all that it covers.
 --code    the 16 characters printed on a paper report: a checkpoint of the bundle must have it.
+A device that none enrolled, or that was revoked, is told: ask who holds it.
 What no file can show: a wrong reading typed honestly, a device that never handed anything on, and, without a checkpoint
 that somebody else kept (--held, --code), entries that the holder of a key cut off or wrote anew.
 
@@ -150,8 +151,7 @@ def parsed(data: bytes) -> Any:
     """The value of some JSON bytes, every rule kept."""
     try:
         text = data.decode()
-        found = json.loads(text, object_pairs_hook=unique, parse_float=fraction, parse_constant=fraction)
-        return checked(found)
+        return checked(json.loads(text, object_pairs_hook=unique, parse_float=fraction, parse_constant=fraction))
     except (ValueError, RecursionError) as error:
         raise Bad(f"it is not JSON as it may be signed: {error}") from None
 
@@ -160,6 +160,8 @@ FORMS: dict[str, str] = {
     "log": "[0-9a-f]{32}", "dev": "[0-9a-f]{16}", "prev": "([0-9a-f]{64})?", "anchor": "([0-9a-f]{64})?",
     "uid": "[0-9A-Za-z._:@+-]{1,128}", "hlc": r"[0-2]\d{14}-\d{5}", "who": "(?s:.{1,200})", "kind": "[a-z][a-z_]{0,63}",
 }  # fmt: skip
+STATES = {"log_started": "began the log", "device_enrolled": "enrolled", "device_revoked": "REVOKED"}  # least stays
+HEAD = {"by": str, "contacts": bool, "log": str, "made": int, "software": str}
 SPANS = {"v": (1, 1), "seq": (1, 2**53 - 1), "wall": (0, 253_402_214_399_999), "offset": (-1440, 1440)}
 
 
@@ -185,7 +187,7 @@ class Device:
     """Where one device's chain stands, and the Merkle tree over it (RFC 9162 section 2.1.1)."""
 
     def __init__(self, key: bytes) -> None:
-        self.key = key
+        self.key, self.state = key, "NOT ENROLLED"
         self.hashes: list[bytes] = []
         self.hlc = ""
         self.last: tuple[str, bytes] = ("", b"")
@@ -209,6 +211,7 @@ class Device:
 
 def lines_of(data: bytes) -> list[bytes]:
     """The lines of a whole bundle, without the last one."""
+    need(not data.startswith(b"seasonlog bundle 1\r"), "line 1: its line ends were changed: copy it as a file")
     need(data.startswith(b"seasonlog bundle 1\n"), "line 1: it is not a bundle of version 1")
     need(data.endswith(b"\n"), "the end: it is cut short")
     at = data.rfind(b"\nend ") + 1
@@ -248,8 +251,7 @@ def taken_apart(lines: list[bytes]) -> tuple[Entries, list[tuple[int, str]], dic
                 need(not head, "there are two heads")
                 value = parsed(rest)
                 head = value if isinstance(value, dict) else {}
-                fields = {"by", "contacts", "log", "made", "software"}
-                need(head.keys() == fields, "the head has not exactly the fields of a head")
+                need({k: type(v) for k, v in head.items()} == HEAD, "the head has not exactly the fields of a head")
         except (Bad, ValueError) as error:
             raise Bad(f"line {number}: {error}") from None
     need(head, "line 2: there is no head")
@@ -269,7 +271,7 @@ def joined(e: dict[str, Any], *, first: bool) -> Device:
 
 def chains_of(entries: Entries, log: object, *, quick: bool) -> dict[str, Device]:
     """Every device's chain, each entry following from the one before."""
-    devices: dict[str, Device] = {}
+    devices, states = dict[str, Device](), dict[str, str]()
     ordered = sorted(entries.items(), key=lambda item: (item[1][1]["hlc"], item[1][1]["dev"], item[1][1]["seq"]))
     for count, (digest, (number, e, sig)) in enumerate(ordered, 1):
         where = f"line {number}, device {e['dev']}, number {e['seq']}"
@@ -278,9 +280,8 @@ def chains_of(entries: Entries, log: object, *, quick: bool) -> dict[str, Device
                 devices[e["dev"]] = joined(e, first=not devices)
             device = devices[e["dev"]]
             need(e["log"] == log, "it belongs to another log")
-            need(
-                e["seq"] == len(device.hashes) + 1, f"the device's entry {len(device.hashes) + 1} is missing before it"
-            )
+            at = len(device.hashes) + 1
+            need(e["seq"] == at, f"the device's entry {at} is missing before it")
             before = device.hashes[-1].hex() if device.hashes else ""
             need(e["prev"] == before, "it does not follow from the device's entry before: one of the two was changed")
             need(e["hlc"] > device.hlc, "its place in the order of time is not after the device's entry before")
@@ -290,8 +291,13 @@ def chains_of(entries: Entries, log: object, *, quick: bool) -> dict[str, Device
             raise Bad(f"{where}: {error}") from None
         device.hashes.append(digest)
         device.hlc, device.last = e["hlc"], (where, sig)
+        if e["kind"] in STATES and (at == 1 or states.get(e["dev"], "REVOKED") != "REVOKED"):
+            named = str(e["body"].get("device", e["dev"]))
+            states[named] = min(STATES[e["kind"]], states.get(named, "~"))
         if not quick and count % 100 == 0 and sys.stderr.isatty():
             sys.stderr.write(f"\r{count} of {len(ordered)} entries\r")
+    for dev, state in states.items():
+        devices.get(dev, Device(b"")).state = state
     for device in devices.values() if quick else ():
         where, sig = device.last
         need(signature_fits(device.key, sig, TAG + device.hashes[-1]), f"{where}: its signature is not the device's")
@@ -320,9 +326,7 @@ def signers(note: str, devices: dict[str, Device], *, trust: bool) -> set[str]:
         key = devices[name].key
         if raw[:4] == hashlib.sha256(f"{name}\n\1".encode() + key).digest()[:4]:
             message = (text + "\n").encode()
-            need(
-                trust or signature_fits(key, raw[4:], message), f"the signature of device {name} under it does not fit"
-            )
+            need(trust or signature_fits(key, raw[4:], message), f"the signature of {name} under it does not fit")
             names.append(name)
     need(len(set(names)) == len(names), "a device signed it twice")
     return set(names)
@@ -364,13 +368,10 @@ def check(data: bytes, *, quick: bool = False, held: str | None = None, code: st
         said.append((by, issued, printed + " (held)"))
     need(code is None or code in {c[2] for c in said}, f"no checkpoint here has the code {code}")
     looked = "every hash and link, last signatures" if quick else "every hash, link and signature"
-    invented = any(
-        e["kind"] == "log_started" and e["body"].get("demonstration") is True for _, e, _ in entries.values()
-    )
-    words = [
-        f"OK: {'DEMONSTRATION log, ' if invented else ''}{len(entries)} entries of {len(devices)} devices ({looked})"
-    ]
-    words += [f"device {dev}: {len(device.hashes)} entries" for dev, device in sorted(devices.items())]
+    started = (e["body"] for _, e, _ in entries.values() if e["kind"] == "log_started")
+    kind = "DEMONSTRATION log, " if next(started).get("demonstration") is True else ""
+    words = [f"OK: {kind}{len(entries)} entries of {len(devices)} devices ({looked})"]
+    words += [f"device {dev}: {len(device.hashes)} entries, {device.state}" for dev, device in sorted(devices.items())]
     words += [f"checkpoint {printed} of {issued} by device {by}" for by, issued, printed in said]
     return words if said else [*words, "No checkpoint in it: entries cut off at the end would not show."]
 

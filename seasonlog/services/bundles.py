@@ -13,6 +13,7 @@ from seasonlog.journal.blobs import Blobs
 from seasonlog.journal.bundle import MOST_BYTES, PROGRESS_EVERY, Bundle, Head, SignedLine, taken_apart, written
 from seasonlog.journal.bundle_check import Proved, bears_out, proved
 from seasonlog.journal.checkpoint import code_of, hash_of, instant
+from seasonlog.journal.devices import standing
 from seasonlog.journal.merge import Merge, Ours, is_nothing, merge
 from seasonlog.journal.pen import Tools
 from seasonlog.journal.stored import Draft
@@ -250,12 +251,20 @@ class Shown:
             "details": len(found.details),
         }
 
+    def _state(self, dev: str) -> str:
+        first = self.found.entries[0].entry.dev
+        known = standing((stored.entry for stored in self.found.entries), [first])
+        if dev in known.revoked:
+            return f"REVOKED, the first {known.revoked[dev]} count"
+        enrolled = "enrolled" if dev in known.may else "NOT ENROLLED"
+        return "began the log" if dev == first else enrolled
+
     def lines(self) -> list[str]:
         """For a person."""
         found = self.found
         kind = "DEMONSTRATION log, " if found.demonstration else ""
         words = [f"OK: {kind}{len(found.entries)} entries; every hash, link, signature and checkpoint in it is good"]
-        words += [f"device {dev}: {len(own)} entries" for dev, own in sorted(found.hashes.items())]
+        words += [f"device {dev}: {len(own)} entries, {self._state(dev)}" for dev, own in sorted(found.hashes.items())]
         words += [
             f"checkpoint {c.stated.code} of {instant(c.stated.issued_ms)} by device {c.stated.by}, "
             f"signed by {', '.join(c.names)}"

@@ -1,6 +1,7 @@
 """The one-file verifier: published vectors, each of its checks missed when it is taken out, agreement with ours."""
 
 import ast
+import copy
 import hashlib
 import json
 import re
@@ -21,6 +22,7 @@ from seasonlog.journal.bundle_check import Proved, signature_fits
 from seasonlog.journal.checkpoint import read
 from seasonlog.journal.encoding import Entry
 from seasonlog.journal.note import Note, signature
+from seasonlog.services.bundles import shown
 from tests.journal.test_merkle import LEAVES, ROOTS
 from tests.journal.worlds import Laptop, World, entries, judged, seal, world
 
@@ -186,6 +188,10 @@ CASES: list[tuple[str, Callable[[], bytes], dict[str, Any]]] = [
     ("field wall is out", lambda: with_line(lambda x: re.sub(b'"wall":\\d+', b'"wall":253402300800000', x)), {}),
     ("canonical", lambda: with_line(lambda x: x.replace(b'"kind":', b'"kind": ')), {}),
     ("not a bundle of version 1", lambda: edited(FIRST_LINE, b"seasonlog bundle 2"), {}),
+    ("line ends were changed", lambda: good().replace(b"\n", b"\r\n"), {}),
+    ("the fields of a head", lambda: edited(b'"contacts":false', b'"contacts":7'), {}),
+    ("the fields of a head", lambda: edited(b'"software":"seasonlog tests"', b'"software":7'), {}),
+    ("the fields of a head", lambda: finished(raw(re.sub(b'"made":[0-9]+', b'"made":true', good(), count=1))), {}),
     ("cut short", lambda: good()[:-1], {}),
     ("last line is missing", lambda: b"\n".join(raw(good())) + b"\n", {}),
     ("does not fit the rest", lambda: good().replace(b"Ada", b"Eve", 1), {}),
@@ -345,3 +351,26 @@ def test_a_checkpoint_that_was_kept_shows_what_was_cut_off(tmp_path: Path) -> No
     data, held = bundled(lines), victim().notes[-1].encoded()
     assert outcome(alone, data, {})[0] == ""
     assert "cut off" in outcome(alone, data, {"held": held})[0]
+
+
+def test_a_device_that_nobody_enrolled_or_that_was_revoked_is_told() -> None:
+    """Enrolled by the first device, revoked by it, enrolled by one that itself is not: both verifiers say the same."""
+    made = copy.deepcopy(world(1, 6))
+    first, second, third = made.laptops
+    made.write(third, "", "device_enrolled", body={"device": third.key.dev, "name": "myself"})
+    made.write(first, "", "device_enrolled", body={"device": second.key.dev, "name": "second"})
+    made.meet(first, second)
+    data = made.bundle(first)
+    assert states(data) == {first.key.dev: "began the log", second.key.dev: "enrolled", third.key.dev: "NOT ENROLLED"}
+    made.write(
+        first, "", "device_revoked", body={"device": second.key.dev, "entries": 2, "checkpoint": "", "because": "lost"}
+    )
+    made.write(first, "", "device_enrolled", body={"device": second.key.dev, "name": "found again"})
+    assert states(made.bundle(first))[second.key.dev] == "REVOKED"
+
+
+def states(data: bytes) -> dict[str, str]:
+    said = [words for words in alone.check(data) if words.startswith("device")]
+    ours = [words for words in shown(data, "a bundle").lines() if words.startswith("device")]
+    assert [words.partition(", the first")[0] for words in ours] == said
+    return {words.split()[1].rstrip(":"): words.rpartition(", ")[2] for words in said}
