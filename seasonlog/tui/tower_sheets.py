@@ -35,8 +35,8 @@ def due(screen: "TowerScreen", checklist: str) -> None:
     """A visit that is due: start it, plan it for another day, or drop it."""
     shown = [
         Row("start", Content("Start it now"), look=START),
-        Row("claim", Content("Claim it"), Content("tell the others that you make it"), look=PLAN),
         Row("move", Content("Plan it for another day"), Content("its last sensible day stays"), look=PLAN),
+        Row("claim", Content("Claim it"), Content("tell the others that you make it"), look=PLAN),
         Row("drop", Content("Drop it"), Content("with a reason; it stays in the record"), look=DROP),
     ]
 

@@ -69,7 +69,7 @@ def merged(folder: Path) -> Iterator[tuple[str, float, float, str]]:
         most, late = rows[:MERGED], rows[MERGED:]
         whole = floors.seconds(lambda: take(book, most))
         bare = floors.seconds(lambda: floors.bare_insert(folder / "bare.db", most))
-        yield f"{MERGED} entries of {DEVICES} devices merged / bare insert", whole / bare, 40.0, "ratio"
+        yield f"{MERGED} entries of {DEVICES} devices merged / bare insert", whole / bare, 60.0, "ratio"
         yield "... proved, signed for, folded and on the disk", 1000 * whole / MERGED, 1.0, "ms each"
         split = [r for r in late if r.dev != keys[0].dev], [r for r in late if r.dev == keys[0].dev]
         take(book, split[0])
