@@ -144,7 +144,7 @@ def test_today_for_one_person(log: Path) -> None:
 
 def test_today_as_json(log: Path) -> None:
     found = seasonlog("today", *ON, "--by", "mirel oduvane", "--json", "--log", log).json
-    assert set(found) == {"on", "people", "not_known", "tonight", "cautions"}
+    assert set(found) == {"on", "people", "not_known", "to_decide", "tonight", "cautions"}
     mirel, nobody = found["people"]
     assert (mirel["person"], nobody["person"]) == ("Mirel Oduvane", "")
     assert mirel["open_visits"][0]["tower"] == "HOS-3"
