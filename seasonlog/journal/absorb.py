@@ -124,6 +124,8 @@ def put_in_place(copy: Journal, path: Path) -> str:
         new = path.with_name(path.name + ".restored")
         clear(new)
         copy.backup(new)
+        with closing(open_writer(new)) as connection, transaction(connection):
+            forget_views(connection)  # only the entries of a copy are proved: its tables are made again from them
         aside = _moved_aside(path)
         new.rename(path)
         sync_folder(path.parent)

@@ -94,8 +94,9 @@ class KeyFiles:
         return key
 
     def retire(self) -> None:
-        """Put the key aside, if there is one: whoever writes next does so as a new device."""
+        """Put the key aside, if there is one, and what it remembers: whoever writes next does so as a new device."""
         self._put_aside()
+        self._tail.unlink(missing_ok=True)
 
     def _put_aside(self) -> None:
         for number in range(1, 10_000):

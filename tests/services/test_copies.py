@@ -51,6 +51,19 @@ def test_a_spoilt_copy_is_not_restored(lone: Laptop, tmp_path: Path) -> None:
     assert lone.count() == 3
 
 
+def test_a_restored_log_is_proved_at_once_and_its_tables_follow_from_its_entries(lone: Laptop, tmp_path: Path) -> None:
+    """Of a copy only the entries are proved: a word of a table that rotted in it is not brought back."""
+    copies.backup(lone.at, tmp_path / "copy.db")
+    spoil(tmp_path / "copy.db", lambda db: db.execute("UPDATE note SET text = 'rotten'"))
+    lone.note("after the backup")
+    copies.restore(lone.at, tmp_path / "copy.db", over=True)
+    assert verify_log(lone.at, quick=False).ok
+    with lone.book() as book:
+        texts = [text for (text,) in book.db.execute("SELECT text FROM note ORDER BY pos")]
+        assert (texts, book.journal.device_id) == (["first", "second"], "")
+    assert verify_log(lone.at, quick=False).ok
+
+
 def test_a_restored_log_gets_back_from_a_peer_what_came_after_the_copy(tmp_path: Path) -> None:
     north, south = Laptop(tmp_path, "north"), Laptop(tmp_path, "south", 5)
     north.note("begin")
