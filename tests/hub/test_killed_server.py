@@ -78,12 +78,12 @@ def pushed_until_killed(hub: Hub, sent: list[rows.Row], after_s: float) -> int:
 def kill_and_count(hub: Hub, kills: int, monkeypatch: pytest.MonkeyPatch) -> tuple[int, int]:
     """So many kills; rows on the hub, and kills that met a push."""
     rng = random.Random(20261129)
-    entries = chain(TESS, 400 * kills, real=False)
+    entries = chain(TESS, 200 * BATCH * kills, real=False)
     monkeypatch.setattr(rows, "BATCH", BATCH)
     met = at = 0
     for _ in range(kills):
         sent = entries[at:]
-        told = pushed_until_killed(hub, sent, rng.uniform(0.01, 0.25))
+        told = pushed_until_killed(hub, sent, rng.uniform(0.01, 0.15))
         hub.server.start()
         with hub.administrator() as admin:
             counted = admin.execute("SELECT count(*), coalesce(max(seq), 0) FROM record.entry").fetchone()
