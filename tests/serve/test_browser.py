@@ -224,6 +224,28 @@ def test_a_broken_link_is_told_and_what_was_saved_is_there_again(tablet: Tablet,
     tablet("close")
 
 
+def test_a_server_that_was_killed_leaves_no_session_behind(tablet: Tablet, served: Served) -> None:
+    served.let_in(tablet, 390, 844)
+    tablet("wait", text="GO ON WITH")
+    sessions = served.children()
+    assert sessions
+    served.process.kill()
+    served.process.communicate(timeout=10)
+    for _ in range(100):
+        left = [pid for pid in sessions if Path(f"/proc/{pid}").exists() and not _is_dead(pid)]
+        if not left:
+            break
+        time.sleep(0.1)
+    assert left == []
+    served.start(served.port)
+    tablet("close")
+
+
+def _is_dead(pid: int) -> bool:
+    """Ended, though nobody has asked for its exit code: a container's first process may not."""
+    return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] == "Z"
+
+
 @pytest.mark.long
 def test_a_link_that_is_cut_without_a_word_is_noticed(tablet: Tablet, served: Served) -> None:
     """The server stands still, as a radio link that is gone: no end of the connection reaches the browser."""

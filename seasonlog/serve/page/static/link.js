@@ -4,6 +4,7 @@
   const nonce = document.currentScript.nonce;
   const PING_MS = 4000;
   const LOST_MS = 12000;
+  const FOCUS_MS = [0, 400, 1500, 5000];
 
   const make = document.createElement.bind(document);
   document.createElement = function (name, options) {
@@ -20,7 +21,9 @@
   window.seasonlogLink = link;
 
   link.type = function (text) {
-    if (link.socket) link.socket.send(JSON.stringify(["stdin", text]));
+    if (!link.socket) return;
+    link.socket.send('["focus"]');
+    link.socket.send(JSON.stringify(["stdin", text]));
   };
 
   function told(event) {
@@ -45,9 +48,9 @@
       link.socket = this;
       this.over = false;
       this.opened = false;
+      this.drawn = false;
       this.addEventListener("open", () => {
         this.opened = true;
-        this.send(JSON.stringify(["focus"]));
         watch(this);
         told("open");
       });
@@ -66,9 +69,16 @@
     }
 
     hear(event) {
-      if (typeof event.data !== "string") return told("drawn");
+      if (typeof event.data !== "string") return this.draw();
       const message = JSON.parse(event.data);
       if (message[0] === "said") link.said = message[1];
+    }
+
+    // Textual begins as if its window were behind others, some time after the first bytes: keys would do nothing.
+    draw() {
+      if (!this.drawn) FOCUS_MS.forEach((pause) => setTimeout(() => this.send('["focus"]'), pause));
+      this.drawn = true;
+      told("drawn");
     }
 
     lose() {
