@@ -11,7 +11,7 @@ from seasonlog.errors import UsageError
 if TYPE_CHECKING:
     from datetime import date
 
-    from seasonlog.domain.season_due import DueItem
+    from seasonlog.domain.season_due import DueItem, DueKey
     from seasonlog.services.logbook import Logbook
 
 
@@ -53,15 +53,15 @@ def due(
     if to or because or ordinal:
         raise UsageError("--to, --because and --ordinal go with --move CHECKLIST or --drop CHECKLIST.")
     from seasonlog.domain.season_due import to_do
-    from seasonlog.services import registry, season
+    from seasonlog.services import claims, registry, season
 
     with frame.reading(obj, log) as book:
         registry.refuse_unknown(book.db, site=site, tower=tower)
         day = frame.day_or(today, book)
         items = season.items(book, day, site=site, tower=tower)
-        ages = frame.ages_of(book)
+        ages, claimed = frame.ages_of(book), claims.claimants(book)
     shown = items if everything else to_do(items)
-    frame.out_json([_document(i) for i in shown]) if as_json else _words(shown, day, reasons=bool(tower))
+    frame.out_json([_document(i) for i in shown]) if as_json else _words(shown, day, claimed, reasons=bool(tower))
     frame.show_ages(ages, as_json=as_json)
     return 0
 
@@ -115,13 +115,13 @@ def _document(item: "DueItem") -> dict[str, object]:
     }
 
 
-def _words(items: "tuple[DueItem, ...]", day: "date", *, reasons: bool) -> None:
+def _words(items: "tuple[DueItem, ...]", day: "date", claimed: "dict[DueKey, str]", *, reasons: bool) -> None:
     from seasonlog.domain.season_due import due_words
 
     if not items:
         frame.say(f"Nothing is due on {day.isoformat()}.")
         return
-    frame.table((i.site, i.tower, i.checklist, due_words(i, day)) for i in items)
+    frame.table((i.site, i.tower, i.checklist, due_words(i, day), claimed.get(i.key, "")) for i in items)
     for item in items if reasons else ():
         if item.reason:
             frame.out(f"{item.checklist} {item.ordinal}: {item.reason}")

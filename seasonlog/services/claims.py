@@ -81,6 +81,15 @@ def _claimed(book: Logbook, key: DueKey) -> list[tuple[str, Taken]]:
     return [(dev, Taken(who, "", wall, "")) for dev, who, wall in book.journal.query(sql, key)]
 
 
+def claimants(book: Logbook) -> dict[DueKey, str]:
+    """Who has claimed which visit, for a list of what is due."""
+    found: dict[DueKey, str] = {}
+    for *key, who in book.journal.query("SELECT tower, checklist, season, ordinal, who FROM visit_claim ORDER BY pos"):
+        at = DueKey(*key)
+        found[at] = f"{found[at]}, {who}" if at in found else f"claimed by {who}"
+    return found
+
+
 def warnings(book: Logbook, tower: str, checklist: str, today: date) -> list[str]:
     """What a person who wants to begin a visit is told first; empty when nobody else has taken it on."""
     found = taken_by_others(book, tower, checklist, today)

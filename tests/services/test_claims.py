@@ -87,6 +87,8 @@ def test_the_commands_tell_it(two: tuple[Laptop, Laptop]) -> None:
     north, south = two
     ran = seasonlog("plan", "claim", *WHERE, "--today", ON.isoformat(), "--log", south.at.log, "--by", "south Example")
     assert (ran.code, ran.out) == (0, "HOS-1 fall-enable 2026, number 1, is claimed by south Example.\n")
+    due = seasonlog("due", "--tower", "HOS-1", "--today", ON.isoformat(), "--log", south.at.log).out
+    assert "claimed by south Example" in next(line for line in due.splitlines() if "fall-enable" in line)
     hand_over(south, north)
     ran = seasonlog("plan", "claim", *WHERE, "--today", ON.isoformat(), "--log", north.at.log, "--by", "north Example")
     assert "TAKEN ALREADY: south Example on the south laptop claimed it" in ran.err
