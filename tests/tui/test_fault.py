@@ -216,6 +216,19 @@ async def test_a_live_test_cannot_be_answered_before_its_caution_is_read(sites: 
         assert search_of(app).session.answers[found.test.id] == 118.0
 
 
+@pytest.mark.parametrize("size", [(40, 30), (80, 24)], ids=str)
+async def test_a_caution_is_in_view_before_what_to_do(sites: Logbook, size: tuple[int, int]) -> None:
+    """By hand, without a button to read it first: the whole caution stands above the fold, over the question."""
+    app = SeasonlogApp(sites, TODAY)
+    async with app.run_test(size=size) as pilot:
+        screen = await opened(app, pilot, "HOS-2", "1", "1", "2", "2")
+        assert isinstance(screen.found, Choice)
+        assert screen.found.test.mode == "hand"
+        caution, words = (screen.query_one(name, Static).region for name in ("#caution", "#words"))
+        assert screen.query_one("#said").region.contains_region(caution)
+        assert caution.bottom <= words.y
+
+
 async def test_the_next_question_comes_within_a_tenth_of_a_second(sites: Logbook) -> None:
     """Processor time of answer, next test and drawing, the best of three looks at each question."""
     app = SeasonlogApp(sites, TODAY)

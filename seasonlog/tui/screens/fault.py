@@ -37,6 +37,8 @@ if TYPE_CHECKING:
     from seasonlog.services.logbook import Logbook
 
 GO, SMALL = "-go", "-small"
+PARTS = ("last", "title", "caution", "words", "basis")
+"""What is said, from the top: the caution before what to do, so that it is in view on a small screen too."""
 NOT_YET = "The circuit is still being worked out."
 WRITTEN = "It is in the log already; what is written stays. Start a new search instead."
 WHO_IS_THERE = Asked(
@@ -95,7 +97,7 @@ class FaultScreen(SeasonScreen):
         with Horizontal(id="work"):
             yield RowList(id="suspects")
             with Vertical(id="step"), VerticalScroll(id="said", can_focus=False):
-                for name in ("last", "title", "words", "caution", "basis"):
+                for name in PARTS:
                     yield Static(Content(""), id=name)
             yield Dock(id="dock")
 
@@ -152,7 +154,7 @@ class FaultScreen(SeasonScreen):
             await self._ask(search, found.test)
 
     def _say(self, **words: Content) -> None:
-        for name in ("last", "title", "words", "caution", "basis"):
+        for name in PARTS:
             static = self.query_one(f"#{name}", Static)
             content = words.get(name, Content(""))
             static.update(content)
