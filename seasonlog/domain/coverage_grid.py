@@ -103,13 +103,15 @@ def any_cell(key: CellKey, asked: Asked, visits: Sequence[Made], broken_of: Call
     for ordinal, visit in done.items():
         late += visit.day > due.get(ordinal, _NEVER)
         broken += broken_of(visit)
-    early = done.keys() - asked.opened
-    begun = len(asked.opened) + (len(due.keys() & early) if early else 0)
+    begun = len(asked.opened)
+    if not done.keys() <= asked.opened:
+        begun += len(due.keys() & (done.keys() - asked.opened))
     counted = _Counted(begun, len(done), late, len(missing))
     state = _state(counted, broken, asked)
     words = _words(state, counted, asked, visits, missing)
     ids = tuple([visit.visit for visit in visits])
-    return Cell(*key, state, begun, len(done), late, len(missing), tuple(dict.fromkeys(broken)), ids, words)
+    rules = tuple(dict.fromkeys(broken)) if broken else ()
+    return Cell(*key, state, begun, len(done), late, len(missing), rules, ids, words)
 
 
 class _Counted(NamedTuple):

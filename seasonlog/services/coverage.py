@@ -51,6 +51,7 @@ WINTER_ONLY = (MID_WINTER, COLD_SNAP)
 ASKED = (FALL_ENABLE, COLD_SNAP, MID_WINTER, SPRING_DISABLE)
 """What a tower is asked in a season; a cold-snap check where one was raised."""
 _TOWER = attrgetter("tower")
+_CELL = attrgetter("checklist", "season")
 Season = Mapping[str, Asked]
 """Checklist to what was asked of it."""
 
@@ -96,12 +97,17 @@ def grid(book: Logbook, on: date, wanted: Wanted = ALL) -> CoverageGrid:
 
 @contextmanager
 def _uncollected() -> Iterator[None]:
-    """No search for circular garbage meanwhile: a million small values without any would be looked through again."""
+    """No search for circular garbage meanwhile: a million small values without any would be looked through again.
+
+    Afterwards they count as old ones at once, instead of being looked through by the next search for new garbage.
+    """
     was_on = gc.isenabled()
     gc.disable()
     try:
         yield
     finally:
+        gc.freeze()
+        gc.unfreeze()
         if was_on:
             gc.enable()
 
@@ -164,11 +170,11 @@ class _Basis:
         self, register: Register, tower: Tower, seasons: Sequence[int], visits: Iterable[Proof]
     ) -> Iterator[tuple[CellKey, Cell]]:
         made: dict[int, dict[str, list[Proof]]] = {year: {} for year in seasons}
-        for proof in visits:
-            if proof.season in made:
-                made[proof.season].setdefault(proof.checklist, []).append(proof)
-        last = made[seasons[-1]]
-        was_changed = any(self.register_pos.get(tower.id, 0) > each.pos for ours in last.values() for each in ours)
+        for (checklist, year), group in groupby(visits, _CELL):
+            if year in made:
+                made[year][checklist] = list(group)
+        last, changed_at = made[seasons[-1]], self.register_pos.get(tower.id, 0)
+        was_changed = changed_at > 0 and any(changed_at > each.pos for ours in last.values() for each in ours)
         broken_of = self._broken if was_changed else self.glances.broken
         for year, found in made.items():
             asked = self.asked(register.sites[tower.site], tower, year, found)

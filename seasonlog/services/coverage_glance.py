@@ -33,14 +33,19 @@ class Glances:
         for visit, step, verdict in audit_queries.weak_steps(book.db):
             self._weak.setdefault(visit, []).append((step, verdict))
         self._findings = Findings.of(audit_queries.finding_rows(book.db))
-        self._plain = lru_cache(maxsize=1024)(self._is_plain)
+        self._plain = set[tuple[str, int, str, str]]()
+        """What visits in which nothing was ever amiss look like."""
         self._always = lru_cache(maxsize=256)(self._always_required)
         self._parts = lru_cache(maxsize=64)(lambda tower: registry.parts_of(book.db, tower))
         self._unnamed = lru_cache(maxsize=256)(self._unnamed_kinds)
 
     def broken(self, proof: Proof) -> tuple[str, ...]:
         """Names of the rules that a visit signed off as complete breaks."""
-        if self._plain(proof.checklist, proof.flags, proof.sha256, proof.bare):
+        looks = (proof.checklist, proof.flags, proof.sha256, proof.bare)
+        if looks in self._plain:
+            return ()
+        if self._is_plain(*looks):
+            self._plain.add(looks)
             return ()
         if proof.flags & _LOOK_WHOLE or self._is_certificate(proof):
             return audit_rules.broken(whole(self._book, proof.visit, self._findings, self._on))
