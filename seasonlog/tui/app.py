@@ -136,6 +136,12 @@ class SeasonlogApp(App[None]):
             self.stylesheet.reparse()
             self.stylesheet.update(self)
 
+    def on_app_focus(self) -> None:
+        """In a browser the app begins as if behind other windows: in front, keys go where the screen wants them."""
+        screen = self.screen
+        if screen.focused is None and screen.AUTO_FOCUS:
+            screen.set_focus(next((w for w in screen.query(screen.AUTO_FOCUS) if w.focusable), None))
+
     def action_help(self) -> None:
         """Explain the screen."""
         from seasonlog.tui.screens.help import HelpSheet
