@@ -169,13 +169,15 @@ def document(found: "Reliance") -> dict[str, Any]:
 
 
 def _say(found: "Reliance", *, recalled: bool) -> None:
+    from seasonlog.domain.plain_words import counted
     from seasonlog.services.recall import value_words
 
     frame.table(
         (r.day, r.tower, r.visit, r.step, value_words(r), r.judged.replace("_", " "), r.verdict.replace("_", " "))
         for r in found.readings
     )
-    counted = f"{len(found.readings)} readings, {len(found.visits)} visits, {len(found.towers)} towers"
-    frame.out(f"{counted} rest on {found.instrument.id} since {found.since}")
+    parts = ((found.readings, "reading"), (found.visits, "visit"), (found.towers, "tower"))
+    total = ", ".join(counted(len(each), name) for each, name in parts)
+    frame.out(f"{total} rest on {found.instrument.id} since {found.since}")
     if recalled:
         frame.out(f"recalled as {found.recalls[-1].id}: these verdicts are cannot tell until it is reviewed")

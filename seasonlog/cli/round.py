@@ -26,6 +26,7 @@ def print_(
     obj: Frame, site: str, tower: str, on: str | None, checklist: str, as_text: bool, output: str, log: str | None
 ) -> int:
     """Write a sheet per tower with its computed limits, register data and gates, as HTML that prints or as text."""
+    from seasonlog.domain.plain_words import counted
     from seasonlog.services import paper
 
     with frame.reading(obj, log) as book:
@@ -45,5 +46,5 @@ def print_(
             frame.out(line.replace("\f", ""))
     else:
         frame.write_file(Path(output), page.encode())
-    frame.say(f"{len(sheets)} sheets: {', '.join(f'{s.tower} {s.checklist}' for s in sheets[:12])}")
+    frame.say(f"{counted(len(sheets), 'sheet')}: {', '.join(f'{s.tower} {s.checklist}' for s in sheets[:12])}")
     return 0

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from seasonlog.calc.monotone_trend import mann_kendall, theil_sen
+from seasonlog.domain.plain_words import counted
 from seasonlog.domain.practice import PracticeTable
 from seasonlog.domain.register import Device
 from seasonlog.domain.trend import DeviceMark, Drift, Run, TrendPoint
@@ -126,10 +127,10 @@ def _years_left(last: TrendPoint, slope: float) -> float | None:
 def _says(
     drift: Drift, points: Sequence[TrendPoint], slope: float | None, chance: float | None, asked: Followed
 ) -> str:
-    count, since = len(points), points[0].on
+    read = f"{counted(len(points), 'reading')} since {points[0].on}"
     if drift is Drift.TOO_FEW:
-        return f"{asked.says}: {count} readings since {since}, too few to tell a trend"
+        return f"{asked.says}: {read}, too few to tell a trend"
     told = f"{slope:+.3g} {asked.unit} a year" if slope is not None else ""
-    rests = f"{count} readings since {since}, {told}, chance {chance:.3f}"
+    rests = f"{read}, {told}, chance {chance:.3f}"
     words = {Drift.RISING: "rises", Drift.FALLING: "falls", Drift.STEADY: "shows no trend"}[drift]
     return f"{asked.says} {words}: {rests}"

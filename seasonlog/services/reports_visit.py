@@ -193,7 +193,8 @@ def _answer(instance: StepInstance, saved: Saved, words: SiteWords) -> str:
 def _read(at: Progress, saved: Saved, words: SiteWords) -> str:
     """When, and whatever is not as the caption says: another day, another person, from paper."""
     when = words.time(saved.wall_ms)
-    told = [when[-5:] if when.startswith(at.visit.day) else when, saved.instrument]
+    when = when[-5:] if when.startswith(at.visit.day) else when
+    told = [f"corrected {when}" if saved.corrects else when, saved.instrument]
     told.append(saved.who if saved.who != at.visit.who else "")
     told.append("" if saved.qualified else "not on record as qualified")
     told.append(f"read {saved.observed_at}, on paper by {saved.from_paper}, entered late" if saved.observed_at else "")

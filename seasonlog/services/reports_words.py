@@ -10,6 +10,8 @@ from seasonlog.domain.coverage import Protection
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import Finding, FindingState
 from seasonlog.domain.limits import QUANTITIES
+from seasonlog.domain.plain_words import counted as counted
+from seasonlog.domain.plain_words import plain as plain
 from seasonlog.domain.register_records import Site
 from seasonlog.domain.severity import Severity
 from seasonlog.domain.units_shown import in_units, number, shown_as
@@ -67,16 +69,6 @@ MEANINGS: Mapping[Meaning, tuple[str, str]] = {
     Meaning.RECEIVED_BY: ("Received by", "the customer was handed the result; no statement that it is right"),
 }
 """What a signature is called, and what it means."""
-
-
-def plain(word: str) -> str:
-    """A word of the register or log as people write it: `heated_basin` is `heated basin`."""
-    return word.replace("_", " ").replace("-", " ")
-
-
-def counted(count: int, one: str, many: str = "") -> str:
-    """`1 finding`, `3 findings`."""
-    return f"{count} {one}" if count == 1 else f"{count} {many or one + 's'}"
 
 
 def open_words(found: Sequence[Finding]) -> str:

@@ -6,6 +6,7 @@ from typing import Any
 
 from seasonlog.domain.answers import number_of
 from seasonlog.domain.limits import QUANTITIES
+from seasonlog.domain.plain_words import counted
 from seasonlog.domain.register import Register
 from seasonlog.domain.trend import Trend, TrendPoint
 from seasonlog.domain.trend_rules import Followed, followed, inside_warranty, marks_of, position_of, runs
@@ -145,7 +146,7 @@ def lines(found: Trend, *, whole: bool) -> list[str]:
         whole: With every reading and every device.
     """
     place = f" at {found.target}" if found.target else ""
-    told = [f"{found.tower}{place}: {found.quantity}, {len(found.points)} readings"]
+    told = [f"{found.tower}{place}: {found.quantity}, {counted(len(found.points), 'reading')}"]
     if whole:
         dated = [(mark.on, f"  {mark.on}  -- {mark.device}: {mark.says}") for mark in found.marks]
         dated += [(point.on, f"  {point.on}  {_line(point, found.unit)}") for point in found.points]

@@ -12,6 +12,8 @@ from textual.content import Content
 from seasonlog.domain.coverage import Protection
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import FindingState
+from seasonlog.domain.plain_words import counted as counted
+from seasonlog.domain.plain_words import plain as plain
 from seasonlog.domain.severity import Severity
 from seasonlog.domain.text import visible
 from seasonlog.domain.verdict import Verdict
@@ -114,13 +116,3 @@ def sentence(error: SeasonlogError, about: str = "") -> str:
     if isinstance(error, InputRefusedError):
         return "; ".join(p.says if p.where in (about, f"step {about}") else str(p) for p in error.problems)
     return str(error)
-
-
-def plain(word: str) -> str:
-    """A word of the register or log as people write it: `heated_basin` is `heated basin`."""
-    return word.replace("_", " ").replace("-", " ")
-
-
-def counted(count: int, one: str, many: str = "") -> str:
-    """`1 finding`, `3 findings`."""
-    return f"{count} {one}" if count == 1 else f"{count} {many or one + 's'}"

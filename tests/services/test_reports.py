@@ -244,6 +244,14 @@ def test_a_trend_breaks_where_the_heater_was_replaced(tower: tuple[Document, str
     assert "21.1" in alt
 
 
+def test_a_corrected_step_does_not_say_it_was_read_when_it_was_corrected(rich: Rich) -> None:
+    steps = next(t for t in tables(built(rich, "visit")) if t.caption.startswith("Every step"))
+    read = [str(row[4]) for row in steps.rows if not isinstance(row, str) and str(row[0]).startswith("Line amps")]
+    assert [text.startswith("corrected ") for text in read] == [True]
+    others = [str(row[4]) for row in steps.rows if not isinstance(row, str)]
+    assert sum("corrected" in text for text in others) == 1
+
+
 def test_a_visit_is_held_against_every_rule_of_the_audit(rich: Rich) -> None:
     """Each title of `audit_rules.RULES`, with the published requirement it serves."""
     document = built(rich, "visit")
