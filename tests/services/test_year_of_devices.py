@@ -27,7 +27,7 @@ def year(folder: Path, sites: int, weeks: int) -> None:
 
 
 def test_a_few_weeks_of_eight_devices(tmp_path: Path) -> None:
-    year(tmp_path, sites=12, weeks=6)
+    year(tmp_path, sites=12, weeks=5)
 
 
 @pytest.mark.long
