@@ -26,7 +26,6 @@ from seasonlog.tui.commands import bindings_of
 from seasonlog.tui.screens.fault import FaultScreen
 from seasonlog.tui.screens.finding import FindingScreen
 from seasonlog.tui.screens.wiring import WiringScreen
-from seasonlog.tui.widgets.big_button import BigButton
 from seasonlog.tui.widgets.dock import Dock
 from seasonlog.tui.widgets.field import Field
 from seasonlog.tui.widgets.keypad import Keypad
@@ -150,53 +149,6 @@ async def test_not_qualified_is_only_asked_to_look_from_outside(sites: Logbook) 
         assert "Send a qualified technician" in " ".join(str(s.content) for s in screen.query("#words").results(Static))
 
 
-async def test_who_is_at_the_panel_is_named_and_goes_into_the_finding(sites: Logbook) -> None:
-    """By the button of the first question and by key; undo keeps the name, an empty one takes it away."""
-    app = SeasonlogApp(sites, TODAY)
-    async with app.run_test(size=(80, 24)) as pilot:
-        screen = await opened(app, pilot, "HOS-2")
-        (button,) = [each for each in screen.query(BigButton) if each.key == "person"]
-        await pilot.click(button)
-        await settled(pilot)
-        await pilot.press(*"x" * 61, "enter")
-        await settled(pilot)
-        assert "a name of 1 to 60 characters" in seen(app)
-        await pilot.press("ctrl+u", *"Ossa Brenquil", "enter")
-        await settled(pilot)
-        assert "At the panel: Ossa Brenquil" in seen(app)
-        assert "Ossa Brenquil is not on record as qualified" in str(screen.query_one("#caution", Static).content)
-        await pilot.press("1", "f5")
-        await settled(pilot)
-        assert search_of(app).asks_who
-        assert search_of(app).person == "Ossa Brenquil"
-        await pilot.press("f9", "ctrl+u", "enter")
-        await settled(pilot)
-        assert "Somebody else is there" in seen(app)
-        search, _ = technician(search_of(app), 22)
-        await screen.go_on(search)
-        await pilot.press("f9", *"Ossa", "enter")
-        await settled(pilot)
-        await pilot.press("f8")
-        await settled(pilot)
-        (found,) = queries.findings(sites.db, open_only=True, tower="HOS-2")
-        assert "At the panel: Ossa." in str(found)
-        await pilot.press("f9")
-        await settled(pilot)
-        assert screen is app.screen
-
-
-async def test_a_caution_that_was_read_stays_read_when_somebody_is_named(sites: Logbook) -> None:
-    app = SeasonlogApp(sites, TODAY)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await at_kind(app, pilot, live=True, number=True)
-        await pilot.press("enter")
-        await settled(pilot)
-        await pilot.press("f9", *"Ossa", "enter")
-        await settled(pilot)
-        assert on_screen(app).query(Keypad)
-        assert search_of(app).person == "Ossa"
-
-
 async def test_a_live_test_cannot_be_answered_before_its_caution_is_read(sites: Logbook) -> None:
     app = SeasonlogApp(sites, TODAY)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -214,19 +166,6 @@ async def test_a_live_test_cannot_be_answered_before_its_caution_is_read(sites: 
         await tap_keys(pilot, "1", "1", "8", "go")
         await settled(pilot)
         assert search_of(app).session.answers[found.test.id] == 118.0
-
-
-@pytest.mark.parametrize("size", [(40, 30), (80, 24)], ids=str)
-async def test_a_caution_is_in_view_before_what_to_do(sites: Logbook, size: tuple[int, int]) -> None:
-    """By hand, without a button to read it first: the whole caution stands above the fold, over the question."""
-    app = SeasonlogApp(sites, TODAY)
-    async with app.run_test(size=size) as pilot:
-        screen = await opened(app, pilot, "HOS-2", "1", "1", "2", "2")
-        assert isinstance(screen.found, Choice)
-        assert screen.found.test.mode == "hand"
-        caution, words = (screen.query_one(name, Static).region for name in ("#caution", "#words"))
-        assert screen.query_one("#said").region.contains_region(caution)
-        assert caution.bottom <= words.y
 
 
 async def test_the_next_question_comes_within_a_tenth_of_a_second(sites: Logbook) -> None:
@@ -427,10 +366,7 @@ async def test_hostile_readings_are_refused_and_stay(shared: Path, sites: Logboo
                 await pilot.press("enter")
                 await settled(pilot)
                 field = app.screen.query_one(Field)
-            shown = [
-                c for line in drawn(app) for c in line if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Zl", "Zp")
-            ]
-            assert shown == []
+            assert [c for line in drawn(app) for c in line if unicodedata.category(c) in UNSEEN] == []
 
 
 PICTURES = [
