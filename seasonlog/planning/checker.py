@@ -79,12 +79,12 @@ class _Judge:
         if made.day < job.first_day or made.day > job.last_day:
             yield f"{what} is outside its days {job.first_day} to {job.last_day}"
         if made.day in worker.leave:
-            yield f"{what} is given to {worker.id}, who is on leave"
+            yield f"{what} is given to {worker.called}, who is on leave"
         gone = worker.gone_from.get(made.day)
         if gone is not None and made.finish_minute > gone:
-            yield f"{what} is given to {worker.id}, who is away from {gone // 60:02}:{gone % 60:02} on"
+            yield f"{what} is given to {worker.called}, who is away from {gone // 60:02}:{gone % 60:02} on"
         if job.needs_qualified and (worker.qualified_until is None or made.day > worker.qualified_until):
-            yield f"{what} is given to {worker.id}, who is not qualified then"
+            yield f"{what} is given to {worker.called}, who is not qualified then"
         if made.finish_minute - made.start_minute != job.work_minutes:
             yield f"{what} has {made.finish_minute - made.start_minute} minutes, and takes {job.work_minutes}"
         yield from self._appointment(job, made)
@@ -98,7 +98,7 @@ class _Judge:
 
     def shift(self, worker: Worker, day: Sequence[Assignment]) -> Iterator[str]:
         """One person's day: order, ways between, and the shift from the base back to the base."""
-        what = f"{worker.id} on {day[0].day}"
+        what = f"{worker.called} on {day[0].day}"
         if len({made.order for made in day}) != len(day):
             yield f"{what} has two jobs of the same order"
         ends = worker.shift_start_minute + worker.shift_minutes

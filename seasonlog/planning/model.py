@@ -66,6 +66,13 @@ class Worker:
     """Last day of the qualification; None: not qualified."""
     gone_from: Mapping[date, int] = field(default_factory=dict)
     """Days on which all work must be finished by a time [minutes after midnight]; the way home may come after."""
+    name: str = ""
+    """What people call this person; the id where nothing is given."""
+
+    @property
+    def called(self) -> str:
+        """The name, or the id, for sentences."""
+        return self.name or self.id
 
     @property
     def shift_end_minute(self) -> int:

@@ -83,9 +83,9 @@ def _near_but_not(roster: Roster, job: Job) -> Iterator[str]:
         works = [day for day in days if worker.works(day)]
         if not works:
             back = next((day for day in roster.instance.days if days and day > days[-1] and worker.works(day)), None)
-            yield f"{worker.id} is near enough but away{f' until {back}' if back else ''}"
+            yield f"{worker.called} is near enough but away{f' until {back}' if back else ''}"
         elif job.needs_qualified and not any(worker.is_qualified(day) for day in works):
-            yield f"{worker.id} is near enough but not qualified then"
+            yield f"{worker.called} is near enough but not qualified then"
 
 
 def _there_and_back(roster: Roster, route: Route, job: Job) -> int:
@@ -97,5 +97,5 @@ def _full(roster: Roster, job: Job) -> str:
     """What may take it is full: who comes nearest, and what is missing there."""
     nearest = min(roster.open_to(job), key=lambda route: roster.least_overrun(route, job))
     missing = roster.least_overrun(nearest, job)
-    who = f"{nearest.shift.worker.id} on {nearest.shift.day}"
+    who = f"{nearest.shift.worker.called} on {nearest.shift.day}"
     return f"every shift that may take it {_window(job)} is full; nearest is {who}, by {_hours(missing)} too short"

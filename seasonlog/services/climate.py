@@ -89,7 +89,7 @@ def look(book: Logbook, asked: Import) -> Looked:
     told = None if asked.record is None else studies.weather_in(asked.record.data, asked.record.name, how)
     study = None if told is None else studies.study(told, normals, [float(each) for each in THRESHOLDS_DEGF], how)
     if told is None and not any(each.dates for each in normals):
-        raise InputRefusedError([Problem("import", "neither a daily record nor published freeze dates were given")])
+        raise InputRefusedError(_no_dates(asked))
     if study is not None and study.opposite_winter and asked.record is not None:
         says = f"its winter lies in the other half of the year than that of site {site.id} at latitude "
         raise InputRefusedError([Problem(asked.record.name, f"{says}{site.latitude_deg:f}: wrong file, or wrong sign")])
@@ -177,6 +177,12 @@ def _body(
         "formula": FORMULA,
         "notes": [as_stored(visible(each)) for each in _notes(site, station, published, study, normals)],
     }
+
+
+def _no_dates(asked: Import) -> list[Problem]:
+    says = "holds no freeze dates; monthly means alone tell none, and serve beside a daily record"
+    files = [Problem(each.name, says) for each in asked.normals]
+    return files or [Problem("import", "neither a daily record nor published freeze dates were given")]
 
 
 def _named(station: Station) -> dict[str, str]:

@@ -227,8 +227,9 @@ class _Gathering:
             leave, gone = _away(self.basis, each.id, each.hours.start)
             length = each.hours.end - each.hours.start
             yield Worker(
-                each.id, each.base, length, each.hours.start, each.leave | leave, _qualified_until(person), gone
-            )
+                each.id, each.base, length, each.hours.start, each.leave | leave, _qualified_until(person), gone,
+                person.name,
+            )  # fmt: skip
 
     def _places(self) -> dict[str, Place]:
         sites = {s.id: Place(float(s.latitude_deg), float(s.longitude_deg)) for s in self.register.sites.values()}

@@ -98,6 +98,16 @@ REASONS = {
         ),
         "Ann is near enough but away until 2026-10-08",
     ),
+    "somebody with a name": (
+        week(
+            job("J", minutes=300, last_day=TUESDAY),
+            workers=(
+                Worker("ann", "base", leave=frozenset(WEEK[:3]), name="Ann Ost"),
+                Worker("Bob", "base", shift_minutes=240),
+            ),
+        ),
+        "Ann Ost is near enough but away until 2026-10-08",
+    ),
     "appointment at night": (
         week(job("J", appointment=Appointment(TUESDAY, 60, 90))),
         "nobody can start it on 2026-10-06 between 01:00 and 01:30",

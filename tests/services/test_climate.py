@@ -262,6 +262,11 @@ def test_a_wrong_file_is_refused_whole_and_nothing_is_written(book: Logbook, dat
     assert climate_queries.climates(book.db) == {}
 
 
+def test_normals_without_freeze_dates_are_told_by_name(book: Logbook) -> None:
+    with pytest.raises(InputRefusedError, match=r"normals\S*: holds no freeze dates"):
+        climate.look(book, asked("HOS", None, normals_files.monthly()))
+
+
 def test_one_month_holds_no_whole_season(book: Logbook) -> None:
     with pytest.raises(RatingError, match="holds no whole season"):
         climate.look(book, asked("HOS", "\n".join(NORTHERN.splitlines()[:32])))

@@ -166,6 +166,7 @@ def test_what_cannot_be_reached_is_left_out_with_its_reason(book: Logbook) -> No
     work = plan.draft(book, request())
     left = {each.item.tower: each for each in plan_rows.unplaced(work)}
     assert "with the way there and back" in left["ICE-1"].reason
+    assert all(each.called == work.inputs.register.people[each.id].name for each in work.inputs.instance.workers)
     assert not left["ICE-1"].can_wait
     cover = {c.site: c for c in plan_rows.cover(work)}
     assert cover["ICE"].unplaced == cover["ICE"].due == 3
