@@ -107,7 +107,9 @@ def _open(book: "Logbook", key: "CellKey", day: date, as_json: bool) -> int:
     if as_json:
         frame.out_json(cell_document(found))
         return 0
-    frame.out(f"{found.cell.state.upper()}  {key.tower} {key.checklist} {key.season}: {found.cell.words}")
+    frame.out(
+        f"{found.cell.state.upper().replace('_', ' ')}  {key.tower} {key.checklist} {key.season}: {found.cell.words}"
+    )
     for words in found.windows:
         frame.out(f"  window {words}")
     for visit in found.visits:

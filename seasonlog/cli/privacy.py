@@ -47,11 +47,12 @@ def list_(obj: Frame, site: str, log: str | None) -> int:
 @click.pass_obj
 def discard(obj: Frame, site: str, because: str, replaced: bool, by: str | None, log: str | None) -> int:
     """Give up a site's contact details: an entry says who and why, the files go, all else still verifies."""
+    from seasonlog.domain.plain_words import counted
     from seasonlog.services import privacy as service
 
     with frame.writing(obj, log, by) as book:
         count = service.discard(book, site, because, replaced_only=replaced)
-    frame.say(f"{count} files with contact details of {site} were given up; their hashes stay.")
+    frame.say(f"Contact details of {site} given up: {counted(count, 'file')}. The hash stays.")
     return 0
 
 

@@ -13,6 +13,9 @@ from seasonlog.cli.frame import Frame, log_option, shows
 @click.pass_obj
 def record(obj: Frame, uid: str, log: str | None, as_json: bool, today: str | None) -> int:
     """A visit, a finding or an entry with its whole history: every entry, every correction, every signature."""
+    from collections import Counter
+
+    from seasonlog.domain.plain_words import counted
     from seasonlog.services import record_history
 
     with frame.reading(obj, log) as book:
@@ -27,8 +30,10 @@ def record(obj: Frame, uid: str, log: str | None, as_json: bool, today: str | No
         if line.corrects is not None:
             c = line.corrects
             frame.out(f"    CORRECTION {c.old} -> {c.new}, by {c.who}, {c.when}, because {c.because} ({c.corrects})")
-    for words in dict.fromkeys(line.bracket for line in found.lines):
-        frame.out(f"written: {words}")
+    brackets = Counter(line.bracket for line in found.lines)
+    for words, count in brackets.items():
+        which = f" ({counted(count, 'entry', 'entries')})" if len(brackets) > 1 else ""
+        frame.out(f"written{which}: {words}")
     if found.keep_until:
         frame.out(f"to be kept {found.keep_until}")
     return 0

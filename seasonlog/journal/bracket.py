@@ -6,7 +6,7 @@ An entry whose claimed time lies outside was written by a wrong clock, or not wh
 an honest laptop that hands on late has a wide bracket.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from seasonlog.journal.checkpoint import Checkpoint, instant
@@ -38,18 +38,35 @@ class Bracket:
         odd = "" if self.fits else "; the claimed time lies outside: a wrong clock, or not written when it says"
         return f"claimed {instant(self.wall_ms)}; {low}; {high}{odd}"
 
+    @property
+    def words(self) -> str:
+        """To the minute, for a line of a history; nothing of what its own device claimed."""
+        sides = (("after", self.not_before_ms), ("before", self.not_after_ms))
+        parts = [f"{word} {instant(ms)[:16].replace('T', ' ')} UTC" for word, ms in sides if ms is not None]
+        return " and ".join(parts) or "no checkpoint of another device brackets it: its time is what its device claims"
 
-def bracket(entry: Entry, checkpoints: Sequence[Checkpoint]) -> Bracket:
-    """The time bracket of an entry, from the checkpoints held."""
-    named = next((c for c in checkpoints if c.hash.hex() == entry.anchor and c.by != entry.dev), None)
-    covering = [
-        c for c in checkpoints if c.by != entry.dev and entry.dev in c.sizes and c.sizes[entry.dev].entries >= entry.seq
-    ]
-    first = min(covering, key=lambda c: c.issued_ms, default=None)
-    return Bracket(
-        entry.wall,
-        named.issued_ms if named else None,
-        named.by if named else "",
-        first.issued_ms if first else None,
-        first.by if first else "",
-    )
+
+class Brackets:
+    """The checkpoints held, for the brackets of many entries."""
+
+    def __init__(self, checkpoints: Iterable[Checkpoint]) -> None:
+        self._in_time = sorted(checkpoints, key=lambda c: c.issued_ms)
+        self._named = {c.hash.hex(): c for c in self._in_time}
+
+    def of(self, entry: Entry) -> Bracket:
+        """The time bracket of an entry."""
+        anchor = self._named.get(entry.anchor)
+        named = anchor if anchor is not None and anchor.by != entry.dev else None
+        first = next((c for c in self._in_time if c.by != entry.dev and _covers(c, entry)), None)
+        return Bracket(
+            entry.wall,
+            named.issued_ms if named else None,
+            named.by if named else "",
+            first.issued_ms if first else None,
+            first.by if first else "",
+        )
+
+
+def _covers(checkpoint: Checkpoint, entry: Entry) -> bool:
+    size = checkpoint.sizes.get(entry.dev)
+    return size is not None and size.entries >= entry.seq

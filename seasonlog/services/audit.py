@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from seasonlog.errors import OlderLogError
 from seasonlog.journal import trust_queries
-from seasonlog.journal.bracket import Bracket, bracket
+from seasonlog.journal.bracket import Bracket, Brackets
 from seasonlog.journal.held import checkpoints
+from seasonlog.journal.note import NoteError, parse
 from seasonlog.journal.store import Journal
 from seasonlog.journal.stored import Stored
 from seasonlog.journal.verify import Verification, verify
@@ -79,11 +80,21 @@ def verify_log(at: Places, *, quick: bool, progress: Progress | None = None, kep
 
     Raises:
         LogError: there is no log, or it cannot be read at all.
+        InputRefusedError: what was kept is no checkpoint; that says nothing about the log.
     """
+    if kept:
+        _must_be_note(kept)
     found = verify(at.log, depth="quick" if quick else "full", keys_dir=at.keys, progress=progress, kept=kept)
     if quick or not found.ok:
         return Verdict(found, "")
     return Verdict(found, _tables_differ(at), _noted(at))
+
+
+def _must_be_note(kept: str) -> None:
+    try:
+        parse(kept)
+    except NoteError as error:
+        raise refuse("the checkpoint kept", f"is none: {error}") from None
 
 
 def _noted(at: Places) -> tuple[str, ...]:
@@ -136,7 +147,7 @@ def witnessed(book: Logbook, uid: str) -> Witnessed:
     stored = book.journal.find(uid)
     if stored is None:
         raise refuse(f"entry {uid}", "is not in the log; a report and --json show the uids of records")
-    return Witnessed(stored, bracket(stored.entry, checkpoints(book.db)))
+    return Witnessed(stored, Brackets(checkpoints(book.db)).of(stored.entry))
 
 
 def _tables_differ(at: Places) -> str:

@@ -12,13 +12,13 @@ from seasonlog.domain.audit_rules import Correction
 from seasonlog.domain.coverage_cells import EvidenceLine
 from seasonlog.domain.records import Kind
 from seasonlog.errors import InputRefusedError, Problem
-from seasonlog.journal import audit_queries, queries
+from seasonlog.journal import audit_queries, held, queries
+from seasonlog.journal.bracket import Brackets
 from seasonlog.journal.encoding import Entry
 from seasonlog.journal.stored import Stored
 from seasonlog.services import coverage_facts, rounds
 from seasonlog.services.days import local_words
 from seasonlog.services.logbook import Logbook
-from seasonlog.services.time_bracket import Brackets
 
 _NAMED = (
     "says", "text", "because", "words", "what", "measure", "part", "checklist", "instrument", "to", "outcome", "id",
@@ -133,7 +133,7 @@ def lines(book: Logbook, entries: Iterable[Stored], corrected: Mapping[str, Corr
         entries: In the order to be shown.
         corrected: Uid to what the entry corrects.
     """
-    brackets = Brackets(book.db)
+    brackets = Brackets(held.checkpoints(book.db))
     return tuple(
         Line(
             evidence(s.entry), s.entry.seq, s.hash.hex(), brackets.of(s.entry).words, s.entry.body,

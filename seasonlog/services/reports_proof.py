@@ -6,12 +6,12 @@ from datetime import date
 from seasonlog.domain.coverage_cells import CellKey, OpenedVisit, Outcome
 from seasonlog.domain.visit import Progress
 from seasonlog.export.report_model import Badge, Block, Column, Facts, Para, Table, Tone, Voice
-from seasonlog.journal import audit_queries
+from seasonlog.journal import audit_queries, held
+from seasonlog.journal.bracket import Brackets
 from seasonlog.services import coverage_cell
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_visit import Part
 from seasonlog.services.reports_words import SiteWords
-from seasonlog.services.time_bracket import Brackets
 
 _OUTCOMES = {
     Outcome.KEPT: Badge("✓", "KEPT", Tone.PASS), Outcome.BROKEN: Badge("✗", "BROKEN", Tone.BAD),
@@ -52,7 +52,7 @@ def _rules(opened: OpenedVisit, words: SiteWords) -> Iterator[Block]:
 def _time(book: Logbook, visit: str, opened: OpenedVisit | None) -> Iterator[Block]:
     entries = audit_queries.entries_of_visit(book.db, visit)
     if entries:
-        brackets = Brackets(book.db)
+        brackets = Brackets(held.checkpoints(book.db))
         first, last = brackets.of(entries[0].entry).words, brackets.of(entries[-1].entry).words
         yield Facts((
             ("First entry written", first),

@@ -7,7 +7,7 @@ import pytest
 
 from seasonlog.errors import LogError
 from seasonlog.journal.held import checkpoints
-from seasonlog.services import audit, copies, devices
+from seasonlog.services import audit, copies, devices, record_history
 from seasonlog.services.audit import verify_log
 from tests.cli.runner import seasonlog
 from tests.journal.laptops import Laptop
@@ -126,6 +126,13 @@ def test_a_record_is_bracketed_by_what_others_hold(tmp_path: Path) -> None:
     assert when.not_before_ms is not None
     assert when.not_after_ms is not None
     assert when.not_before_ms < when.not_after_ms
+    with north.book() as book:
+        words = {line.entry.uid: line.bracket for line in record_history.lines(book, [found], {})}
+        own = next(book.journal.entries(dev=north.dev, kind="device_enrolled"))
+        (alone,) = record_history.lines(book, [own], {})
+    assert words[found.entry.uid] == when.words
+    assert own.entry.anchor, "it names a checkpoint, but one that its own device stated: that proves no time"
+    assert "after" not in alone.bracket
     assert not when.fits  # the south clock runs five minutes ahead, and that shows
 
 
@@ -162,6 +169,9 @@ def test_the_commands(lone: Laptop, tmp_path: Path) -> None:
     assert seasonlog("bundle", "show", bundle, "--held", note, home=home).code == 3  # the note knows of more
     assert seasonlog("bundle", "show", bundle, "--code", "AAAA-AAAA-AAAA-AAAA", home=home).code == 3
     assert "held against" in seasonlog("verify", "--held", note, home=home).out
+    no_note = tmp_path / "no_note.txt"
+    no_note.write_text("words")
+    assert seasonlog("verify", "--held", no_note, home=home).code == 3  # says nothing about the log
     assert seasonlog("device", "revoke", dev, "--because", "sold", home=home, name="Ada").code == 0
     assert "REVOKED" in seasonlog("device", "list", home=home).out
     assert seasonlog("backup", tmp_path / "x" / "copy.db", home=home).code == 0
