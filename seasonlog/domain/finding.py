@@ -73,6 +73,8 @@ class Finding:
     accepted_words: str = ""
     closed_words: str = ""
     closed_wall_ms: int = 0
+    closed_entry: str = ""
+    """Uid of the answer that closed it, where one did."""
 
     @property
     def is_open(self) -> bool:
@@ -173,7 +175,14 @@ def closed_by_answer(finding: Finding, event: Event) -> Finding:
     corrects = event.body.get("corrects")
     state = FindingState.WITHDRAWN if corrects == finding.entry else FindingState.CLOSED
     words = f"corrected: {event.body['because']}" if corrects else f"retest: {event.body['says']}"
-    return replace(finding, state=state, closed_words=f"{words} ({event.who})", closed_wall_ms=event.wall_ms)
+    told = f"{words} ({event.who})"
+    return replace(finding, state=state, closed_words=told, closed_wall_ms=event.wall_ms, closed_entry=event.uid)
+
+
+def reopened(finding: Finding) -> Finding:
+    """The answer that closed it was taken back: as it stood before."""
+    state = FindingState.ACCEPTED if finding.accepted_until else FindingState.OPEN
+    return replace(finding, state=state, closed_words="", closed_wall_ms=0, closed_entry="")
 
 
 def assigned(finding: Finding, event: Event) -> Finding:

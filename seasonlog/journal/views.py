@@ -12,14 +12,20 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from seasonlog.domain import finding as findings
-from seasonlog.domain.finding import Event, Finding
 from seasonlog.domain.records import Kind
 from seasonlog.domain.visit_flags import Flag
-from seasonlog.journal import attachment_views, audit_views, climate_views, details, plan_views, trust_views
+from seasonlog.journal import (
+    attachment_views,
+    audit_views,
+    climate_views,
+    details,
+    finding_views,
+    plan_views,
+    trust_views,
+)
 from seasonlog.journal.stored import Stored
 
-VERSION = 13
+VERSION = 14
 """Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
 
 SCHEMA = (
@@ -217,7 +223,7 @@ def _step_answered(db: sqlite3.Connection, seen: Seen) -> None:
     )
     if body["quantity"]:
         _reading(db, seen)
-    _finding_of_answer(db, seen)
+    finding_views.answered(db, seen)
     audit_views.step_answered(db, seen)
 
 
@@ -238,61 +244,6 @@ def _reading(db: sqlite3.Connection, seen: Seen) -> None:
     )  # fmt: skip
 
 
-def _finding_of_answer(db: sqlite3.Connection, seen: Seen) -> None:
-    body = seen.body
-    standing = _open_finding(db, body["tower"], body["step_id"], body["target"])
-    event = _event(seen)
-    if "finding" in body:
-        fresh = (
-            findings.seen_again(standing, event) if standing else findings.opened(event, _site_of(db, body["tower"]))
-        )
-        _keep_finding(db, fresh, seen.pos)
-    elif standing is not None and body["verdict"] in ("pass", "near_pass"):
-        _keep_finding(db, findings.closed_by_answer(standing, event), seen.pos)
-
-
-def _fault_found(db: sqlite3.Connection, seen: Seen) -> None:
-    body, event = seen.body, _event(seen)
-    standing = _open_finding(db, body["tower"], body["step_id"], body["target"])
-    site = _site_of(db, body["tower"])
-    _keep_finding(db, findings.explained(standing, event) if standing else findings.searched_out(event, site), seen.pos)
-
-
-def _event(seen: Seen) -> Event:
-    return Event(seen.body, seen.who, seen.wall_ms, seen.uid)
-
-
-def _site_of(db: sqlite3.Connection, tower: str) -> str:
-    row = db.execute("SELECT parent FROM register_item WHERE what='tower' AND id=?", (tower,)).fetchone()
-    return str(row[0]) if row else ""
-
-
-def _open_finding(db: sqlite3.Connection, tower: str, step_id: str, target: str) -> Finding | None:
-    row = db.execute(
-        "SELECT doc FROM finding WHERE tower=? AND step_id=? AND target=? AND state IN ('open','accepted')",
-        (tower, step_id, target),
-    ).fetchone()
-    return Finding.from_doc(json.loads(row[0])) if row else None
-
-
-def _keep_finding(db: sqlite3.Connection, finding: Finding, pos: int) -> None:
-    db.execute(
-        "INSERT INTO finding VALUES (?,?,?,?,?,?,?,?,?) ON CONFLICT (id) DO UPDATE SET severity=excluded.severity,"
-        " state=excluded.state, pos=excluded.pos, doc=excluded.doc",
-        (finding.id, finding.tower, finding.site, finding.step_id, finding.target, str(finding.severity),
-         str(finding.state), pos, _json(finding.to_doc())),
-    )  # fmt: skip
-
-
-def _finding_changed(change: Callable[[Finding, Event], Finding]) -> Callable[[sqlite3.Connection, Seen], None]:
-    def handler(db: sqlite3.Connection, seen: Seen) -> None:
-        row = db.execute("SELECT doc FROM finding WHERE id=?", (seen.body["finding"],)).fetchone()
-        if row is not None:
-            _keep_finding(db, change(Finding.from_doc(json.loads(row[0])), _event(seen)), seen.pos)
-
-    return handler
-
-
 def _step_skipped(db: sqlite3.Connection, seen: Seen) -> None:
     body = seen.body
     doc = {k: v for k, v in body.items() if k not in ("visit", "tower", "step")} | _origin(seen)
@@ -300,6 +251,7 @@ def _step_skipped(db: sqlite3.Connection, seen: Seen) -> None:
         "INSERT OR REPLACE INTO visit_step VALUES (?,?,'skipped',?,?)",
         (body["visit"], body["step"], seen.pos, _json(doc)),
     )
+    finding_views.taken_back(db, seen)
     audit_views.flag(db, body["visit"], Flag.WEAK)
 
 
@@ -383,15 +335,9 @@ _FOLDS: dict[str, Callable[[sqlite3.Connection, Seen], None]] = {
     Kind.TEMPORARY_CHANGE_RESTORED: _change_restored,
     Kind.VISIT_SIGNED: _visit_signed,
     Kind.VISIT_CLOSED: _visit_closed,
-    Kind.FAULT_FOUND: _fault_found,
-    Kind.FINDING_ASSIGNED: _finding_changed(findings.assigned),
-    Kind.FINDING_MEASURE_TAKEN: _finding_changed(findings.measure_taken),
-    Kind.FINDING_PART_NOTED: _finding_changed(findings.part_noted),
-    Kind.FINDING_ACCEPTED: _finding_changed(findings.accepted),
-    Kind.FINDING_CLOSED: _finding_changed(findings.closed),
-    Kind.REPAIR_ANSWERED: _finding_changed(findings.repair_answered),
     Kind.WINTER_MODE_SET: _winter_mode_set,
     Kind.HANDOVER_READ: _handover_read,
+    **finding_views.FOLDS,
     **plan_views.FOLDS,
     **climate_views.FOLDS,
     **trust_views.FOLDS,

@@ -171,4 +171,6 @@ def told(outcome: Outcome, *, is_told: bool) -> Content:
     if shown is None:
         return say(came, tone)
     sure = "" if shown.share is None or shown.share == 1.0 else f" · {round(100 * shown.share)} % sure"
-    return Content.assemble(("‹ ", "bold $tone-cold"), say(f"{shown.heard}{sure}", "$soft"), "  ", say(came, tone))
+    noise = "" if shown.noise_db is None else f" · {shown.noise_db:.0f} dB over the noise"
+    heard = say(f"{shown.heard}{sure}{noise}", "$soft")
+    return Content.assemble(("‹ ", "bold $tone-cold"), heard, "  ", say(came, tone))

@@ -65,6 +65,8 @@ class Show:
     heard: str
     share: float | None
     came: str
+    noise_db: float | None = None
+    """Voice over noise [dB], where it was measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,9 +211,9 @@ def _heard(state: State, hearing: Hearing) -> Step:
         return _refused(state, judged, hearing)
     heard = _heard_as(hearing, judged)
     if isinstance(judged, Ask):
-        return _ask_back(state, judged, heard)
+        return _ask_back(state, judged, heard, hearing.noise_db)
     after, effects = _done(state, judged.intent, heard)
-    return after, (Show(judged.text, judged.posterior, _came(judged, effects)), *effects)
+    return after, (Show(judged.text, judged.posterior, _came(judged, effects), hearing.noise_db), *effects)
 
 
 def _heard_as(hearing: Hearing, judged: Taken | Ask) -> Heard:
@@ -227,7 +229,7 @@ def _came(judged: Taken, effects: Effects) -> str:
 
 def _refused(state: State, refused: Refused, hearing: Hearing) -> Step:
     """Talk beside the work changes nothing; what was meant for the log and not understood counts as a failure."""
-    shown = Show(hearing.best, None, refused.says)
+    shown = Show(hearing.best, None, refused.says, hearing.noise_db)
     if refused.is_stray and not hearing.is_typed:
         return state, (shown,)
     if hearing.is_typed:
@@ -243,13 +245,13 @@ def _failed(state: State, says: str, *effects: Effect) -> Step:
     return _telling(calm, spoken.USE_KEYS, *effects, Plain("use_keys"))
 
 
-def _ask_back(state: State, asked: Ask, heard: Heard) -> Step:
+def _ask_back(state: State, asked: Ask, heard: Heard, noise_db: float | None) -> Step:
     before = state.before or state.ground.expecting
     question = spoken.question(asked.intent, state.ground)
     back = asked.intent if isinstance(asked.intent, Answer | Skip | Command) else Command(Word.YES)
     ground = replace(state.ground, expecting=Expecting.CONFIRM, asked_back=back)
     after = replace(state, ground=ground, pending=asked, pending_heard=heard, before=before)
-    return _telling(after, question, Show(asked.text, asked.posterior, f"asked back: {asked.why}"))
+    return _telling(after, question, Show(asked.text, asked.posterior, f"asked back: {asked.why}", noise_db))
 
 
 def _unasked(state: State) -> State:

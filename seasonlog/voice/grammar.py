@@ -15,6 +15,7 @@ from seasonlog.voice.grammar_choice import observed_elsewhere, observed_here
 from seasonlog.voice.grammar_reading import parse_reading
 from seasonlog.voice.intents import Answer, AskedStep, Command, Expecting, Go, Ground, Intent, Note, Refused, Skip, Word
 from seasonlog.voice.naming import named, table_of
+from seasonlog.voice.spelling import opened
 from seasonlog.voice.words import PAUSE, Vocabulary, tokens
 
 MOST_WORDS = 60
@@ -37,6 +38,7 @@ _SKIP = re.compile(r"\s*skip(?:\s+(?:(?:this|the)(?:\s+step)?|step|it))?\b" + _B
 _NOT_APPLICABLE = re.compile(r"\s*(?:not\s+applicable|n\s*/\s*a|does\s+not\s+apply)\b" + _BECAUSE, re.I | re.S)
 _NOTE = re.compile(r"\s*(?:make\s+a\s+|take\s+a\s+|add\s+a\s+)?note\b[\s,:;.]*(?:that\b)?\s*(.*)", re.I | re.S)
 _WRITE = re.compile(r"\s*(?:write|dictate|text)\b[\s,:;.]*(.*)", re.I | re.S)
+_RIGHT = re.compile(r"\s*right\b[\s,:;.]*(.+)", re.I | re.S)
 _CORRECT = (("change",), ("correct",), ("correction",), ("make", "that"), ("make", "it"), ("i", "meant"), ("make",))
 _GO = (("go", "to"), ("show",), ("jump", "to"), ("open", "step"))
 
@@ -59,6 +61,20 @@ def parse(text: str, ground: Ground) -> Intent | Refused:
         text: As heard or typed.
         ground: What may be said now.
     """
+    found = _as_written(text, ground)
+    if not isinstance(found, Refused) or ground.typed:
+        return found
+    apart = opened(text)
+    other = _as_written(apart, ground) if apart != text else found
+    return other if isinstance(other, Answer) else found
+
+
+def is_opened(text: str, ground: Ground) -> bool:
+    """Whether a phrase can only be read once the numbers that a recogniser ran together are parted."""
+    return isinstance(_as_written(text, ground), Refused)
+
+
+def _as_written(text: str, ground: Ground) -> Intent | Refused:
     table = table_of(ground)
     said = tokens(text)
     phrase = _Phrase(text, table.plain(said[:MOST_WORDS]), tuple(t for t in said if t != PAUSE))
@@ -177,8 +193,8 @@ def _answered(phrase: _Phrase, ground: Ground) -> Intent | Refused:
 
 
 def _written(phrase: _Phrase, ground: Ground) -> Intent | Refused:
-    """Words that answer a step. Aloud they need `write` before them."""
-    found = _WRITE.fullmatch(phrase.text)
+    """Words that answer a step. Aloud they need `write` before them, which is often heard as "right"."""
+    found = _WRITE.fullmatch(phrase.text) or (None if ground.typed else _RIGHT.fullmatch(phrase.text))
     if found is None and not ground.typed:
         return Refused("say write, and then the words")
     words = _kept(found[1] if found else phrase.text, "a few words are wanted")

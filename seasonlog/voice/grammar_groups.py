@@ -159,6 +159,8 @@ class _Cutter:
     def _take_pause(self) -> bool:
         if self._word() != PAUSE and not (self._word() == "and" and not self._is_number()):
             return False
+        if self.group.words and self._word() == "and" and (self._word(1),) in _UNITS:
+            self.doubt = "and"  # `point oh one amps` was heard as `point 0 and amps`
         if self.group.words:
             self.groups.append(Group())
         self.at += 1

@@ -14,7 +14,7 @@ from seasonlog.domain.visit import VisitState
 from seasonlog.errors import InputRefusedError, SeasonlogError
 from seasonlog.services import closing, rounds
 from seasonlog.services.logbook import Logbook
-from seasonlog.voice import dialogue
+from seasonlog.voice import dialogue, spoken
 from seasonlog.voice.dialogue import (
     AddNote,
     Effect,
@@ -179,7 +179,7 @@ class Session:
         options = rounds.AnswerOptions(heard=self._record(out.heard, out.step))
         self.desk.saw(rounds.skip(self.book, self.desk.at, out.step, out.because, options=options))
         self._wrote = True
-        self._told.append(f"Skipped, because: {out.because}.")
+        self._told.append(f"Skipped, because: {spoken.ended(out.because)}")
         self._go_on("")
         self._follow(Moved(self.ground()))
 

@@ -172,14 +172,19 @@ def question(intent: Intent, ground: Ground) -> str:
         step = next(each for each in ground.steps if each.key == intent.step)
         told = answer_aloud(intent.raw, step, intent.line)
         change = "change it to " if intent.corrects else ""
-        return f"{titled(step)}: {change}{told}. Yes or no?"
+        return f"{titled(step)}: {change}{ended(told)} Yes or no?"
     if isinstance(intent, Skip):
-        return f"Skip {titled(ground.step)}, because: {intent.because}. Yes or no?"
+        return f"Skip {titled(ground.step)}, because: {ended(intent.because)} Yes or no?"
     if isinstance(intent, Note):
-        return f"Note: {intent.text}. Yes or no?"
+        return f"Note: {ended(intent.text)} Yes or no?"
     if intent == Command(Word.STOP):
         return STOPPED
     return "Take the last answer back? Yes or no?"
+
+
+def ended(words: str) -> str:
+    """Words as heard, as a sentence: a recogniser ends most of them itself."""
+    return words if words.endswith((".", "!", "?")) else f"{words}."
 
 
 def left(ground: Ground) -> str:

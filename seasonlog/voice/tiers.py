@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 from seasonlog.domain.answers import OVER_RANGE, Unfit, decimal_text
 from seasonlog.domain.checklist import StepKind
-from seasonlog.voice.grammar import parse
+from seasonlog.voice.grammar import is_opened, parse
 from seasonlog.voice.hearing import Hearing
 from seasonlog.voice.intents import (
     Answer,
@@ -91,6 +91,8 @@ def judge(hearing: Hearing, ground: Ground) -> Judged:
     agree = len(votes) > 1 and all(vote.first == intent for vote in votes)
     rival = max((share for other, share in shares.items() if other != intent), default=0.0)
     doubt = _doubt(hearing, shares[intent], rival) if agree else "not sure"
+    if any(intent in vote.texts and is_opened(vote.texts[intent], ground) for vote in votes):
+        doubt = doubt or "its numbers were heard run together"
     return _tier(Taken(intent, texts[intent], shares[intent]), ground, doubt, agree=agree)
 
 

@@ -105,6 +105,30 @@ def test_a_retest_closes_what_only_a_retest_closes(tmp_path: Path) -> None:
         assert findings.named(book, found.id).state == "closed"
 
 
+def test_a_pass_that_is_taken_back_has_closed_nothing(tmp_path: Path) -> None:
+    """However often the pass itself was corrected; a pass that stands closes it in the end."""
+    with a_book(tmp_path) as book:
+        at = rounds.answer(book, a_visit(book), "probe_plumb_deg", "22")
+        (found,) = findings.open_findings(book)
+        at = rounds.answer(book, at, "probe_plumb_deg", "2", rounds.AnswerOptions(retest=True))
+        at = rounds.answer(book, at, "probe_plumb_deg", "3", rounds.AnswerOptions(because="heard wrong"))
+        assert findings.named(book, found.id).state == "closed"
+        at = rounds.take_back(book, at, "probe_plumb_deg")
+        (again,) = findings.open_findings(book)
+        assert (again.id, again.closed_words, again.seen) == (found.id, "", 1)
+        rounds.answer(book, at, "probe_plumb_deg", "1", rounds.AnswerOptions(because="read again"))
+        assert findings.open_findings(book) == []
+
+
+def test_a_pass_corrected_to_a_fail_leaves_the_finding_open_and_one(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        at = rounds.answer(book, a_visit(book), "probe_plumb_deg", "22")
+        at = rounds.answer(book, at, "probe_plumb_deg", "2", rounds.AnswerOptions(retest=True))
+        rounds.answer(book, at, "probe_plumb_deg", "21", rounds.AnswerOptions(because="heard wrong"))
+        (found,) = findings.all_findings(book)
+        assert (found.state, "21" in found.says) == ("open", True)
+
+
 def test_sign_off_waits_for_answers_and_for_temporary_changes(tmp_path: Path) -> None:
     with a_book(tmp_path) as book:
         at = a_visit(book)

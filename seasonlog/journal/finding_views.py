@@ -1,0 +1,106 @@
+"""The fold of findings: which answers open, repeat, close and reopen one, and what is done about it."""
+
+import json
+import sqlite3
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from seasonlog.domain import finding as findings
+from seasonlog.domain.finding import Event, Finding
+from seasonlog.domain.records import Kind
+
+if TYPE_CHECKING:
+    from seasonlog.journal.views import Seen
+
+
+def answered(db: sqlite3.Connection, seen: "Seen") -> None:
+    """A failed answer opens a finding or is one more of it; a passed one closes it."""
+    body, event = seen.body, _event(seen)
+    passes = body["verdict"] in ("pass", "near_pass")
+    shut = _closed_by(db, body["tower"], body.get("corrects", ""))
+    if shut is not None:  # the answer that closed it was wrong: the new one counts in its place
+        _keep_finding(db, replace(shut, closed_entry=seen.uid) if passes else findings.reopened(shut), seen.pos)
+    standing = _open_finding(db, body["tower"], body["step_id"], body["target"])
+    if "finding" in body:
+        fresh = (
+            findings.seen_again(standing, event) if standing else findings.opened(event, _site_of(db, body["tower"]))
+        )
+        _keep_finding(db, fresh, seen.pos)
+    elif standing is not None and passes:
+        _keep_finding(db, findings.closed_by_answer(standing, event), seen.pos)
+
+
+def taken_back(db: sqlite3.Connection, seen: "Seen") -> None:
+    """An answer that was heard or typed wrong is taken back: what it had closed is open again."""
+    shut = _closed_by(db, seen.body["tower"], seen.body.get("takes_back", ""))
+    if shut is not None:
+        _keep_finding(db, findings.reopened(shut), seen.pos)
+
+
+def _closed_by(db: sqlite3.Connection, tower: str, uid: str) -> Finding | None:
+    """The finding that an answer closed, unless the same step has failed again since."""
+    if not uid:
+        return None
+    row = db.execute(
+        "SELECT doc FROM finding WHERE tower=? AND json_extract(doc, '$.closed_entry')=?", (tower, uid)
+    ).fetchone()
+    shut = Finding.from_doc(json.loads(row[0])) if row else None
+    return shut if shut and _open_finding(db, shut.tower, shut.step_id, shut.target) is None else None
+
+
+def _fault_found(db: sqlite3.Connection, seen: "Seen") -> None:
+    body, event = seen.body, _event(seen)
+    standing = _open_finding(db, body["tower"], body["step_id"], body["target"])
+    site = _site_of(db, body["tower"])
+    _keep_finding(db, findings.explained(standing, event) if standing else findings.searched_out(event, site), seen.pos)
+
+
+def _event(seen: "Seen") -> Event:
+    return Event(seen.body, seen.who, seen.wall_ms, seen.uid)
+
+
+def _site_of(db: sqlite3.Connection, tower: str) -> str:
+    row = db.execute("SELECT parent FROM register_item WHERE what='tower' AND id=?", (tower,)).fetchone()
+    return str(row[0]) if row else ""
+
+
+def _open_finding(db: sqlite3.Connection, tower: str, step_id: str, target: str) -> Finding | None:
+    row = db.execute(
+        "SELECT doc FROM finding WHERE tower=? AND step_id=? AND target=? AND state IN ('open','accepted')",
+        (tower, step_id, target),
+    ).fetchone()
+    return Finding.from_doc(json.loads(row[0])) if row else None
+
+
+def _keep_finding(db: sqlite3.Connection, finding: Finding, pos: int) -> None:
+    db.execute(
+        "INSERT INTO finding VALUES (?,?,?,?,?,?,?,?,?) ON CONFLICT (id) DO UPDATE SET severity=excluded.severity,"
+        " state=excluded.state, pos=excluded.pos, doc=excluded.doc",
+        (finding.id, finding.tower, finding.site, finding.step_id, finding.target, str(finding.severity),
+         str(finding.state), pos, _json(finding.to_doc())),
+    )  # fmt: skip
+
+
+def _finding_changed(change: Callable[[Finding, Event], Finding]) -> Callable[[sqlite3.Connection, "Seen"], None]:
+    def handler(db: sqlite3.Connection, seen: "Seen") -> None:
+        row = db.execute("SELECT doc FROM finding WHERE id=?", (seen.body["finding"],)).fetchone()
+        if row is not None:
+            _keep_finding(db, change(Finding.from_doc(json.loads(row[0])), _event(seen)), seen.pos)
+
+    return handler
+
+
+def _json(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+
+
+FOLDS: dict[str, Callable[[sqlite3.Connection, "Seen"], None]] = {
+    Kind.FAULT_FOUND: _fault_found,
+    Kind.FINDING_ASSIGNED: _finding_changed(findings.assigned),
+    Kind.FINDING_MEASURE_TAKEN: _finding_changed(findings.measure_taken),
+    Kind.FINDING_PART_NOTED: _finding_changed(findings.part_noted),
+    Kind.FINDING_ACCEPTED: _finding_changed(findings.accepted),
+    Kind.FINDING_CLOSED: _finding_changed(findings.closed),
+    Kind.REPAIR_ANSWERED: _finding_changed(findings.repair_answered),
+}
