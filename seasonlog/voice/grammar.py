@@ -38,7 +38,7 @@ _SKIP = re.compile(r"\s*skip(?:\s+(?:(?:this|the)(?:\s+step)?|step|it))?\b" + _B
 _NOT_APPLICABLE = re.compile(r"\s*(?:not\s+applicable|n\s*/\s*a|does\s+not\s+apply)\b" + _BECAUSE, re.I | re.S)
 _NOTE = re.compile(r"\s*(?:make\s+a\s+|take\s+a\s+|add\s+a\s+)?note\b[\s,:;.]*(?:that\b)?\s*(.*)", re.I | re.S)
 _WRITE = re.compile(r"\s*(?:write|dictate|text)\b[\s,:;.]*(.*)", re.I | re.S)
-_RIGHT = re.compile(r"\s*right\b[\s,:;.]*(.+)", re.I | re.S)
+_RIGHT = re.compile(r"\s*right\b[\s,:;.]*(\w.*)", re.I | re.S)
 _CORRECT = (("change",), ("correct",), ("correction",), ("make", "that"), ("make", "it"), ("i", "meant"), ("make",))
 _GO = (("go", "to"), ("show",), ("jump", "to"), ("open", "step"))
 

@@ -282,6 +282,26 @@ def test_a_skip_and_a_note_by_voice_are_read_back_and_kept_as_heard(book: Logboo
     assert "the ladder is loose at the third rung" in line
 
 
+def test_words_that_a_recogniser_ended_with_a_full_stop_are_read_back_with_one(book: Logbook) -> None:
+    session = Session(book, Desk(a_visit(book, "HOS-1"), "second_person"))
+    said = [*session.hear(both("Skip because nobody else came.")).said, *session.hear(both("Yes.")).said]
+    assert "because: nobody else came. Yes or no?" in said[0]
+    assert said[1] == "Skipped, because: nobody else came."
+    session.type("go to weather")
+    assert "Note: a loose rung? Yes or no?" in session.hear(both("Note, a loose rung?")).said[0]
+
+
+def test_write_is_often_heard_as_right_and_counts_as_that_where_words_are_wanted(book: Logbook) -> None:
+    session = Session(book, Desk(a_visit(book, "HOS-1"), "handover"))
+    assert not session.hear(both("Right.")).saved
+    asked = session.hear(both("Right, the strainer was worn."))
+    assert asked.said[0].endswith("the strainer was worn. Yes or no?")
+    assert asked.shown is not None
+    assert asked.shown.noise_db == 30.0
+    session.hear(both("no"))
+    assert not session.hear(both("Rightly so, the strainer")).saved
+
+
 def test_a_step_that_waits_is_refused_in_words_and_the_place_is_kept(book: Logbook) -> None:
     at = a_visit(book, "HOS-1")
     session = Session(book, Desk(at, "off_low_level"))
