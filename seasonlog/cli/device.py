@@ -5,13 +5,6 @@ import click
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, by_option, log_option, shows
 
-_STATES = {
-    "first": "began the log",
-    "joined": "NOT ENROLLED",
-    "enrolled": "enrolled",
-    "revoked": "REVOKED",
-}
-
 
 @click.group()
 def device() -> None:
@@ -24,7 +17,7 @@ def device() -> None:
 @click.pass_obj
 def list_(obj: Frame, log: str | None, as_json: bool, today: str | None) -> int:
     """Every device, whether it may add, and what is put aside."""
-    from seasonlog.services.devices import all_devices
+    from seasonlog.services.devices import STATES, all_devices
 
     with frame.reading(obj, log) as book:
         found = all_devices(book)
@@ -38,7 +31,7 @@ def list_(obj: Frame, log: str | None, as_json: bool, today: str | None) -> int:
         return 0
     frame.table(
         [["device", "", "name", "state", "entries"]]
-        + [[d.dev, "this one" if d.dev == found.own else "", d.name, _STATES[d.state], str(d.written)]
+        + [[d.dev, "this one" if d.dev == found.own else "", d.name, STATES[d.state], str(d.written)]
            for d in found.devices]
     )  # fmt: skip
     for fork in found.forks:

@@ -15,6 +15,9 @@ from seasonlog.services.places import Places
 from seasonlog.services.reasons import note_in, reason_in, refuse
 from seasonlog.services.rounds import person_of
 
+STATES = {"first": "began the log", "joined": "NOT ENROLLED", "enrolled": "enrolled", "revoked": "REVOKED"}
+"""What a device's state is called."""
+
 
 @dataclass(frozen=True, slots=True)
 class Devices:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from seasonlog.journal import held, trust_queries
+from seasonlog.services.devices import STATES
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.wording import Look, counted, say
@@ -37,7 +38,8 @@ def proof(book: Logbook, verdict: "Verdict") -> list[Row]:
 def _devices(book: Logbook) -> Iterator[Row]:
     for device in trust_queries.devices(book.db):
         joined = time_words(device.joined_ms, 0) if device.joined_ms else "not seen yet"
-        words = f"{counted(device.written, 'entry', 'entries')}, since {joined} UTC, {device.state}, by {device.who}"
+        written, state = counted(device.written, "entry", "entries"), STATES[device.state]
+        words = f"{written}, since {joined} UTC, {state}, by {device.who}"
         yield Row("", say(device.name or device.dev), say(words), look=DEVICE)
 
 

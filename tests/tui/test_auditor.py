@@ -113,6 +113,9 @@ async def test_the_proof_with_progress(told: tuple[Places, str]) -> None:
         assert isinstance(app.screen, AuditorScreen)
         assert app.screen.verdict is not None
         assert app.screen.verdict.ok
+        assert "PROVED" in row_texts(app, "#proofs")[0]
+        assert "began the log" in " ".join(row_texts(app, "#proofs"))
+        assert app.screen.query_one("#proofs").scroll_offset.y == 0, "the verdict stands in view"
     app.book.close()
 
 

@@ -175,7 +175,8 @@ class AuditorScreen(SeasonScreen):
         self.set_class(False, "-proving")
         from seasonlog.tui.proof_page import proof
 
-        self.query_one("#proofs", RowList).show([*proof(self.book, verdict), self._ask_row()])
+        said, *rest = proof(self.book, verdict)
+        self.query_one("#proofs", RowList).show([said, self._ask_row(), *rest])  # the cursor stays beside the verdict
 
     def action_export(self) -> None:
         """Write the evidence into the folder the program was started in."""
