@@ -24,7 +24,7 @@ def test_nothing_wrong_is_taken_unasked_and_most_is_right_on_first_saying(tmp_pa
     from tests.bench.voice.trial import Bench
 
     with closing(Bench(ready.recogniser({}), tmp_path)) as bench:
-        results = [bench.once(each)[0] for each in sayings(bench, spread(), COUNT, "short")]
+        results = [bench.once(each)[0] for each in sayings(bench, spread(steady=True), COUNT, "short")]
     table = "\n".join(report.tables(results))
     wrong = [(r.saying, r.heard) for r in results if r.tier == "taken" and not r.is_right]
     assert wrong == [], table

@@ -124,6 +124,7 @@ def test_a_packaged_model_that_was_changed_is_not_used(tmp_path: Path, monkeypat
     package.mkdir()
     (package / "__init__.py").touch()
     own_model(package / "model")
+    monkeypatch.delitem(sys.modules, model.PACKAGE, raising=False)  # another test may have imported the good one
     monkeypatch.syspath_prepend(str(tmp_path))
     with pytest.raises(VoiceMissingError, match="is not the file this program was tested with"):
         model.find({})

