@@ -158,7 +158,9 @@ def is_for(screen: "VisitScreen", hearing: Hearing) -> bool:
 
 
 def told(outcome: Outcome, *, is_told: bool) -> Content:
-    """The voice bar's words: what was heard, how sure, what came of it.
+    """The voice bar's words: what came of a phrase, what was heard, how sure, how far over the noise.
+
+    What is asked back stands first: a narrow screen has it whole.
 
     Args:
         outcome: Of the phrase.
@@ -173,4 +175,4 @@ def told(outcome: Outcome, *, is_told: bool) -> Content:
     sure = "" if shown.share is None or shown.share == 1.0 else f" · {round(100 * shown.share)} % sure"
     noise = "" if shown.noise_db is None else f" · {shown.noise_db:.0f} dB over the noise"
     heard = say(f"{shown.heard}{sure}{noise}", "$soft")
-    return Content.assemble(("‹ ", "bold $tone-cold"), heard, "  ", say(came, tone))
+    return Content.assemble(say(came, tone), "  " if came else "", ("‹ ", "bold $tone-cold"), heard)

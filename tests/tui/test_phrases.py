@@ -1,6 +1,7 @@
 """Phrases on the visit screen: typed in the line, or posted by a listener; what they do is what the log holds."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from textual.widgets import Static
@@ -143,6 +144,25 @@ async def test_a_listener_s_hearing_is_taken_spoken_and_shown(book: Logbook, mon
         assert not listener.is_on
         assert "LISTENING" not in seen(app)
         assert screen is visit_of(app)
+
+
+async def test_what_is_asked_back_is_whole_on_a_narrow_screen_and_the_noise_is_told(
+    book: Logbook, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    listener = FakeListener()
+    monkeypatch.setattr(ready, "listener", lambda *a, **k: listener)
+    monkeypatch.setattr(ready, "speaker", lambda settings: Mouth())
+    app = SeasonlogApp(book, TODAY)
+    async with app.run_test(size=(40, 30)) as pilot:
+        await at_step(app, pilot, start(book), "makeup_closes")
+        await pilot.press("ctrl+l")
+        listener.heard(replace(both("Pass."), noise_db=12.4))
+        await settled(pilot)
+        assert "12 dB over the noise" in " ".join(seen(app).split())
+        listener.heard(both("no"))
+        listener.heard(both("Skip because the pump is locked out and nobody has the key for it."))
+        await settled(pilot)
+        assert "Yes or no?" in " ".join(seen(app).split())
 
 
 async def test_without_the_extra_one_sentence_says_how_to_add_it(
