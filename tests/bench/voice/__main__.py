@@ -1,4 +1,4 @@
-"""python -m tests.bench.voice [--count N] [--seed S] [--confirm]: says N utterances, prints what came of them.
+"""python -m tests.bench.voice [--count N] [--seed S] [--family F] [--level DB] [--confirm]: says N utterances, prints what came of them.
 
 The default seed is the half that rules were looked at with; `--seed held-out` was kept aside. Exit code 1 when a floor
 is missed. Needs the extra `voice`, the group `speech` and Debian's espeak-ng, flite and festival; speech is kept in
@@ -12,7 +12,7 @@ import resource
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 from pathlib import Path
 
@@ -26,13 +26,15 @@ EVERY_BACKGROUND = 12
 """One utterance in so many is other people's talk."""
 
 
-def sayings(bench: Bench, among: list[Voice], count: int, seed: str) -> Iterator[Saying]:
+def sayings(
+    bench: Bench, among: list[Voice], count: int, seed: str, levels: Sequence[float | None] = report.LEVELS
+) -> Iterator[Saying]:
     """Utterances in voices and noise, each level in turn; the same for the same seed."""
     dice = random.Random(seed)
     said, other = drawn(bench.instances, bench.middle, seed), background(bench.instances, seed)
     for number in range(count):
         utterance = next(other) if number % EVERY_BACKGROUND == EVERY_BACKGROUND - 1 else next(said)
-        level = report.LEVELS[number % len(report.LEVELS)]
+        level = levels[number % len(levels)]
         yield Saying(utterance, dice.choice(among), level, dice.randrange(100_000))
 
 
@@ -68,7 +70,9 @@ def main() -> int:
 
 def _said(bench: Bench, given: argparse.Namespace) -> Iterator[Result]:
     among = [v for v in spread(kokoro=given.kokoro) if v.is_natural or not given.natural]
-    for saying in sayings(bench, among, given.count, given.seed):
+    among = [v for v in among if given.family in ("", v.family)]
+    levels = report.LEVELS if given.level is None else (given.level,)
+    for saying in sayings(bench, among, given.count, given.seed, levels):
         result = bench.told(saying) if given.confirm and saying.utterance.raw is not None else bench.once(saying)[0]
         if given.verbose or (result.tier == "taken" and not result.is_right) or result.is_spoilt:
             _tell(result)
@@ -96,6 +100,8 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--seed", default="looked-at")
     parser.add_argument("--confirm", action="store_true", help="say twice, answer questions, all in the same noise")
     parser.add_argument("--natural", action="store_true", help="neural voices only")
+    parser.add_argument("--family", default="", help="voices of one family only: piper, festival, flite, espeak")
+    parser.add_argument("--level", type=float, help="one level of noise only [dB]")
     parser.add_argument("--kokoro", action="store_true", help="the slow neural voices too")
     parser.add_argument("--verbose", action="store_true")
     return parser.parse_args()
