@@ -1,4 +1,4 @@
-"""python -m tests.bench.voice [--count N] [--seed S] [--family F] [--level DB] [--confirm]: says N utterances, prints what came of them.
+"""python -m tests.bench.voice [--count N] [--seed S] [--confirm]: says N utterances, prints what came of them.
 
 The default seed is the half that rules were looked at with; `--seed held-out` was kept aside. Exit code 1 when a floor
 is missed. Needs the extra `voice`, the group `speech` and Debian's espeak-ng, flite and festival; speech is kept in
