@@ -13,6 +13,7 @@ from textual.widgets import ProgressBar, Static
 from seasonlog.domain.coverage_cells import CellKey
 from seasonlog.tui import coverage_page as page
 from seasonlog.tui.screens.base import SeasonScreen
+from seasonlog.tui.screens.parts import PartsScreen
 from seasonlog.tui.widgets.row import Row
 from seasonlog.tui.widgets.row_list import RowList
 from seasonlog.tui.widgets.segments import Segments
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
     from seasonlog.services.audit import Verdict
     from seasonlog.services.record_history import History
 
-PARTS = ("gaps", "table", "proof")
 NAMES = ("Missing first|Gaps", "Every tower|Towers", "Proof")
 WAIT = Row("", Content("reading the log …"))
 READS_ONLY = "Nothing on these screens writes to the log."
@@ -34,10 +34,12 @@ SIGNS_HELP = (
 )
 
 
-class AuditorScreen(SeasonScreen):
+class AuditorScreen(PartsScreen):
     """Coverage of all seasons, and the proof of the log."""
 
     SHOWS_DEVICES = True
+    PARTS = ("gaps", "table", "proof")
+    LISTS = {"table": "every", "proof": "proofs"}
     BINDINGS = [
         Binding("v", "prove", "Verify", tooltip="Prove every hash, link and signature of the log"),
         Binding(
@@ -123,18 +125,6 @@ class AuditorScreen(SeasonScreen):
         """As many seasons as have room."""
         self._draw_table()
 
-    @on(Segments.Chosen)
-    def _chosen(self, event: Segments.Chosen) -> None:
-        self.action_part(event.number)
-
-    def action_part(self, number: int) -> None:
-        """Show one part."""
-        for index, name in enumerate(PARTS):
-            self.set_class(index == number, f"-at-{name}")
-        self.query_one(Segments).chosen = number
-        target = ("#gaps", "#every", "#proofs")[number]
-        self.call_after_refresh(self.query_one(target).focus)
-
     @on(RowList.Opened)
     def _opened(self, event: RowList.Opened) -> None:
         what, _, rest = event.key.partition(":")
@@ -152,7 +142,7 @@ class AuditorScreen(SeasonScreen):
 
     def action_prove(self) -> None:
         """Prove the log."""
-        self.action_part(PARTS.index("proof"))
+        self.action_part(self.PARTS.index("proof"))
         self.query_one("#proving", ProgressBar).update(total=self.book.journal.count(), progress=0)
         self.set_class(True, "-proving")
         self._prove()

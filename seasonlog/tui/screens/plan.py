@@ -12,7 +12,7 @@ from textual.content import Content
 
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui import plan_page
-from seasonlog.tui.screens.base import SeasonScreen
+from seasonlog.tui.screens.parts import PartsScreen
 from seasonlog.tui.widgets.row_list import RowList
 from seasonlog.tui.widgets.segments import Segments
 from seasonlog.tui.wording import counted, say
@@ -20,13 +20,12 @@ from seasonlog.tui.wording import counted, say
 if TYPE_CHECKING:
     from seasonlog.services.plan import Workplan
 
-PARTS = ("days", "nobody", "windows")
 
-
-class PlanScreen(SeasonScreen):
+class PlanScreen(PartsScreen):
     """The draft where there is one, else the published plan."""
 
     SHOWS_DEVICES = True
+    PARTS = ("days", "nobody", "windows")
     BINDINGS = [
         Binding(
             "left", "shift_day(-1)", "Earlier", key_display="←", priority=True, tooltip="To the working day before"
@@ -84,7 +83,7 @@ class PlanScreen(SeasonScreen):
 
     def _show(self, found: "Workplan | None") -> None:
         self._work = found
-        days, nobody, windows = (self.query_one(f"#{part}", RowList) for part in PARTS)
+        days, nobody, windows = (self.query_one(f"#{part}", RowList) for part in self.PARTS)
         if found is None:
             days.show(plan_page.nothing_yet())
             return
@@ -105,19 +104,6 @@ class PlanScreen(SeasonScreen):
         state = f"DRAFT, {counted(len(found.moved), 'change')}" if found.is_draft else "published"
         nobody = f"Nobody has {pressing}|Nobody {pressing}" if pressing else "Nobody has|Nobody"
         self.query_one(Segments).names = (f"Days: {state}|{'DRAFT' if found.is_draft else 'Days'}", nobody, "Windows")
-
-    # Parts
-
-    @on(Segments.Chosen)
-    def _chosen(self, event: Segments.Chosen) -> None:
-        self.action_part(event.number)
-
-    def action_part(self, number: int) -> None:
-        """Show one of the three; on a wide screen, go to it."""
-        for index, name in enumerate(PARTS):
-            self.set_class(index == number, f"-at-{name}")
-        self.query_one(Segments).chosen = number
-        self.call_after_refresh(self.query_one(f"#{PARTS[number]}").focus)
 
     # The visit under the cursor
 

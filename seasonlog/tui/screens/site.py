@@ -12,7 +12,7 @@ from textual.widgets import Static
 from seasonlog.journal import queries
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui import rows
-from seasonlog.tui.screens.base import SeasonScreen
+from seasonlog.tui.screens.parts import PartsScreen
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.widgets.row_list import RowList
 from seasonlog.tui.widgets.segments import Segments
@@ -25,13 +25,13 @@ if TYPE_CHECKING:
     from seasonlog.services.privacy import Privacy
 
 READ = Look("✓", "READ", "pass")
-PARTS = ("towers", "facts", "changes")
 
 
-class SiteScreen(SeasonScreen):
+class SiteScreen(PartsScreen):
     """One site."""
 
     SHOWS_DEVICES = True
+    PARTS = ("towers", "facts", "changes")
     BINDINGS = [
         Binding("1", "part(0)", "Towers", show=False, tooltip="The towers of this site with their state"),
         Binding("2", "part(1)", "Site facts", show=False, tooltip="Access, emergency contact, roof, permits"),
@@ -141,17 +141,6 @@ class SiteScreen(SeasonScreen):
         waiting = len(changed.open_changes)
         name = f"Handover ▲{waiting}" if waiting else "Handover"
         self.query_one(Segments).names = (f"Towers {len(self._towers)}", "Site facts|Facts", name)
-
-    @on(Segments.Chosen)
-    def _chosen(self, event: Segments.Chosen) -> None:
-        self.action_part(event.number)
-
-    def action_part(self, number: int) -> None:
-        """Show one of the three; on a wide screen, go to it."""
-        for index, name in enumerate(PARTS):
-            self.set_class(index == number, f"-at-{name}")
-        self.query_one(Segments).chosen = number
-        self.call_after_refresh(self.query_one(f"#{PARTS[number]}").focus)
 
     def action_mark_read(self) -> None:
         """Remember that this person has read the handover."""

@@ -12,7 +12,7 @@ from textual.widgets import Static
 from seasonlog.domain.visit import VisitState
 from seasonlog.journal import queries
 from seasonlog.tui import tower_sheets as sheets
-from seasonlog.tui.screens.base import SeasonScreen
+from seasonlog.tui.screens.parts import PartsScreen
 from seasonlog.tui.widgets.row import Row
 from seasonlog.tui.widgets.row_list import RowList
 from seasonlog.tui.widgets.segments import Segments
@@ -22,13 +22,14 @@ from seasonlog.tui.words import time_words
 if TYPE_CHECKING:
     from seasonlog.services.board import TowerView
 
-PARTS = ("state", "limits", "readings", "heat", "plate", "past")
 NAMES = ("State", "Limits", "Readings|Reads", "Heat", "Plate", "Past")
 
 
-class TowerScreen(SeasonScreen):
+class TowerScreen(PartsScreen):
     """One tower."""
 
+    PARTS = ("state", "limits", "readings", "heat", "plate", "past")
+    LISTS = {"readings": "reading-list"}
     BINDINGS = [
         Binding("s", "start", "Start", tooltip="Start a visit; what is due is offered first"),
         Binding("g", "go_on", "Go on", show=False, tooltip="Go on with the visit that is open here"),
@@ -127,18 +128,6 @@ class TowerScreen(SeasonScreen):
         self.asked_degf = degf
         self._show_heat()
 
-    @on(Segments.Chosen)
-    def _chosen(self, event: Segments.Chosen) -> None:
-        self.action_part(event.number)
-
-    def action_part(self, number: int) -> None:
-        """Show one part."""
-        for index, name in enumerate(PARTS):
-            self.set_class(index == number, f"-at-{name}")
-        self.query_one(Segments).chosen = number
-        target = "#reading-list" if PARTS[number] == "readings" else f"#{PARTS[number]}"
-        self.call_after_refresh(self.query_one(target).focus)
-
     @on(RowList.Opened)
     def _opened(self, event: RowList.Opened) -> None:
         what, _, rest = event.key.partition(":")
@@ -187,7 +176,7 @@ class TowerScreen(SeasonScreen):
 
     def action_outdoor(self) -> None:
         """Another outdoor temperature for the heat's figures."""
-        self.action_part(PARTS.index("heat"))
+        self.action_part(self.PARTS.index("heat"))
         sheets.outdoor(self)
 
     def action_winter(self) -> None:
