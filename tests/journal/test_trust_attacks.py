@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import pytest
 
-from seasonlog.journal.bracket import bracket
+from seasonlog.journal.bracket import Brackets
 from seasonlog.journal.bundle import SignedLine
 from seasonlog.journal.bundle_check import Proved
 from seasonlog.journal.checkpoint import read
@@ -250,7 +250,7 @@ def test_a_clock_set_to_just_after_the_own_last_entry_is_shown_by_the_bracket_wh
         late = next(s.entry for s in found.entries if s.entry.uid == "late")
         others = [n for n in scene.victim.notes if f"by {scene.dev}" not in n.text]
         named = replace(late, anchor=read(others[-1].text).hash.hex())
-        shown += not bracket(named, [read(n.text) for n in scene.victim.notes]).fits
+        shown += not Brackets(read(n.text) for n in scene.victim.notes).of(named).fits
     assert 0 < shown < WORLDS
 
 
