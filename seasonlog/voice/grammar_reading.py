@@ -88,6 +88,8 @@ def _fitted(parts: Parts, step: AskedStep, ground: Ground, *, corrects: bool) ->
         return Refused("that is more than one number; put a comma between them", ambiguous=True)
     told = step.key != ground.current or ground.expecting is Expecting.TOLD
     is_correction = corrects or (line is not None and told and bool(step.saved))
+    if is_correction and line is not None and all(group.line is None for group in parts.groups):
+        return Refused("name the line that changes, or say all three", ambiguous=True)
     if is_correction and line is not None:
         return _line_corrected(step, raw, line)
     return Answer(step.key, raw, line, corrects=is_correction)

@@ -187,7 +187,13 @@ def why_asked(intent: Intent, ground: Ground) -> str:
 def crosses(answer: Answer, step: AskedStep) -> bool:
     """A value that sounds like this one lies on the other side of an edge of the limit; the same from either side."""
     texts = (answer.raw,) if isinstance(answer.raw, str) else answer.raw
-    return any(_zone(other, step) != _zone(text, step) for text in texts for other in sounds_like(text))
+    others = ((text, other) for text in texts for other in sounds_like(text) if _can_be(other, step))
+    return any(_zone(other, step) != _zone(text, step) for text, other in others)
+
+
+def _can_be(text: str, step: AskedStep) -> bool:
+    value = decimal_text(text, step.unit)
+    return isinstance(value, Unfit) or value == OVER_RANGE or step.least <= float(value) <= step.most
 
 
 def _zone(text: str, step: AskedStep) -> int:
@@ -196,7 +202,7 @@ def _zone(text: str, step: AskedStep) -> int:
 
 
 def sounds_like(text: str) -> Iterator[str]:
-    """Values taken for this one in noise: forty and fourteen, five and nine, the last digit off by one.
+    """Values taken for this one in noise: forty and fourteen, five and nine, the last digit off by one or lost.
 
     Args:
         text: Decimal text, with or without a unit; what is no number has none.
@@ -207,7 +213,7 @@ def sounds_like(text: str) -> Iterator[str]:
         return
     tail = f" {unit}" if unit else ""
     sign = "-" if number.startswith("-") else ""
-    for other in _teens(whole):
+    for other in (*_teens(whole), *([] if decimals else _hundreds(whole))):
         yield f"{sign}{other}{point}{decimals}{tail}"
     digits = whole + decimals
     for at, digit in enumerate(digits):
@@ -226,6 +232,18 @@ def _teens(whole: str) -> Iterator[str]:
         yield f"{head}1{last[0]}"
     if len(last) == 2 and last[0] == "1" and last[1] in "3456789":
         yield f"{head}{last[1]}0"
+
+
+def _hundreds(whole: str) -> Iterator[str]:
+    """`488` and `480` for `48`, and the other way round: "four eighty eight" was written so, sure and twice."""
+    if len(whole) == 2:
+        yield f"{whole[0]}{whole}"
+    if len(whole) == 2 and whole[1] != "0":
+        yield from (f"{whole}0", f"{whole}{whole[1]}")
+    if len(whole) == 3 and whole[1] != "0" and whole[2] in ("0", whole[1]):
+        yield whole[:2]
+    if len(whole) == 3 and whole[0] == whole[1]:
+        yield whole[1:]
 
 
 def _placed(sign: str, digits: str, places: int) -> str:

@@ -64,7 +64,7 @@ async def test_a_reading_is_typed_as_a_phrase_from_a_number_field(book: Logbook)
         await pilot.press(*"leg two 21.6", "enter")
         await settled(pilot)
         assert [f.value for f in screen.query_one("#dock").query("Field")] == ["", "21.6", ""]  # type: ignore[attr-defined]
-        await pilot.press(*"leg 1 21.5", "enter", *"leg three twenty one point four", "enter")
+        await pilot.press(*":leg 1 21.5", "enter", *"leg three twenty one point four", "enter")
         await settled(pilot)
         saved = rounds.progress(book, visit).answers["line_amps"]
         assert saved.value == ("21.5", "21.6", "21.4")

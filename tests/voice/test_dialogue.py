@@ -322,7 +322,12 @@ def test_a_line_said_again_after_a_failed_reading_corrects_it_and_numerals_typed
     assert session.type("21.6, 8, 21.4").saved
     assert session.desk.key == "line_amps"
     assert session.desk.mode is Mode.SAVED
+    for unnamed in ("21.5", "change that to forty nine", "change to 21.5"):  # of which line?
+        outcome = session.type(unnamed)
+        assert not outcome.saved
+        assert "name the line that changes" in outcome.said[0]
     assert session.type("leg two 21.5").saved
+    assert not session.type("change that to forty nine").saved  # the step now on the screen has no answer yet
     saved = rounds.progress(book, at.visit.id).answers["line_amps"]
     assert (saved.value, bool(saved.corrects), saved.is_good) == (("21.6", "21.5", "21.4"), True, True)
 

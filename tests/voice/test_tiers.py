@@ -104,6 +104,19 @@ def test_the_confusions_are_known_both_ways(one: str, other: str) -> None:
     assert one in set(sounds_like(other))
 
 
+@pytest.mark.parametrize(
+    ("words", "text"), [("four eighty eight", "488"), ("forty eight", "48"), ("four eighty", "480")]
+)
+def test_a_lost_last_digit_is_asked_back_on_either_side(grounds: dict[str, Ground], words: str, text: str) -> None:
+    """Seen in the bench: "C to A four eighty eight volts", without noise, was 48 to both decodes."""
+    ground = with_limit(grounds["supply_volts"], 432.0, 504.0)
+    found = judge(both(f"C to A {words} volts"), ground)
+    assert isinstance(found, Ask)
+    assert found.intent == Answer("supply_volts", text, 2)
+    assert found.why == "a sound away from the other side of a limit"
+    assert isinstance(judge(both("C to A four eighty two volts"), ground), Taken)
+
+
 def test_forty_beside_a_limit_of_thirty_is_asked_back_on_either_side(grounds: dict[str, Ground]) -> None:
     ground = with_limit(grounds["line_amps"], 30.0, 300.0)
     for words in ("forty", "fourteen"):

@@ -74,7 +74,7 @@ class VoiceBar(Vertical):
     @on(Input.Submitted, "#phrase")
     def _entered(self, event: Input.Submitted) -> None:
         event.stop()
-        text = event.value.strip()
+        text = event.value.lstrip(": ").strip()  # the key that leads here, pressed once more, is no part of a phrase
         event.input.value = ""
         self.post_message(self.Said(text) if text else self.Left())
 
