@@ -84,7 +84,7 @@ def test_an_instrument_is_recalled_and_reviewed(told: tuple[Path, str], tmp_path
     shutil.copytree(told[0].parent, tmp_path / "copy")
     log = (tmp_path / "copy" / told[0].name, "")
     listed = run(log, "instrument", "recall", "IN-01", "--since", "2025-01-01")
-    assert listed.out.splitlines()[-1].startswith("4 readings, 2 visits, 1 towers rest on IN-01")
+    assert listed.out.splitlines()[-1].startswith("4 readings, 2 visits, 1 tower rest on IN-01")
     assert (
         run(log, "instrument", "recall", "IN-01", "--since", "2025-01-01", "--because", "as found 30 % high").code == 2
     )
