@@ -114,10 +114,15 @@ def _same_past(found: Proved, ours: Ours, name: str, forked: Collection[str]) ->
             raise refused(name, 0, f"is shorter than a checkpoint already seen: {why}")
     for one in found.checkpoints:
         for stated in (c for c in ours.held if c.by == one.stated.by and c.hash != one.stated.hash):
-            earlier, later = sorted((stated, one.stated), key=lambda c: c.issued_ms)
+            earlier, later = sorted((stated, one.stated), key=_extent)
             why = shrinks(earlier, later, forked)
             if why:
                 raise refused(name, 0, f"holds a checkpoint that takes back an earlier one: {why}")
+
+
+def _extent(stated: Checkpoint) -> int:
+    """How much a checkpoint covers: tells the earlier of two by one device, also where its clock was set back."""
+    return sum(size.entries for size in stated.sizes.values())
 
 
 class _Sorted:

@@ -323,6 +323,16 @@ def test_an_old_bundle_is_no_alarm(two: tuple[Laptop, Laptop]) -> None:
     assert (taken.entries, taken.forks, taken.aside) == (0, (), 0)
 
 
+def test_a_clock_set_back_is_no_alarm(two: tuple[Laptop, Laptop]) -> None:
+    """What a checkpoint covers tells which of two by one device came first, not what its clock said."""
+    north, south = two
+    south.note("before")
+    north.take(south.export())
+    south.around = Surroundings(FixedClock(START - timedelta(hours=5)), FixedBytes("south set back"))
+    south.note("after the clock was set back")
+    assert north.take(south.export()).entries == 1
+
+
 def test_another_log_is_refused(two: tuple[Laptop, Laptop], tmp_path: Path) -> None:
     other = Laptop(tmp_path, "elsewhere")
     other.note("mine")
