@@ -206,8 +206,7 @@ FIELDS: dict[Kind, dict[str, str]] = {
     },
     Kind.PLAN_BASIS_RECORDED: {
         "text": "the plan file, whole",
-        "away": "list of person id, first and last day, and the minute of the first if not from its start: who was taken "
-        "out of the plan since",
+        "away": "list of person id, first and last day, minute of the first if not from its start: taken out since",
     },
     Kind.VISIT_PLANNED: {
         "tower": "tower id",

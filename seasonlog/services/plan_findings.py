@@ -73,7 +73,8 @@ def asked(book: Logbook, today: date, first: date) -> dict[DueKey, DueItem]:
 
 def _last_day(reason: _Reason, enable: DueItem | None, first: date) -> tuple[date, str]:
     """Before the fall enable that is still to come, or soon; by the day somebody was given, if that comes first."""
-    last, words = first + timedelta(days=PRESSING_DAYS if reason.is_pressing else WAITING_DAYS), "soon: no fall enable is still to come"
+    days = PRESSING_DAYS if reason.is_pressing else WAITING_DAYS
+    last, words = first + timedelta(days=days), "soon: no fall enable is still to come"
     if enable is not None and enable.due >= first:
         last, words = enable.due, "before the season's fall enable"
     if reason.by is not None and reason.by < last:

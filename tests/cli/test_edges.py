@@ -73,7 +73,8 @@ def test_an_export_that_cannot_be_written_leaves_nothing_behind(log: Path, tmp_p
         assert (ran.code, "cannot be written" in ran.err) == (2, True)
     ran = seasonlog("register", "export", "--toml", log, "--log", log)
     assert (ran.code, "cannot be made a folder" in ran.err) == (2, True)
-    assert {p.name for p in tmp_path.iterdir() if not p.name.startswith("seasonlog.db")} - {"details"} == {"out", "keys"}
+    there = {p.name for p in tmp_path.iterdir() if not p.name.startswith("seasonlog.db")}
+    assert there - {"details"} == {"out", "keys"}
 
 
 def test_an_export_goes_to_a_device_too(log: Path) -> None:

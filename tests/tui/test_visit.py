@@ -253,7 +253,7 @@ async def test_the_stopwatch_fills_in_the_seconds(book: Logbook) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         screen = await at_step(app, pilot, visit, "relay_drop_seconds")
         await tap_keys(pilot, "extra", "extra")
-        assert screen.query_one("#dock Field", Field).value == "1.0"  # the tests' clock goes on by a second at every look
+        assert screen.query_one("#dock Field", Field).value == "1.0"  # one look, one second
 
 
 async def test_a_metric_site_reads_and_records_degrees_celsius(tmp_path: Path) -> None:
