@@ -75,6 +75,8 @@ def asked(ground: Ground) -> str:
         return f"{titled(step)}. It waits for {waits(ground)}. Say go to, and the name."
     if step.kind is StepKind.CAUTION:
         return f"Caution. {titled(step)}. {step.caution} Say understood."
+    if ground.expecting is Expecting.TOLD and step.saved:
+        return f"{titled(step)}: {ended(answer_aloud(step.saved, step))} Next goes on."
     return f"{titled(step)}. {_wanted(step)}"
 
 

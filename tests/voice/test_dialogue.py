@@ -322,6 +322,8 @@ def test_a_line_said_again_after_a_failed_reading_corrects_it_and_numerals_typed
     assert session.type("21.6, 8, 21.4").saved
     assert session.desk.key == "line_amps"
     assert session.desk.mode is Mode.SAVED
+    session.type("stop, not safe")
+    assert session.type("no").said[0].endswith("leg three, twenty one point four amps. Next goes on.")
     for unnamed in ("21.5", "change that to forty nine", "change to 21.5"):  # of which line?
         outcome = session.type(unnamed)
         assert not outcome.saved

@@ -254,7 +254,7 @@ class VisitScreen(SeasonScreen):
             if outcome.saved or (self.at_desk.key, self.at_desk.mode) != before:
                 await self.show_step()
             dock.fill(self.voice.session.state.lines)
-            bar.tell(phrases.told(outcome, is_told=bool(self._last)))
+            bar.tell(phrases.told(outcome, is_told=bool(self._last) or self.at_desk.mode is Mode.SAVED))
             bar.ears(self.voice.ears)
         if kept_line:
             bar.take_focus()
