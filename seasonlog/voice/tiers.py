@@ -7,6 +7,7 @@ gate on a value is what can be at all, and that stands in the grammar.
 """
 
 import math
+import re
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
@@ -48,6 +49,8 @@ STOPS = 0.25
 """Posterior from which "stop, not safe" halts the visit, and a no to a question is followed."""
 HARMLESS = 0.5
 """Posterior from which a command that writes nothing is followed."""
+_OH_OR_TWO = re.compile(r"\.2\b")
+"""One decimal, which may have been another: "one point oh" of some voices was 1.2 to both decodes, without a doubt."""
 _WRITES_NOTHING = frozenset(
     {Word.BACK, Word.NEXT, Word.REPEAT, Word.LIMIT, Word.READ_BACK, Word.HOW_MANY, Word.WHAT_NOW, Word.LISTEN_OFF,
      Word.HELP}
@@ -181,13 +184,18 @@ def why_asked(intent: Intent, ground: Ground) -> str:
     table = table_of(ground)
     if table.read_back & {*table.plain(word_list(step.title))}:
         return "one small word turns it into another"
+    if any(_OH_OR_TWO.search(text) for text in _texts(intent)):
+        return "point oh was often heard as point two"
     return "a sound away from the other side of a limit" if crosses(intent, step) else ""
+
+
+def _texts(answer: Answer) -> tuple[str, ...]:
+    return (answer.raw,) if isinstance(answer.raw, str) else answer.raw
 
 
 def crosses(answer: Answer, step: AskedStep) -> bool:
     """A value that sounds like this one lies on the other side of an edge of the limit; the same from either side."""
-    texts = (answer.raw,) if isinstance(answer.raw, str) else answer.raw
-    others = ((text, other) for text in texts for other in sounds_like(text) if _can_be(other, step))
+    others = ((text, other) for text in _texts(answer) for other in sounds_like(text) if _can_be(other, step))
     return any(_zone(other, step) != _zone(text, step) for text, other in others)
 
 

@@ -117,6 +117,15 @@ def test_a_lost_last_digit_is_asked_back_on_either_side(grounds: dict[str, Groun
     assert isinstance(judge(both("C to A four eighty two volts"), ground), Taken)
 
 
+def test_point_two_may_have_been_point_oh(grounds: dict[str, Ground]) -> None:
+    """Seen in the bench: "line C one point oh amps", without noise, was 1.2 to every reading of both decodes."""
+    found = judge(both("Line C 1.2 amps."), grounds["line_amps"])
+    assert isinstance(found, Ask)
+    assert found.why == "point oh was often heard as point two"
+    for other in ("1.3", "1.25", "2.1"):
+        assert isinstance(judge(both(f"Line C {other} amps."), grounds["line_amps"]), Taken), other
+
+
 def test_forty_beside_a_limit_of_thirty_is_asked_back_on_either_side(grounds: dict[str, Ground]) -> None:
     ground = with_limit(grounds["line_amps"], 30.0, 300.0)
     for words in ("forty", "fourteen"):
