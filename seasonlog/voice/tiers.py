@@ -49,8 +49,8 @@ STOPS = 0.25
 """Posterior from which "stop, not safe" halts the visit, and a no to a question is followed."""
 HARMLESS = 0.5
 """Posterior from which a command that writes nothing is followed."""
-_OH_OR_TWO = re.compile(r"\.2\b")
-"""One decimal, which may have been another: "one point oh" of some voices was 1.2 to both decodes, without a doubt."""
+_LAST_DECIMAL = re.compile(r"\.2\b|^-?0\.\d\b")
+"""One decimal, heard wrong without a doubt in either decode: "one point oh" as 1.2, "zero point eight nine" as 0.8."""
 _WRITES_NOTHING = frozenset(
     {Word.BACK, Word.NEXT, Word.REPEAT, Word.LIMIT, Word.READ_BACK, Word.HOW_MANY, Word.WHAT_NOW, Word.LISTEN_OFF,
      Word.HELP}
@@ -184,8 +184,8 @@ def why_asked(intent: Intent, ground: Ground) -> str:
     table = table_of(ground)
     if table.read_back & {*table.plain(word_list(step.title))}:
         return "one small word turns it into another"
-    if any(_OH_OR_TWO.search(text) for text in _texts(intent)):
-        return "point oh was often heard as point two"
+    if any(_LAST_DECIMAL.search(text) for text in _texts(intent)):
+        return "its last decimal is often heard wrong"
     return "a sound away from the other side of a limit" if crosses(intent, step) else ""
 
 

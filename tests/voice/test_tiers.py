@@ -117,12 +117,13 @@ def test_a_lost_last_digit_is_asked_back_on_either_side(grounds: dict[str, Groun
     assert isinstance(judge(both("C to A four eighty two volts"), ground), Taken)
 
 
-def test_point_two_may_have_been_point_oh(grounds: dict[str, Ground]) -> None:
-    """Seen in the bench: "line C one point oh amps", without noise, was 1.2 to every reading of both decodes."""
-    found = judge(both("Line C 1.2 amps."), grounds["line_amps"])
+@pytest.mark.parametrize("text", ["Line C 1.2 amps.", "Line C 0.8 amps."])
+def test_a_decimal_that_is_often_heard_wrong_is_asked_back(grounds: dict[str, Ground], text: str) -> None:
+    """Seen in the bench without noise: "one point oh" was 1.2, "zero point eight nine" 0.8 to both decodes."""
+    found = judge(both(text), grounds["line_amps"])
     assert isinstance(found, Ask)
-    assert found.why == "point oh was often heard as point two"
-    for other in ("1.3", "1.25", "2.1"):
+    assert found.why == "its last decimal is often heard wrong"
+    for other in ("1.3", "1.25", "2.1", "0.85", "0"):
         assert isinstance(judge(both(f"Line C {other} amps."), grounds["line_amps"]), Taken), other
 
 
