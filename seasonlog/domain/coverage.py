@@ -8,26 +8,17 @@ and no open finding that can freeze, burn or shock. Anything less is not proven,
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from enum import StrEnum
 
 from seasonlog.domain import audit_rules
 from seasonlog.domain.audit_rules import SKIPPED, UNANSWERED, VisitFacts, WeakStep
 from seasonlog.domain.checklist import StepInstance
 from seasonlog.domain.finding import Finding
+from seasonlog.domain.protection import Protection
 from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import Meaning, Progress, Saved
 
 PROVISIONAL_DAYS = 14
 """How long a short enable stands in for the fall enable (common practice, no source)."""
-
-
-class Protection(StrEnum):
-    """What can be said of a tower in a season."""
-
-    PROVEN = "proven"
-    PROVISIONAL = "provisional"
-    """A short enable passed in the last 14 days."""
-    NOT_PROVEN = "not_proven"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,11 +11,12 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from seasonlog.calc import basin as thermal
-from seasonlog.domain.coverage import Coverage, Protection
+from seasonlog.domain.coverage import Coverage
 from seasonlog.domain.exposure_hours import DENSEST_DEGF, Worked, bare_line_hours, jacketed_line_hours, worked
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.heat_budget import CANNOT_TELL, Measured, delivered, model
 from seasonlog.domain.practice import PracticeTable
+from seasonlog.domain.protection import Protection
 from seasonlog.domain.register import Basin, Register, Site
 from seasonlog.domain.severity import Severity
 from seasonlog.errors import RatingError

@@ -7,9 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from seasonlog.domain.coverage import Coverage, Evidence, Protection, coverage, shortfalls
+from seasonlog.domain.coverage import Coverage, Evidence, coverage, shortfalls
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import Finding
+from seasonlog.domain.protection import Protection
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
 from seasonlog.domain.season import FALL_ENABLE, season_of

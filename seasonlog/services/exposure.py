@@ -11,9 +11,10 @@ from datetime import date
 
 from seasonlog.calc.units import within
 from seasonlog.domain.checklist import applicable
-from seasonlog.domain.coverage import Coverage, Protection
+from seasonlog.domain.coverage import Coverage
 from seasonlog.domain.exposure import Exposed, Night, Standing, basin_night, exposed, night_of, ranked, unjudged
 from seasonlog.domain.finding import Finding
+from seasonlog.domain.protection import Protection
 from seasonlog.domain.register import Register, Site
 from seasonlog.domain.season import season_of
 from seasonlog.domain.season_due import DRAINED, ModeChange, mode_on

@@ -15,7 +15,6 @@ from typing import Self
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.text import as_stored
 from seasonlog.errors import InputRefusedError, LogError, OlderLogError, Problem
-from seasonlog.journal.absorb import state_checkpoint
 from seasonlog.journal.clock import Clock
 from seasonlog.journal.store import Journal
 from seasonlog.journal.stored import Draft, Stored
@@ -98,6 +97,8 @@ class Logbook:
         """
         stored = self.journal.append([Draft(r.kind, r.body, self.who, r.uid) for r in records])
         if any(r.kind in SIGNED_OFF for r in records):
+            from seasonlog.journal.absorb import state_checkpoint  # not on the way to the first screen
+
             with suppress(LogError):
                 state_checkpoint(self.journal, self.who)
         return stored

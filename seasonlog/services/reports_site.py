@@ -4,10 +4,11 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from seasonlog.domain.coverage import Coverage, Protection
+from seasonlog.domain.coverage import Coverage
 from seasonlog.domain.coverage_cells import CellState, CoverageGrid
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import Finding
+from seasonlog.domain.protection import Protection
 from seasonlog.domain.records import Kind
 from seasonlog.domain.register_records import Site
 from seasonlog.domain.season import FALL_ENABLE, season_name, season_of

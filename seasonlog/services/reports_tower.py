@@ -4,9 +4,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from seasonlog.domain.coverage import Coverage, Protection
+from seasonlog.domain.coverage import Coverage
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.heat_budget import At, BasinHeat
+from seasonlog.domain.protection import Protection
 from seasonlog.domain.register import Record, Register
 from seasonlog.domain.register_items import to_item
 from seasonlog.domain.register_records import SPECS

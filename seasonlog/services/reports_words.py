@@ -6,12 +6,12 @@ from functools import cached_property
 from typing import TypeAlias
 from zoneinfo import ZoneInfo
 
-from seasonlog.domain.coverage import Protection
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import Finding, FindingState
 from seasonlog.domain.limits import QUANTITIES
 from seasonlog.domain.plain_words import counted as counted
 from seasonlog.domain.plain_words import plain as plain
+from seasonlog.domain.protection import Protection
 from seasonlog.domain.register_records import Site
 from seasonlog.domain.severity import Severity
 from seasonlog.domain.units_shown import in_units, number, shown_as

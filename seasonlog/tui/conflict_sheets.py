@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from seasonlog.tui.rows import CONFLICT
 from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.form import Asked, FormSheet, Line, Typed
 from seasonlog.tui.widgets.row import Row
@@ -13,7 +14,6 @@ if TYPE_CHECKING:
     from seasonlog.domain.conflicts import Answer, Conflict
     from seasonlog.tui.screens.today import TodayScreen
 
-KEY = "conflict:"
 TWO = Look("≠", "TWO ANSWERS", "near-fail")
 STANDS = Look("?", "STANDS", "cold")
 
@@ -23,7 +23,7 @@ def rows(found: "Iterable[Conflict]") -> Iterator[Row]:
     for number, each in enumerate(found):
         step = each.step.replace("_", " ")
         values = " or ".join(_value(answer) for answer in each.answers)
-        yield Row(f"{KEY}{number}", say(f"{each.tower}  {step}"), say(values), look=TWO)
+        yield Row(f"{CONFLICT}{number}", say(f"{each.tower}  {step}"), say(values), look=TWO)
 
 
 def _value(answer: "Answer") -> str:

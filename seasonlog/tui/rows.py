@@ -38,6 +38,10 @@ When = Callable[[int], str]
 """Clock reading [ms] to words."""
 
 
+CONFLICT = "conflict:"
+"""Beginning of the key of a row that stands for two answers to one step."""
+
+
 def marks(*parts: tuple[str, str]) -> tuple[Content, ...]:
     """Words at the right of a row, each in its tone; empty ones left out."""
     return tuple(Content.styled(text, f"bold $tone-{tone}") for text, tone in parts if text)

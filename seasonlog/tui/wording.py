@@ -9,11 +9,11 @@ from dataclasses import dataclass
 
 from textual.content import Content
 
-from seasonlog.domain.coverage import Protection
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import FindingState
 from seasonlog.domain.plain_words import counted as counted
 from seasonlog.domain.plain_words import plain as plain
+from seasonlog.domain.protection import Protection
 from seasonlog.domain.severity import Severity
 from seasonlog.domain.text import visible
 from seasonlog.domain.verdict import Verdict

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from seasonlog.calc import basin as thermal
-from seasonlog.domain.coverage import Coverage, Protection
+from seasonlog.domain.coverage import Coverage
 from seasonlog.domain.exposure import (
     KIND_WORDS,
     Exposed,
@@ -32,6 +32,7 @@ from seasonlog.domain.exposure import (
 from seasonlog.domain.exposure_hours import bare_line_hours, jacketed_line_hours, worked
 from seasonlog.domain.finding import Finding, FindingState
 from seasonlog.domain.heat_budget import Measured
+from seasonlog.domain.protection import Protection
 from seasonlog.domain.register import Register
 from seasonlog.domain.severity import Severity
 from seasonlog.errors import RatingError

@@ -12,8 +12,8 @@ from zoneinfo import ZoneInfo
 import pytest
 from icalendar import Calendar
 
-from seasonlog.domain.coverage import Protection
 from seasonlog.domain.due_state import DueState
+from seasonlog.domain.protection import Protection
 from seasonlog.domain.season import COLD_SNAP, FALL_ENABLE
 from seasonlog.domain.season_due import DueItem, DueKey
 from seasonlog.journal.compare import first_difference

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from seasonlog.domain.coverage import Protection
+from seasonlog.domain.protection import Protection
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register_items import to_item
 from seasonlog.domain.register_records import Device

@@ -9,7 +9,7 @@ from textual.binding import Binding
 from textual.content import Content
 
 from seasonlog.journal import queries
-from seasonlog.tui import conflict_sheets, rows
+from seasonlog.tui import rows
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.widgets.row_list import RowList
@@ -107,6 +107,8 @@ class TodayScreen(SeasonScreen):
             found += [rows.open_visit(v, time_words(v.visit.started_wall_ms, offset)) for v in board.visits]
         self._conflicts = board.conflicts
         if board.conflicts:
+            from seasonlog.tui import conflict_sheets
+
             found += [heading("TO DECIDE: TWO ANSWERS"), *conflict_sheets.rows(board.conflicts)]
         if board.recalls:
             found += [heading("INSTRUMENTS IN DOUBT"), *(rows.recalled(words) for words in board.recalls)]
@@ -119,8 +121,10 @@ class TodayScreen(SeasonScreen):
 
     @on(RowList.Opened)
     def _opened(self, event: RowList.Opened) -> None:
-        if event.key.startswith(conflict_sheets.KEY):
-            conflict_sheets.decide(self, self._conflicts[int(event.key.removeprefix(conflict_sheets.KEY))])
+        if event.key.startswith(rows.CONFLICT):
+            from seasonlog.tui import conflict_sheets
+
+            conflict_sheets.decide(self, self._conflicts[int(event.key.removeprefix(rows.CONFLICT))])
         else:
             self.seasonlog.open_row(event.key)
 
