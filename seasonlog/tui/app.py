@@ -129,10 +129,11 @@ class SeasonlogApp(App[None]):
 
     def read_ahead(self) -> None:
         """Read the other screens' styles while nobody waits, so that the first of them opens sooner."""
-        from seasonlog.tui.screens.base import STYLES
+        from seasonlog.tui.screens.base import STYLES, VISIT_STYLES
 
-        if not self.stylesheet.has_source(str(STYLES), ""):
-            self.stylesheet.read(STYLES)
+        missing = [path for path in (STYLES, VISIT_STYLES) if not self.stylesheet.has_source(str(path), "")]
+        if missing:
+            self.stylesheet.read_all(missing)
             self.stylesheet.reparse()
             self.stylesheet.update(self)
 

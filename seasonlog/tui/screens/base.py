@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 
 from textual import on
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 Found = TypeVar("Found")
 STYLES = Path(__file__).parent.parent / "screens.tcss"
 """Layout and colour of all screens but the first."""
+VISIT_STYLES = STYLES.with_name("visit.tcss")
+"""Of the visit and the fault finder, on top of the others."""
 
 
 class SeasonScreen(Screen[None]):
@@ -41,7 +43,7 @@ class SeasonScreen(Screen[None]):
 
         show: Callable[[], object]
 
-    CSS_PATH: ClassVar[Path | None] = STYLES
+    CSS_PATH: ClassVar[str | PurePath | list[str | PurePath] | None] = STYLES
     BINDINGS = [Binding("escape", "back", "Back", tooltip="Go back to where you came from")]
     HELP: ClassVar[str] = ""
     """What the screen is for, in plain words."""

@@ -24,7 +24,7 @@ from seasonlog.services.fault_finding_report import RETEST, names_a_cause
 from seasonlog.tui import fault_page as page
 from seasonlog.tui import starting
 from seasonlog.tui.fault_offer import offer
-from seasonlog.tui.screens.base import SeasonScreen
+from seasonlog.tui.screens.base import STYLES, VISIT_STYLES, SeasonScreen
 from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.form import Asked, FormSheet, Line, Typed
 from seasonlog.tui.screens.text import TextSheet
@@ -51,6 +51,7 @@ WHO_IS_THERE = Asked(
 class FaultScreen(SeasonScreen):
     """One search for a cause."""
 
+    CSS_PATH = [STYLES, VISIT_STYLES]
     BINDINGS = [
         Binding("escape", "back", "Back", tooltip="Leave; nothing is written unless you recorded it"),
         Binding("f3", "cannot", "Cannot", tooltip="This test cannot be made here; it is not asked again"),

@@ -22,7 +22,7 @@ from seasonlog.tui import visit_asks as asks
 from seasonlog.tui import visit_sheets as sheets
 from seasonlog.tui import visit_voice as phrases
 from seasonlog.tui.reading import Reading
-from seasonlog.tui.screens.base import SeasonScreen
+from seasonlog.tui.screens.base import STYLES, VISIT_STYLES, SeasonScreen
 from seasonlog.tui.widgets.band_scale import BandScale
 from seasonlog.tui.widgets.dock import READ, Dock
 from seasonlog.tui.widgets.row_list import RowList
@@ -34,6 +34,7 @@ from seasonlog.voice.hearing import Hearing, typed
 class VisitScreen(SeasonScreen):
     """One visit."""
 
+    CSS_PATH = [STYLES, VISIT_STYLES]
     BINDINGS = [
         Binding("escape", "back", "Leave", tooltip="The visit stays open and goes on where you left it"),
         Binding("f9", "stop", "STOP", tooltip="Not safe: the visit ends; nobody holds it against you"),
