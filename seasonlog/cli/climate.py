@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 import click
 
 from seasonlog.calc import bootstrap, freeze_windows
+from seasonlog.calc.climate import Climate
 from seasonlog.calc.freeze_chances import BOTH_ENDS, FreezeDays, Freezes, Side, chance_error
 from seasonlog.calc.freeze_dates import Observed
 from seasonlog.calc.season_days import MonthDay
@@ -19,6 +20,7 @@ from seasonlog.cli.climate_site import forecast, import_, show_
 from seasonlog.errors import UsageError
 from seasonlog.services import climate_study
 from seasonlog.services.climate_study import Study, at_degf
+from seasonlog.services.typical_year import NO_CHANCE, lines, typical_dates
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 _UNITS = click.Choice(["degf", "degc", "tenths"])
@@ -83,7 +85,11 @@ def dates(
     """
     on = _month_day(by)
     chosen = [*threshold_degf, *(degf_from_degc(each) for each in threshold_degc)] or list(THRESHOLDS_DEGF)
-    study = _study(given, [round(each, 4) for each in chosen])
+    thresholds = [round(each, 4) for each in chosen]
+    weather = _weather(given)
+    if weather.is_typical:
+        return _typical(weather, thresholds, given["latitude_deg"], as_json=as_json)
+    study = _study(given, thresholds)
     percents = tuple(percent) or PERCENTS
     answer = Answer((), _dates_document(study, percents, on), study.working(), _basis(study), _CAUTION)
     if not as_json:
@@ -120,9 +126,35 @@ def windows(threshold_degf: float, percent: float, lead_days: int, as_json: bool
     return show(Answer([study.title, *plain], document, study.working(), basis, _CAUTION), as_json)
 
 
-def _study(given: dict[str, Any], thresholds_degf: Sequence[float]) -> Study:
+def _how(given: dict[str, Any]) -> climate_study.HowToRead:
     names = ("unit", "station", "rounding", "latitude_deg", "since", "seed")
-    how = climate_study.HowToRead(**{name: given[name] for name in names})
+    return climate_study.HowToRead(**{name: given[name] for name in names})
+
+
+def _weather(given: dict[str, Any]) -> Climate:
+    return climate_study.any_weather_in(frame.file_bytes(given["file"]), given["file"], _how(given))
+
+
+def _written(day: MonthDay | None) -> str | None:
+    return None if day is None else str(day)
+
+
+def _typical(told: Climate, thresholds_degf: Sequence[float], latitude_deg: float | None, *, as_json: bool) -> int:
+    """The dates of a typical year, with what they cannot tell."""
+    calendar, found = typical_dates(told, thresholds_degf, latitude_deg)
+    named = f"{told.station.name}: " if told.station.name else ""
+    plain = [f"{named}a typical year ({calendar.words})", *lines(found)]
+    dates = [
+        {"threshold_degf": each.degf, "first": _written(each.first), "last": _written(each.last)} for each in found
+    ]
+    document = {
+        "station": told.station.name, "typical": True, "runs": calendar.words, "dates": dates, "doubt": NO_CHANCE,
+    }  # fmt: skip
+    return show(Answer(plain, document, told.notes, [NO_CHANCE], _CAUTION), as_json)
+
+
+def _study(given: dict[str, Any], thresholds_degf: Sequence[float]) -> Study:
+    how = _how(given)
     told = climate_study.weather_in(frame.file_bytes(given["file"]), given["file"], how)
     normals = [climate_study.normals_in(frame.file_bytes(each), each) for each in given["normals"]]
     found = climate_study.study(told, normals, thresholds_degf, how)

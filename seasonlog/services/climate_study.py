@@ -128,8 +128,8 @@ def weather_in(data: bytes, name: str, how: HowToRead) -> Climate:
     found = any_weather_in(data, name, how)
     if not found.days:
         says = (
-            "holds single hours; freeze dates need the daily record of many years. Hours serve "
-            "`seasonlog calc energy --weather`"
+            "holds single hours; freeze dates need the daily record of many years. `climate dates` tells those of a "
+            "typical year. Hours serve `seasonlog calc energy --weather`"
         )
         raise InputRefusedError([Problem(name, says)])
     return found

@@ -247,9 +247,38 @@ def test_what_cannot_be_is_a_sentence(
     assert "should not have happened" not in ran.err
 
 
-def test_hours_are_no_daily_record(climate: Climate, tmp_path: Path) -> None:
+def test_a_typical_year_tells_its_dates_and_that_no_chance_follows(climate: Climate, shared: Path) -> None:
+    """Chicago O'Hare's typical year (TMY3): the same as a plain look at the seventh column of its rows, to the day."""
+    file = shared / "climate" / "chicago-ohare-725300-TMY3.epw"
+    lowest: dict[tuple[int, int], float] = {}
+    for row in file.read_text("utf-8").splitlines()[8:]:
+        _, month, day, _, _, _, air_degc, *_ = row.split(",")
+        key = ((int(month) - 8) % 12, int(day))
+        lowest[key] = min(lowest.get(key, 99.0), float(air_degc))
+    frozen = sorted(key for key, degc in lowest.items() if degc <= 0.0)
+    wanted = [f"{(month + 7) % 12 + 1:02d}-{day:02d}" for month, day in (frozen[0], frozen[-1])]
+    ran = climate("dates", file, "--threshold-degf", "32", "--json")
+    assert ran.code == 0
+    assert ran.json["dates"] == [{"threshold_degf": 32.0, "first": wanted[0], "last": wanted[1]}]
+    assert "no chance follows" in ran.json["doubt"]
+    assert "a typical year (August to July)" in climate("dates", file).out
+
+
+def test_a_typical_year_without_a_freeze_and_one_south_of_the_equator(climate: Climate, tmp_path: Path) -> None:
+    warm = tmp_path / "warm.epw"
+    warm.write_text(files.epw(lambda month, day, hour: files.epw_row(month, day, hour, air="12.0")), "utf-8")
+    assert "32 degF: no freeze in the typical year" in climate("dates", warm).out
+    cold = tmp_path / "cold.epw"
+    winter = {6: "-2.0", 7: "-4.0"}
+    cold.write_text(files.epw(lambda m, d, h: files.epw_row(m, d, h, air=winter.get(m, "9.0"))), "utf-8")
+    out = climate("dates", cold, "--threshold-degf", "32", "--latitude-deg", "-41").out
+    assert "32 degF: first 1 June, last 31 July" in out
+    assert "February to January" in out
+
+
+def test_windows_do_not_rest_on_a_typical_year(climate: Climate, tmp_path: Path) -> None:
     (tmp_path / "h.epw").write_text(files.epw(), "utf-8")
-    ran = climate("dates", tmp_path / "h.epw")
+    ran = climate("windows", tmp_path / "h.epw")
     assert (ran.code, "holds single hours" in ran.err) == (3, True)
     assert "Hours serve `seasonlog calc energy --weather`" in ran.err
 
