@@ -2,7 +2,8 @@
 
 import json
 import sqlite3
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
+from functools import partial
 from typing import NamedTuple
 
 from seasonlog.journal.stored import SELECT, Stored, from_row
@@ -30,13 +31,17 @@ class Proof(NamedTuple):
     """Place of its start among the entries."""
 
 
+_PROOF_OF: Callable[[tuple[object, ...]], Proof] = partial(tuple.__new__, Proof)
+"""As `Proof._make`, in a third of its time: half a million rows are read at once."""
+
+
 def proofs(db: sqlite3.Connection, towers: Collection[str] | None = None) -> Iterator[Proof]:
     """Every visit, by tower, checklist, season and number; of some towers alone where they are named."""
     sql = "SELECT tower, checklist, season, ordinal, visit, state, day, who, flags, bare, sha256, pos FROM proof"
     if towers is None:
-        return map(Proof._make, db.execute(f"{sql} ORDER BY tower, checklist, season, ordinal, visit"))
+        return map(_PROOF_OF, db.execute(f"{sql} ORDER BY tower, checklist, season, ordinal, visit"))
     return (
-        Proof._make(row)
+        _PROOF_OF(row)
         for tower in sorted(towers)
         for row in db.execute(f"{sql} WHERE tower=? ORDER BY checklist, season, ordinal, visit", (tower,))
     )

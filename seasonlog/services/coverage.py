@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby
-from operator import attrgetter
+from operator import itemgetter
 
 from seasonlog.domain.audit_rules import steps_proven
 from seasonlog.domain.coverage import unanswered
@@ -50,8 +50,8 @@ WINTER_ONLY = (MID_WINTER, COLD_SNAP)
 """Not asked of a tower that stands drained."""
 ASKED = (FALL_ENABLE, COLD_SNAP, MID_WINTER, SPRING_DISABLE)
 """What a tower is asked in a season; a cold-snap check where one was raised."""
-_TOWER = attrgetter("tower")
-_CELL = attrgetter("checklist", "season")
+_TOWER = itemgetter(Proof._fields.index("tower"))
+_CELL = itemgetter(Proof._fields.index("checklist"), Proof._fields.index("season"))
 Season = Mapping[str, Asked]
 """Checklist to what was asked of it."""
 

@@ -131,9 +131,8 @@ class SeasonlogApp(App[None]):
         """Read the other screens' styles while nobody waits, so that the first of them opens sooner."""
         from seasonlog.tui.screens.base import STYLES, VISIT_STYLES
 
-        missing = [path for path in (STYLES, VISIT_STYLES) if not self.stylesheet.has_source(str(path), "")]
-        if missing:
-            self.stylesheet.read_all(missing)
+        if not self.stylesheet.has_source(str(STYLES), ""):  # else somebody was quicker, and waits
+            self.stylesheet.read_all([STYLES, VISIT_STYLES])
             self.stylesheet.reparse()
             self.stylesheet.update(self)
 
