@@ -25,8 +25,16 @@ CELLS_A_LABEL = 14
 class Trend(PlotextPlot):
     """Readings over days."""
 
+    _found: Found | None = None
+
+    def on_resize(self) -> None:
+        """How many days are named below depends on the width, which may be known only after the trend."""
+        if self._found is not None:
+            self.show(self._found)
+
     def show(self, found: Found) -> None:
         """Draw a trend; over range is left out, and the words beside it tell of it."""
+        self._found = found
         self.plt.clear_figure()
         points = found.points
         days = [point.wall_ms / DAY_MS for point in points]
