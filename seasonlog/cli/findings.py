@@ -71,6 +71,7 @@ def _details(f: "Finding") -> list[tuple[str, str]]:
     from seasonlog.services.findings import retest_words
 
     return [
+        ("reopened", f.doubt),
         ("unprotected tonight", f.unprotected),
         *(("may be", f"{cause['says']}; next: {cause['next_test']}") for cause in f.causes),
         ("parts", ", ".join(f.parts)),

@@ -51,7 +51,7 @@ class Evidence:
 def coverage(evidence: Evidence, on: date) -> Coverage:
     """What is proven about a tower on a day."""
     hazards = [f for f in evidence.findings if f.is_open and f.needs_retest]
-    reasons = [*_full_reasons(evidence), *(f"open finding {f.id}: {f.title}" for f in hazards)]
+    reasons = [*_full_reasons(evidence), *(f.reason for f in hazards)]
     if not reasons:
         progress, day = evidence.full[-1]
         return Coverage(

@@ -257,7 +257,7 @@ def _reasons(standing: Standing, basins: Sequence[BasinNight], night: Night | No
     yield from told
     for finding in standing.hazards:
         if not any(finding.id in reason for reason in told):
-            yield f"open finding {finding.id}: {finding.title}"
+            yield finding.reason
     if standing.mode == "heated_basin" and night is not None:
         yield from (_short(basin, night) for basin in basins if basin.kw is not None and basin.adequate != "yes")
 

@@ -73,8 +73,17 @@ class Finding:
     accepted_words: str = ""
     closed_words: str = ""
     closed_wall_ms: int = 0
-    closed_entry: str = ""
-    """Uid of the answer that closed it, where one did."""
+    retest: Mapping[str, str] = field(default_factory=dict, hash=False)
+    """The answer that closed it, where one did (`closing_of`); kept while that closing is in doubt."""
+    doubt: str = ""
+    """Why a closing does not count for now, in words: it stands open again. Empty for none."""
+    failed_at: int = 0
+    """Place in the log of what last showed that it is wrong."""
+
+    @property
+    def reason(self) -> str:
+        """As a reason why a tower is not proven."""
+        return f"open finding {self.id}: {self.title}" + (f" (reopened: {self.doubt})" if self.doubt else "")
 
     @property
     def is_open(self) -> bool:
@@ -122,6 +131,10 @@ class Event:
     who: str
     wall_ms: int
     uid: str = field(default="")
+    day: str = ""
+    """The day it was seen."""
+    pos: int = 0
+    """Its place in the log's causal order."""
 
 
 def opened(event: Event, site: str) -> Finding:
@@ -145,6 +158,7 @@ def opened(event: Event, site: str) -> Finding:
         parts=tuple(failed["parts"]),
         unprotected=failed["unprotected"],
         causes=tuple(failed.get("causes", ())),
+        failed_at=event.pos,
     )
 
 
@@ -157,12 +171,19 @@ def explained(finding: Finding, event: Event) -> Finding:
     """A search found the cause of what a step had failed on: the cause and its repair stand beside what was read."""
     causes = tuple(event.body["finding"]["causes"])
     severity = finding.severity if finding.needs_retest else Severity(event.body["finding"]["severity"])
-    return replace(finding, says=f"{finding.says}; {event.body['says']}", severity=severity, causes=causes)
+    says = f"{finding.says}; {event.body['says']}"
+    return replace(_wrong_still(finding, event), says=says, severity=severity, causes=causes)
+
+
+def _wrong_still(finding: Finding, event: Event) -> Finding:
+    """What closed it once, and is in doubt, can close it no more."""
+    return replace(finding, failed_at=event.pos, retest={}, doubt="")
 
 
 def seen_again(finding: Finding, event: Event) -> Finding:
     """A later visit failed the same step: the newest words, one finding."""
-    again = finding if finding.visit == event.body["visit"] else replace(finding, seen=finding.seen + 1)
+    again = _wrong_still(finding, event)
+    again = again if finding.visit == event.body["visit"] else replace(again, seen=finding.seen + 1)
     if event.body.get("corrects") == finding.entry:  # what opened it was typed wrong, and what was right is bad too
         again = replace(again, entry=event.uid)
     failed = event.body["finding"]
@@ -175,14 +196,44 @@ def closed_by_answer(finding: Finding, event: Event) -> Finding:
     corrects = event.body.get("corrects")
     state = FindingState.WITHDRAWN if corrects == finding.entry else FindingState.CLOSED
     words = f"corrected: {event.body['because']}" if corrects else f"retest: {event.body['says']}"
-    told = f"{words} ({event.who})"
-    return replace(finding, state=state, closed_words=told, closed_wall_ms=event.wall_ms, closed_entry=event.uid)
+    return _shut(finding, state, closing_of(event, f"{words} ({event.who})"))
+
+
+def closing_of(event: Event, words: str) -> dict[str, str]:
+    """The answer that closes a finding, as far as a recall of its instrument asks for it."""
+    body = event.body
+    return {
+        "entry": event.uid, "visit": body["visit"], "day": event.day, "instrument": body["instrument"],
+        "words": words, "wall_ms": str(event.wall_ms),
+    }  # fmt: skip
+
+
+def _shut(finding: Finding, state: FindingState, by: Mapping[str, str]) -> Finding:
+    at = int(by["wall_ms"])
+    return replace(finding, state=state, closed_words=by["words"], closed_wall_ms=at, retest=by, doubt="")
+
+
+def closed_anew(finding: Finding, event: Event) -> Finding:
+    """The answer that closed it was corrected, and passes still: the new one counts in its place."""
+    state = FindingState.CLOSED if finding.is_open else finding.state
+    return _shut(finding, state, closing_of(event, finding.retest["words"]))
+
+
+def doubted(finding: Finding, since: str) -> Finding:
+    """The instrument that closed it was recalled and nobody has reviewed that: it stands open again until then."""
+    words = f"closed by a retest with instrument {finding.retest['instrument']}, recalled since {since}"
+    return replace(reopened(finding), retest=finding.retest, doubt=words)
+
+
+def upheld(finding: Finding) -> Finding:
+    """A review lets the reading that closed it stand."""
+    return _shut(finding, FindingState.CLOSED, finding.retest)
 
 
 def reopened(finding: Finding) -> Finding:
     """The answer that closed it was taken back: as it stood before."""
     state = FindingState.ACCEPTED if finding.accepted_until else FindingState.OPEN
-    return replace(finding, state=state, closed_words="", closed_wall_ms=0, closed_entry="")
+    return replace(finding, state=state, closed_words="", closed_wall_ms=0, retest={}, doubt="")
 
 
 def assigned(finding: Finding, event: Event) -> Finding:
@@ -220,4 +271,5 @@ def accepted(finding: Finding, event: Event) -> Finding:
 def closed(finding: Finding, event: Event) -> Finding:
     """Closed with words; the service refuses this where only a retest closes."""
     words = f"{event.body['because']} ({event.who})"
-    return replace(finding, state=FindingState.CLOSED, closed_words=words, closed_wall_ms=event.wall_ms)
+    at = event.wall_ms
+    return replace(finding, state=FindingState.CLOSED, closed_words=words, closed_wall_ms=at, retest={}, doubt="")

@@ -2,7 +2,8 @@
 
 A visit's flags stick: they say that something may be amiss, so that a table of ten thousand towers opens only the
 visits that need it. A recall turns the verdicts that rest on an instrument to cannot tell until a review lets them
-stand; that is worked out anew from the tables each time, so the order in which entries arrive does not matter.
+stand, and opens again what a retest with it closed; that is worked out anew from the tables each time, so the order in
+which entries arrive does not matter.
 """
 
 import json
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from seasonlog.domain.records import Kind
 from seasonlog.domain.visit_flags import Flag
+from seasonlog.journal import finding_views
 
 if TYPE_CHECKING:
     from seasonlog.journal.views import Seen
@@ -96,7 +98,7 @@ def step_answered(db: sqlite3.Connection, seen: "Seen") -> None:
     if body["quantity"] and not body["instrument"]:
         _bare(db, body["visit"], body["step_id"])
     if body["instrument"] and db.execute("SELECT 1 FROM recall WHERE instrument=?", (body["instrument"],)).fetchone():
-        _settle(db, body["instrument"], body["visit"])
+        _settle(db, body["instrument"], seen.pos, body["visit"])
 
 
 def _of_answer(body: Any) -> Flag:
@@ -132,7 +134,7 @@ def _instrument_recalled(db: sqlite3.Connection, seen: "Seen") -> None:
         "INSERT OR IGNORE INTO recall VALUES (?,?,?,?,?,?,?,?)",
         (body["recall"], body["instrument"], body["since"], seen.who, seen.day, body["because"], seen.uid, seen.pos),
     )
-    _settle(db, body["instrument"])
+    _settle(db, body["instrument"], seen.pos)
 
 
 def _recall_reviewed(db: sqlite3.Connection, seen: "Seen") -> None:
@@ -144,7 +146,7 @@ def _recall_reviewed(db: sqlite3.Connection, seen: "Seen") -> None:
         )
     row = db.execute("SELECT instrument FROM recall WHERE recall=?", (body["recall"],)).fetchone()
     if row is not None:
-        _settle(db, row[0])
+        _settle(db, row[0], seen.pos)
 
 
 def _instrument_checked(db: sqlite3.Connection, seen: "Seen") -> None:
@@ -155,15 +157,31 @@ def _instrument_checked(db: sqlite3.Connection, seen: "Seen") -> None:
     )
 
 
-def _settle(db: sqlite3.Connection, instrument: str, visit: str = "") -> None:
+_Recall = tuple[str, str, str]
+"""Id, first day that is doubted, day of the recall."""
+
+
+def _settle(db: sqlite3.Connection, instrument: str, pos: int, visit: str = "") -> None:
     """Turn what rests on an instrument to cannot tell, or back, as its recalls and their reviews stand."""
-    recalls = db.execute(
-        "SELECT recall, since, day FROM recall WHERE instrument=? ORDER BY pos", (instrument,)
-    ).fetchall()
-    sql = "SELECT visit FROM instrument_use WHERE instrument=? AND (?='' OR visit=?)"
-    for (used,) in db.execute(sql, (instrument, visit, visit)).fetchall():
-        standing = [(recall, since, day) for recall, since, day in recalls if not _stands(db, recall, used)]
-        _settle_visit(db, instrument, used, standing)
+    sql = (
+        "SELECT u.visit, v.tower FROM instrument_use u JOIN visit v ON v.visit=u.visit"
+        " WHERE u.instrument=? AND (?='' OR u.visit=?)"
+    )
+    used = db.execute(sql, (instrument, visit, visit)).fetchall()
+    for name, _ in used:
+        _settle_visit(db, instrument, name, _standing(db, instrument, name))
+    for tower in sorted({tower for _, tower in used}):
+        finding_views.settle(db, tower, lambda *reading: _doubted_since(db, *reading), pos)
+
+
+def _standing(db: sqlite3.Connection, instrument: str, visit: str) -> list[_Recall]:
+    """The recalls of an instrument that no review has settled for a visit, oldest first."""
+    sql = "SELECT recall, since, day FROM recall WHERE instrument=? ORDER BY pos"
+    return [each for each in db.execute(sql, (instrument,)).fetchall() if not _stands(db, each[0], visit)]
+
+
+def _doubted_since(db: sqlite3.Connection, instrument: str, visit: str, day: str) -> str:
+    return next((since for _, since, _ in _standing(db, instrument, visit) if since <= day), "")
 
 
 def _stands(db: sqlite3.Connection, recall: str, visit: str) -> bool:
@@ -173,7 +191,7 @@ def _stands(db: sqlite3.Connection, recall: str, visit: str) -> bool:
     return row is not None and row[0] == _STANDS
 
 
-def _settle_visit(db: sqlite3.Connection, instrument: str, visit: str, recalls: list[tuple[str, str, str]]) -> None:
+def _settle_visit(db: sqlite3.Connection, instrument: str, visit: str, recalls: list[_Recall]) -> None:
     sql = (
         "SELECT step, pos, doc FROM visit_step WHERE visit=? AND verdict!='skipped'"
         " AND json_extract(doc, '$.entry.instrument')=?"

@@ -3,15 +3,17 @@
 import json
 import sqlite3
 from collections.abc import Callable
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from seasonlog.domain import finding as findings
-from seasonlog.domain.finding import Event, Finding
+from seasonlog.domain.finding import Event, Finding, FindingState
 from seasonlog.domain.records import Kind
 
 if TYPE_CHECKING:
     from seasonlog.journal.views import Seen
+
+Recalled = Callable[[str, str, str], str]
+"""(instrument, visit, day) -> first day of the recall that doubts the reading, or empty."""
 
 
 def answered(db: sqlite3.Connection, seen: "Seen") -> None:
@@ -20,7 +22,7 @@ def answered(db: sqlite3.Connection, seen: "Seen") -> None:
     passes = body["verdict"] in ("pass", "near_pass")
     shut = _closed_by(db, body["tower"], body.get("corrects", ""))
     if shut is not None:  # the answer that closed it was wrong: the new one counts in its place
-        _keep_finding(db, replace(shut, closed_entry=seen.uid) if passes else findings.reopened(shut), seen.pos)
+        _keep_finding(db, findings.closed_anew(shut, event) if passes else findings.reopened(shut), seen.pos)
     standing = _open_finding(db, body["tower"], body["step_id"], body["target"])
     if "finding" in body:
         fresh = (
@@ -39,14 +41,67 @@ def taken_back(db: sqlite3.Connection, seen: "Seen") -> None:
 
 
 def _closed_by(db: sqlite3.Connection, tower: str, uid: str) -> Finding | None:
-    """The finding that an answer closed, unless the same step has failed again since."""
+    """The finding that an answer closed, in doubt or not, unless the same step has failed again since."""
     if not uid:
         return None
     row = db.execute(
-        "SELECT doc FROM finding WHERE tower=? AND json_extract(doc, '$.closed_entry')=?", (tower, uid)
+        "SELECT doc FROM finding WHERE tower=? AND json_extract(doc, '$.retest.entry')=?", (tower, uid)
     ).fetchone()
     shut = Finding.from_doc(json.loads(row[0])) if row else None
-    return shut if shut and _open_finding(db, shut.tower, shut.step_id, shut.target) is None else None
+    return shut if shut and _may_reopen(db, shut) else None
+
+
+def _may_reopen(db: sqlite3.Connection, shut: Finding) -> bool:
+    """One tower, step and target have at most one open finding."""
+    standing = _open_finding(db, shut.tower, shut.step_id, shut.target)
+    return standing is None or standing.id == shut.id
+
+
+def settle(db: sqlite3.Connection, tower: str, recalled: Recalled, pos: int) -> None:
+    """Findings closed by a retest stand open again while its instrument is recalled, and close when that is settled.
+
+    Worked out anew from the tables: another retest that passed since the failure closes a finding as well.
+
+    Args:
+        db: The log.
+        tower: Whose findings.
+        recalled: Since when an instrument's readings of a visit and day are doubted; empty when they stand.
+        pos: Place of the entry that asks for it.
+    """
+    sql = "SELECT doc FROM finding WHERE tower=? AND json_extract(doc, '$.retest.instrument')!='' ORDER BY id"
+    for (doc,) in db.execute(sql, (tower,)).fetchall():
+        found = Finding.from_doc(json.loads(doc))
+        if found.state is FindingState.WITHDRAWN:
+            continue
+        by = found.retest
+        since = recalled(by["instrument"], by["visit"], by["day"])
+        fresh = _in_doubt(db, found, since) if since else findings.upheld(found)
+        if fresh != found:
+            _keep_finding(db, fresh, pos)
+
+
+def _in_doubt(db: sqlite3.Connection, found: Finding, since: str) -> Finding:
+    other = _passed_since(db, found)
+    if other is not None:
+        return findings.closed_by_answer(found, other)
+    return findings.doubted(found, since) if _may_reopen(db, found) else found
+
+
+_PASSED = """
+SELECT s.visit, s.pos, s.doc FROM visit v JOIN visit_step s ON s.visit = v.visit WHERE v.tower=?
+  AND s.verdict IN ('pass', 'near_pass') AND s.pos > ? AND json_extract(s.doc, '$.entry.step_id')=?
+  AND json_extract(s.doc, '$.entry.target')=? ORDER BY s.pos LIMIT 1
+"""
+
+
+def _passed_since(db: sqlite3.Connection, found: Finding) -> Event | None:
+    """The first answer that stands and passes since the step last failed."""
+    row = db.execute(_PASSED, (found.tower, found.failed_at, found.step_id, found.target)).fetchone()
+    if row is None:
+        return None
+    visit, pos, text = row
+    doc = json.loads(text)
+    return Event({**doc["entry"], "visit": visit}, doc["who"], doc["wall_ms"], doc["uid"], doc["day"], pos)
 
 
 def _fault_found(db: sqlite3.Connection, seen: "Seen") -> None:
@@ -57,7 +112,7 @@ def _fault_found(db: sqlite3.Connection, seen: "Seen") -> None:
 
 
 def _event(seen: "Seen") -> Event:
-    return Event(seen.body, seen.who, seen.wall_ms, seen.uid)
+    return Event(seen.body, seen.who, seen.wall_ms, seen.uid, seen.on, seen.pos)
 
 
 def _site_of(db: sqlite3.Connection, tower: str) -> str:

@@ -53,7 +53,7 @@ def _heading(book: Logbook, at: Progress) -> list[str]:
 def _proven(at: Progress, found: Iterable[Finding]) -> list[str]:
     if at.visit.state in (VisitState.INCOMPLETE, VisitState.NOT_POSSIBLE):
         return [f"This visit is {at.visit.state.replace('_', ' ')}: {at.visit.closed_words}. It proves nothing."]
-    missing = [*shortfalls(at), *(f"open finding {f.id}: {f.title}" for f in found if f.needs_retest)]
+    missing = [*shortfalls(at), *(f.reason for f in found if f.needs_retest)]
     if missing:
         return ["NOT PROVEN:", *(f"  - {reason}" for reason in missing)]
     until = date.fromisoformat(at.visit.day) + timedelta(days=PROVISIONAL_DAYS)

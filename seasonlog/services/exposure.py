@@ -264,7 +264,7 @@ def _state(book: Logbook, tower: _Tower, today: date) -> tuple[Coverage, frozens
     good = frozenset(step for step, verdict in seen.verdicts.items() if verdict in _GOOD)
     hazards = [f for f in tower.findings if f.is_open and f.needs_retest]
     if hazards:
-        words = tuple(f"open finding {f.id}: {f.title}" for f in hazards)
+        words = tuple(f.reason for f in hazards)
         return Coverage(Protection.NOT_PROVEN, words), good
     if _plainly_proven(book, tower, full, seen, good):
         title = checklists.of_visit(book.db, full.sha256).title

@@ -4,7 +4,7 @@ A record is an entry, a visit or a finding. Nothing is left out: an answer that 
 stands for it now.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -102,8 +102,18 @@ def _of_finding(book: Logbook, ident: str) -> History:
     if finding is None:
         raise InputRefusedError([Problem(f"finding {ident}", "is not in this log")])
     own = audit_queries.entries_of_finding(book.db, ident, finding.tower, finding.step_id)
+    own = sorted([*own, *_recalls(book, finding.retest)], key=lambda s: (s.entry.hlc, s.entry.dev, s.entry.seq))
     words = f"{finding.severity.replace('_', ' ')}, {finding.state}: {finding.title}; {finding.says}"
+    words += f"; reopened: {finding.doubt}" if finding.doubt else ""
     return History(ident, "finding", words, finding.tower, finding.visit, lines(book, own, {}), "")
+
+
+def _recalls(book: Logbook, retest: Mapping[str, str]) -> Iterator[Stored]:
+    """Recalls of the instrument that closed a finding, and their reviews, as far as they reach that reading."""
+    for recall in audit_queries.recalls(book.db, retest["instrument"]) if retest.get("instrument") else ():
+        if recall.since <= retest["day"]:
+            told = [r.uid for r in audit_queries.reviews(book.db, recall.id) if r.visit in ("", retest["visit"])]
+            yield from (stored for uid in (recall.uid, *told) for stored in audit_queries.entries_of_uid(book.db, uid))
 
 
 def _of_entry(book: Logbook, uid: str, found: Iterable[Stored]) -> History:

@@ -151,13 +151,13 @@ def _findings(book: Logbook) -> CsvTable:
     fields = (*_t("finding", "tower", "site", "severity", "state", "step", "target", "title", "says", "unprotected",
               "opened_utc", "opened_by"), *_n("seen"), *_t("assigned", "assigned_due", "measures", "parts",
               "part_stages", "offers", "accepted_until", "accepted", "closed_utc", "closed", "causes", "visit",
-              "entry"))  # fmt: skip
+              "entry", "reopened"))  # fmt: skip
     rows = (
         (f.id, f.tower, f.site, str(f.severity), str(f.state), f.step_id, f.target, f.title, f.says, f.unprotected,
          clock(f.opened_wall_ms, 0), f.opened_by, f.seen, f.assigned, f.assigned_due, "; ".join(f.measures),
          "; ".join(f.parts), "; ".join(f.part_stages), "; ".join(f.offers), f.accepted_until, f.accepted_words,
          clock(f.closed_wall_ms, 0) if f.closed_wall_ms else None, f.closed_words,
-         "; ".join(c["says"] for c in f.causes), f.visit, f.entry)
+         "; ".join(c["says"] for c in f.causes), f.visit, f.entry, f.doubt)
         for f in queries.findings(book.db, open_only=False)
     )  # fmt: skip
     return CsvTable("findings", fields, rows)

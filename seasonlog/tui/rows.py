@@ -96,7 +96,8 @@ def finding(found: Finding, today: date, *, tonight: bool = False) -> Row:
     state = FINDING_STATES[found.state_on(today)]
     mark = look.word if found.is_open else state.word
     words = found.unprotected if tonight and found.unprotected else found.says
-    told = [say(words), *next_tests(found.causes), *([say(f"assigned to {found.assigned}")] if found.assigned else [])]
+    told = [say(words), *([say(f"reopened: {found.doubt}")] if found.doubt else []), *next_tests(found.causes)]
+    told += [say(f"assigned to {found.assigned}")] if found.assigned else []
     return Row(
         f"finding:{found.id}",
         say(f"{found.tower} · {found.title}"),

@@ -195,6 +195,8 @@ def words(found: Finding, opened: str, today: object) -> Content:
         Content.styled(f"\n{Severity(found.severity).means}\n\n", "$soft"),
         fact("WHAT WAS READ", found.says),
     ]
+    if found.doubt:
+        parts.append(fact("REOPENED", found.doubt, "fail"))
     if found.unprotected and found.is_open:
         parts.append(fact("TONIGHT", found.unprotected, "fail"))
     parts += [fact(label, text) for label, text in _facts(found)]

@@ -1,0 +1,195 @@
+"""A finding closed by a retest stands open again while the retest's instrument is recalled, and closes when that is
+settled; in whatever order the entries arrive.
+
+That a finding which can freeze, burn or shock closes only by a proof that stands is common practice, no source; that a
+recall reaches every result that rests on the instrument is ISO/IEC 17025 7.10 (from memory).
+"""
+
+import random
+from collections.abc import Callable
+from contextlib import closing
+from datetime import UTC, date, datetime
+from itertools import permutations
+from pathlib import Path
+
+import pytest
+
+from seasonlog.domain.finding import Finding
+from seasonlog.domain.protection import Protection
+from seasonlog.domain.visit import Progress
+from seasonlog.journal.compare import first_difference
+from seasonlog.journal.views import LogViews
+from seasonlog.services import board, exposure, findings, recall, record_history, registry, rounds
+from seasonlog.services.logbook import Logbook
+from tests.builders import INSTRUMENTS, TODAY, a_book, a_visit
+from tests.journal.test_late_entries import afresh, an_empty_log, arrive, tables
+
+SINCE = date(2026, 9, 1)
+RETEST = rounds.AnswerOptions(retest=True)
+STEP = "probe_plumb_deg"
+
+
+def failed(book: Logbook) -> tuple[Progress, Finding]:
+    at = rounds.answer(book, a_visit(book), STEP, "22")
+    (found,) = findings.open_findings(book)
+    return at, found
+
+
+def retested(book: Logbook, by: str = "AN-01", value: str = "2") -> Progress:
+    """The same step in a later visit."""
+    start = rounds.Start("HOS-1", "fall-enable", {**INSTRUMENTS, "angle": by})
+    return rounds.answer(book, rounds.start(book, start, TODAY), STEP, value)
+
+
+def recalled(book: Logbook, instrument: str = "AN-01") -> str:
+    return recall.recall(book, instrument, SINCE, "dropped").recalls[-1].id
+
+
+def another_angle_gauge(book: Logbook) -> None:
+    """A second one in the register."""
+    from dataclasses import replace
+
+    from seasonlog.domain.register import Register
+    from seasonlog.services import register as equipment
+
+    known = registry.shared(book.db).instruments["AN-01"]
+    equipment.write(book, equipment.preview(Register.of(()), [replace(known, id="AN-02")]))
+
+
+def test_it_stands_open_again_with_the_reason_and_closes_when_the_reading_is_upheld(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        _, found = failed(book)
+        visit = retested(book).visit.id
+        shut = findings.named(book, found.id)
+        assert shut.state == "closed"
+        ident = recalled(book)
+        again = findings.named(book, found.id)
+        assert (again.state, again.closed_words, again.closed_wall_ms) == ("open", "", 0)
+        assert again.doubt == "closed by a retest with instrument AN-01, recalled since 2026-09-01"
+        assert [f.id for f in findings.open_findings(book)] == [found.id]
+        recall.review(book, ident, recall.REPEAT, "cannot be told", [visit])
+        assert findings.named(book, found.id).state == "open"
+        recall.review(book, ident, recall.STANDS, "found good by another gauge", [visit])
+        assert findings.named(book, found.id) == shut
+        assert first_difference(book.journal, LogViews()) == ""
+
+
+def test_while_it_stands_open_the_tower_is_not_proven_and_every_board_says_why(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        _, found = failed(book)
+        retested(book)
+        recalled(book)
+        words = f"open finding {found.id}: {found.title} (reopened: closed by a retest with instrument AN-01"
+        state = board.covered(book, registry.of_tower(book.db, "HOS-1"), "HOS-1", TODAY)
+        assert state.protection is Protection.NOT_PROVEN
+        assert any(reason.startswith(words) for reason in state.reasons)
+        night = exposure.exposure(book, TODAY, exposure.Asked(outdoor_degf=0.0))
+        (row,) = [each for each in night.exposed if each.found.tower == "HOS-1"]
+        assert any(reason.startswith(words) for reason in row.found.reasons)
+        told = record_history.history(book, found.id)
+        assert "reopened: closed by a retest" in told.says
+        assert [line.entry.kind for line in told.lines][-1] == "instrument_recalled"
+
+
+def test_a_reading_made_after_the_recall_closes_nothing(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        _, found = failed(book)
+        recalled(book)
+        retested(book)
+        assert findings.named(book, found.id).doubt
+        assert first_difference(book.journal, LogViews()) == ""
+
+
+def test_a_day_before_the_doubt_leaves_it_closed(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        _, found = failed(book)
+        retested(book)
+        book.around.clock.now = datetime(2026, 9, 20, 13, tzinfo=UTC)  # type: ignore[attr-defined]
+        recall.recall(book, "AN-01", date(2026, 9, 16), "dropped")
+        assert findings.named(book, found.id).state == "closed"
+
+
+def test_what_failed_again_is_not_closed_by_a_review_of_the_older_reading(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        _, found = failed(book)
+        retested(book)
+        ident = recalled(book)
+        retested(book, value="20")
+        recall.review(book, ident, recall.STANDS, "good after all")
+        again = findings.named(book, found.id)
+        assert (again.state, again.seen, again.doubt) == ("open", 2, "")
+
+
+def test_a_pass_taken_back_leaves_nothing_to_uphold(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        _, found = failed(book)
+        at = retested(book)
+        ident = recalled(book)
+        rounds.take_back(book, at, STEP)
+        assert (findings.named(book, found.id).state, findings.named(book, found.id).doubt) == ("open", "")
+        recall.review(book, ident, recall.STANDS, "good after all")
+        assert findings.named(book, found.id).state == "open"
+
+
+def test_an_acceptance_counts_again_meanwhile(tmp_path: Path) -> None:
+    with a_book(tmp_path, who="Halden Pruskett") as book:
+        _, found = failed(book)
+        findings.accept(book, found.id, "J. Example", date(2026, 12, 1), "customer waits for the part")
+        retested(book)
+        recalled(book)
+        assert findings.named(book, found.id).state == "accepted"
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_entries_that_arrive_in_any_order_make_the_same_tables(tmp_path: Path, seed: int) -> None:
+    """Closed, doubted, failed again, closed, upheld: the way back through a fold and a whole fold agree."""
+    with a_book(tmp_path / "made") as book:
+        failed(book)
+        retested(book)
+        ident = recalled(book)
+        retested(book, value="20")
+        retested(book)
+        recall.review(book, ident, recall.STANDS, "good after all")
+        recalled(book)
+        entries = list(book.journal.entries(order="causal"))
+    rng = random.Random(seed)
+    late = rng.sample(range(len(entries) - 60, len(entries)), 30)
+    with closing(an_empty_log(tmp_path / "log.db")) as db:
+        arrive(db, [e for at, e in enumerate(entries) if at not in late])
+        for at in late:
+            arrive(db, [entries[at]])
+        assert tables(db) == afresh(db)
+        assert db.execute("SELECT state, json_extract(doc, '$.doubt') != '' FROM finding").fetchall() == [("open", 1)]
+
+
+Deed = Callable[[Logbook], object]
+
+
+@pytest.mark.parametrize("order", list(permutations(range(3))), ids=str)
+def test_what_is_known_in_the_end_does_not_depend_on_what_came_first(tmp_path: Path, order: tuple[int, ...]) -> None:
+    """A doubted retest, a good one and the recall, in every order: closed, by the retest that stands, each time."""
+    with a_book(tmp_path) as book:
+        another_angle_gauge(book)
+        _, found = failed(book)
+        deeds: list[Deed] = [retested, lambda b: retested(b, "AN-02", "3"), recalled]
+        for at in order:
+            deeds[at](book)
+        told = findings.named(book, found.id)
+        assert (told.state, told.retest["instrument"], told.doubt) == ("closed", "AN-02", "")
+        assert told.closed_words.startswith("retest: 3 deg")
+        assert first_difference(book.journal, LogViews()) == ""
+
+
+@pytest.mark.parametrize("upheld", ["AN-01", "AN-02"])
+def test_of_two_doubted_retests_either_upheld_closes_it(tmp_path: Path, upheld: str) -> None:
+    with a_book(tmp_path) as book:
+        another_angle_gauge(book)
+        _, found = failed(book)
+        doubts = {name: recalled(book, name) for name in ("AN-01", "AN-02")}
+        retested(book)
+        retested(book, "AN-02", "3")
+        assert findings.named(book, found.id).state == "open"
+        recall.review(book, doubts[upheld], recall.STANDS, "good after all")
+        assert findings.named(book, found.id).retest["instrument"] == upheld
+        assert findings.named(book, found.id).state == "closed"
+        assert first_difference(book.journal, LogViews()) == ""
