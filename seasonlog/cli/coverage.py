@@ -94,7 +94,7 @@ def table_document(found: "CoverageGrid") -> dict[str, Any]:
         "on": found.on.isoformat(),
         "seasons": list(found.seasons),
         "checklists": list(found.checklists),
-        "towers": [{"site": r.site, "tower": r.tower, "name": r.name} for r in found.rows],
+        "towers": [{"site": r.site, "tower": r.tower, "name": r.name, "retired": r.retired} for r in found.rows],
         "cells": [each._asdict() | {"state": str(each.state)} for each in found.cells.values()],
     }
 

@@ -301,6 +301,7 @@ RULES: tuple[Rule, ...] = (
     Rule(reviewed_by_another, "Reviewed by another person", "ASHRAE 188: programme reviewed at least yearly"),
 )  # fmt: skip
 """Every rule, in the order they are told."""
+_OF_A_VISIT = tuple(rule for rule in RULES if rule.find is not in_its_window)
 PROVING = tuple(rule for rule in RULES if rule.proves)
 BY_NAME = {rule.name: rule for rule in RULES}
 _ORDER = (Outcome.BROKEN, Outcome.CANNOT_TELL, Outcome.KEPT)
@@ -320,8 +321,7 @@ def _result(rule: Rule, facts: VisitFacts) -> RuleResult:
 
 def broken(facts: VisitFacts) -> tuple[str, ...]:
     """Names of the rules a visit breaks; lateness is told by the cell itself."""
-    found = (rule for rule in RULES if rule.find is not in_its_window)
-    return tuple(rule.name for rule in found if any(b.outcome is Outcome.BROKEN for b in rule.find(facts)))
+    return tuple(rule.name for rule in _OF_A_VISIT if any(b.outcome is Outcome.BROKEN for b in rule.find(facts)))
 
 
 def shortfalls(facts: VisitFacts) -> tuple[str, ...]:

@@ -116,6 +116,8 @@ class GridRow:
     name: str
     is_southern: bool = False
     """Its season runs February to January, and is named by one year."""
+    retired: str = ""
+    """Local day it left the register; empty while it stands."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 import json
 import sqlite3
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from functools import partial
 from typing import NamedTuple
 
@@ -31,20 +31,26 @@ class Proof(NamedTuple):
     """Place of its start among the entries."""
 
 
-_PROOF_OF: Callable[[tuple[object, ...]], Proof] = partial(tuple.__new__, Proof)
+_PROOF_OF: Callable[[list[object]], Proof] = partial(tuple.__new__, Proof)
 """As `Proof._make`, in a third of its time: half a million rows are read at once."""
+_PROOFS = (
+    "SELECT tower, json_group_array(json_array("
+    "tower, checklist, season, ordinal, visit, state, day, who, flags, bare, sha256, pos)) FROM proof"
+)
+"""A tower's visits in one row: one text is taken over in half the time of forty rows of twelve columns."""
 
 
-def proofs(db: sqlite3.Connection, towers: Collection[str] | None = None) -> Iterator[Proof]:
-    """Every visit, by tower, checklist, season and number; of some towers alone where they are named."""
-    sql = "SELECT tower, checklist, season, ordinal, visit, state, day, who, flags, bare, sha256, pos FROM proof"
+def proofs(db: sqlite3.Connection, towers: Collection[str] | None = None) -> Iterator[tuple[str, list[Proof]]]:
+    """Each tower with its visits, by checklist, season and number; some towers alone where they are named.
+
+    A tower without a visit is not told.
+    """
     if towers is None:
-        return map(_PROOF_OF, db.execute(f"{sql} ORDER BY tower, checklist, season, ordinal, visit"))
-    return (
-        _PROOF_OF(row)
-        for tower in sorted(towers)
-        for row in db.execute(f"{sql} WHERE tower=? ORDER BY checklist, season, ordinal, visit", (tower,))
-    )
+        rows: Iterable[tuple[str, str]] = db.execute(f"{_PROOFS} GROUP BY tower")
+    else:
+        asked = f"{_PROOFS} WHERE tower=? GROUP BY tower"
+        rows = (row for tower in sorted(towers) for row in db.execute(asked, (tower,)))
+    return ((tower, [_PROOF_OF(visit) for visit in sorted(json.loads(visits))]) for tower, visits in rows)
 
 
 def first_season(db: sqlite3.Connection, otherwise: int) -> int:
@@ -108,6 +114,12 @@ def register_changes(db: sqlite3.Connection) -> dict[str, int]:
 def towers_since(db: sqlite3.Connection) -> dict[str, str]:
     """Tower to the day it came into the register."""
     return dict(db.execute("SELECT tower, day FROM tower_since").fetchall())
+
+
+def retirements(db: sqlite3.Connection) -> list[Stored]:
+    """The entry that took each tower out of the register which is not in it now."""
+    gone = "WHERE pos IN (SELECT pos FROM register_item WHERE what='tower' AND retired=1)"
+    return [from_row(row) for row in db.execute(SELECT + gone).fetchall()]
 
 
 def unsettled(db: sqlite3.Connection) -> Iterator[tuple[str, str, int, int, str, str]]:

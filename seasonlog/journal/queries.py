@@ -68,9 +68,9 @@ def _items(db: sqlite3.Connection, rows: Sequence[tuple[str, str, str]]) -> list
 _ITEM = "SELECT what, id, item FROM register_item"
 
 
-def all_items(db: sqlite3.Connection) -> list[Item]:
-    """Every register record that is not retired, in order of type and id."""
-    return _items(db, db.execute(f"{_ITEM} WHERE retired=0 ORDER BY what, pos").fetchall())
+def all_items(db: sqlite3.Connection, *, ever: bool = False) -> list[Item]:
+    """Every register record, with `ever` also what was retired; in order of type and id."""
+    return _items(db, db.execute(f"{_ITEM} WHERE retired<=? ORDER BY what, pos", (ever,)).fetchall())
 
 
 def shared_items(db: sqlite3.Connection) -> list[Item]:

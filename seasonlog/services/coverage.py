@@ -50,8 +50,9 @@ WINTER_ONLY = (MID_WINTER, COLD_SNAP)
 """Not asked of a tower that stands drained."""
 ASKED = (FALL_ENABLE, COLD_SNAP, MID_WINTER, SPRING_DISABLE)
 """What a tower is asked in a season; a cold-snap check where one was raised."""
-_TOWER = itemgetter(Proof._fields.index("tower"))
 _CELL = itemgetter(Proof._fields.index("checklist"), Proof._fields.index("season"))
+_NEVER = "9999"
+"""After every day a tower was retired on."""
 Season = Mapping[str, Asked]
 """Checklist to what was asked of it."""
 
@@ -81,7 +82,7 @@ def grid(book: Logbook, on: date, wanted: Wanted = ALL) -> CoverageGrid:
         InputRefusedError: no such site or tower.
     """
     registry.refuse_unknown(book.db, site=wanted.site, tower=wanted.tower)
-    register = registry.towers_and_sites(book.db)
+    register = registry.towers_and_sites(book.db, ever=True)
     towers = [t for t in register.towers.values() if wanted.site in ("", t.site) and wanted.tower in ("", t.id)]
     towers.sort(key=lambda tower: (register.sites[tower.site].name, tower.site, tower.id))
     basis = _Basis(book, on)
@@ -89,8 +90,10 @@ def grid(book: Logbook, on: date, wanted: Wanted = ALL) -> CoverageGrid:
     seasons = range(max(newest - wanted.seasons + 1, basis.first_season(newest)), newest + 1)
     with _uncollected():
         cells = dict(basis.table(register, {t.id for t in towers}, seasons, some=bool(wanted.site or wanted.tower)))
-    used = {key.checklist for key in cells}
-    rows = tuple(_row(register.sites[tower.site], tower) for tower in towers)
+    used, retired = {key.checklist for key in cells}, basis.retired
+    told_of = {key.tower for key in cells} if retired else ()
+    stood = (tower for tower in towers if tower.id not in retired or tower.id in told_of)
+    rows = tuple(_row(register.sites[tower.site], tower, retired.get(tower.id, "")) for tower in stood)
     told = tuple(range(min((key.season for key in cells), default=newest), newest + 1))
     return CoverageGrid(on, told, (*(c for c in YEAR if c in used), *sorted(used - set(YEAR))), rows, cells)
 
@@ -112,17 +115,19 @@ def _uncollected() -> Iterator[None]:
             gc.enable()
 
 
-def _row(site: Site, tower: Tower) -> GridRow:
-    return GridRow(site.id, site.name, tower.id, tower.name, is_southern(site.latitude_deg))
+def _row(site: Site, tower: Tower, retired: str) -> GridRow:
+    return GridRow(site.id, site.name, tower.id, tower.name, is_southern(site.latitude_deg), retired)
 
 
 def asked_of(book: Logbook, key: CellKey, on: date) -> Asked:
     """What was asked of a cell, with the reason of each window."""
-    register = registry.of_known_tower(book.db, key.tower)
+    registry.refuse_unknown(book.db, tower=key.tower)
+    register = registry.of_tower_ever(book.db, key.tower)
     visits: dict[str, list[Proof]] = {}
-    for proof in audit_queries.proofs(book.db, [key.tower]):
-        if proof.season == key.season:
-            visits.setdefault(proof.checklist, []).append(proof)
+    for _, proofs in audit_queries.proofs(book.db, [key.tower]):
+        for proof in proofs:
+            if proof.season == key.season:
+                visits.setdefault(proof.checklist, []).append(proof)
     tower = register.towers[key.tower]
     told = _Basis(book, on).asked(register.site_of(tower.id), tower, key.season, visits)
     return told.get(key.checklist, Asked((), on))
@@ -135,6 +140,7 @@ class _Basis:
         self.book, self.on = book, on
         self.glances = Glances(book, on)
         self.since = audit_queries.towers_since(book.db)
+        self.retired = registry.retirements(book.db)
         self.changes = registry.mode_changes(book.db)
         dropped = {DueKey(*row[:4]): row[5] for row in audit_queries.unsettled(book.db) if row[5]}
         self.history = DueHistory(
@@ -146,7 +152,7 @@ class _Basis:
         self.special = {key.tower for key in dropped} | set(self.changes)
         self.register_pos = audit_queries.register_changes(book.db)
         self._windows: dict[tuple[str, int], tuple[Window, ...]] = {}
-        self._usual: dict[tuple[str, int, bool, str], Season] = {}
+        self._usual: dict[tuple[str, int, bool, str, str], Season] = {}
         self._nothing = Asked((), on)
 
     def first_season(self, newest: int) -> int:
@@ -159,7 +165,7 @@ class _Basis:
     ) -> Iterator[tuple[CellKey, Cell]]:
         """Every cell of these towers in which something was asked or made; one tower's visits at a time."""
         idle = set(towers)
-        for name, visits in groupby(audit_queries.proofs(self.book.db, towers if some else None), _TOWER):
+        for name, visits in audit_queries.proofs(self.book.db, towers if some else None):
             if name in idle:
                 idle.discard(name)
                 yield from self._cells(register, register.towers[name], seasons, visits)
@@ -186,10 +192,10 @@ class _Basis:
 
     def asked(self, site: Site, tower: Tower, year: int, made: Mapping[str, Sequence[Proof]]) -> Season:
         """What was asked of a tower; towers of one site that nothing sets apart share the answer."""
-        since = self.since.get(tower.id, "")
+        since, until = self.since.get(tower.id, ""), self.retired.get(tower.id, _NEVER)
         if tower.id in self.special:
-            return self._told(site, year, since, self._by_history(site, tower, year, made))
-        key = (site.id, year, tower.winter == DRAINED, since)
+            return self._told(site, year, (since, until), self._by_history(site, tower, year, made))
+        key = (site.id, year, tower.winter == DRAINED, since, until)
         if key not in self._usual:
             asked = {
                 checklist: [
@@ -199,14 +205,20 @@ class _Basis:
                 ]
                 for checklist in ASKED
             }
-            self._usual[key] = self._told(site, year, since, asked)
+            self._usual[key] = self._told(site, year, (since, until), asked)
         return self._usual[key]
 
-    def _told(self, site: Site, year: int, since: str, asked: Mapping[str, Sequence[AskedVisit]]) -> Season:
-        """Nothing was asked that opened before the tower was on record; of the day's season, all the due list asks."""
-        first, last = season_bounds(year, site.latitude_deg)
-        whole = first.isoformat() >= since or first <= self.on <= last
-        known = {name: [v for v in visits if whole or v.opens.isoformat() >= since] for name, visits in asked.items()}
+    def _told(self, site: Site, year: int, stood: tuple[str, str], asked: Mapping[str, Sequence[AskedVisit]]) -> Season:
+        """Nothing was asked that opened before the tower was on record, or could still be made when it was retired.
+
+        Of the day's season, all is asked that the due list asks.
+        """
+        (first, last), (since, until) = season_bounds(year, site.latitude_deg), stood
+        opens = "" if first.isoformat() >= since or first <= self.on <= last else since
+        known = {
+            name: [v for v in visits if v.opens.isoformat() >= opens and v.due.isoformat() < until]
+            for name, visits in asked.items()
+        }
         return {name: Asked(visits, self.on) for name, visits in known.items() if visits}
 
     def _planned(self, site: Site, year: int) -> tuple[Window, ...]:

@@ -8,9 +8,10 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from functools import lru_cache
+from typing import NamedTuple
 
 from seasonlog.domain import audit_rules
-from seasonlog.domain.audit_rules import VisitFacts, WeakStep
+from seasonlog.domain.audit_rules import Raised, VisitFacts, WeakStep
 from seasonlog.domain.checklist import applicable
 from seasonlog.domain.visit import VisitState
 from seasonlog.domain.visit_flags import PLAIN, Flag
@@ -20,8 +21,39 @@ from seasonlog.services import checklists, registry
 from seasonlog.services.coverage_facts import FAILED, Findings, raised, whole
 from seasonlog.services.logbook import Logbook
 
-_LOOK_WHOLE = Flag.UNQUALIFIED | Flag.UNCALIBRATED | Flag.AHEAD | Flag.RECALLED | Flag.MOVED
+_LOOK_WHOLE = int(Flag.UNQUALIFIED | Flag.UNCALIBRATED | Flag.AHEAD | Flag.RECALLED | Flag.MOVED)
 """Flags that only the whole visit explains."""
+_SIGNED, _ALARMING = int(Flag.SIGNED), ~int(PLAIN)
+"""As whole numbers: flags themselves are slow to put together."""
+
+
+class _Looks(NamedTuple):
+    """What the rules ask of a visit that its flags explain. Nothing of it says whose visit it is, or of which day."""
+
+    checklist: str
+    state: str
+    is_signed: bool
+    weak: tuple[WeakStep, ...]
+    unnamed: tuple[str, ...]
+    findings: tuple[Raised, ...]
+
+
+@lru_cache(maxsize=4096)
+def _broken_alike(looks: _Looks) -> tuple[str, ...]:
+    """The rules that every visit which looks like this breaks: the same step fails on many towers."""
+    facts = VisitFacts(
+        visit="",
+        title=looks.checklist,
+        checklist=looks.checklist,
+        state=VisitState(looks.state),
+        day="",
+        who="",
+        signed_by=("whoever did it",) if looks.is_signed else (),
+        weak=looks.weak,
+        unnamed=looks.unnamed,
+        findings=looks.findings,
+    )
+    return audit_rules.broken(facts)
 
 
 class Glances:
@@ -49,31 +81,27 @@ class Glances:
             return ()
         if proof.flags & _LOOK_WHOLE or self._is_certificate(proof):
             return audit_rules.broken(whole(self._book, proof.visit, self._findings, self._on))
-        return audit_rules.broken(self._facts(proof))
+        return _broken_alike(self._looks(proof))
 
     def _is_plain(self, checklist: str, flags: int, sha256: str, bare: str) -> bool:
         """Nothing was ever amiss with such a visit."""
-        is_clean = bool(flags & Flag.SIGNED) and not flags & ~PLAIN
+        is_clean = bool(flags & _SIGNED) and not flags & _ALARMING
         return is_clean and checklist != audit_rules.LOCKOUT_INSPECTION and not self._unnamed(sha256, bare)
 
     @staticmethod
     def _is_certificate(proof: Proof) -> bool:
         return proof.checklist == audit_rules.LOCKOUT_INSPECTION
 
-    def _facts(self, proof: Proof) -> VisitFacts:
+    def _looks(self, proof: Proof) -> "_Looks":
         weak = self._weak.get(proof.visit, ())
         failed = [self._findings.about(proof.tower, step) for step, verdict in weak if verdict in FAILED]
-        return VisitFacts(
-            visit=proof.visit,
-            title=proof.checklist,
-            checklist=proof.checklist,
-            state=VisitState(proof.state),
-            day=proof.day,
-            who=proof.who,
-            signed_by=(proof.who,) if proof.flags & Flag.SIGNED else (),
-            weak=tuple(self._weak_step(proof, step, verdict) for step, verdict in weak),
-            unnamed=self._unnamed(proof.sha256, proof.bare),
-            findings=tuple(raised(found, self._on) for found in failed if found is not None),
+        return _Looks(
+            proof.checklist,
+            proof.state,
+            bool(proof.flags & _SIGNED),
+            tuple([self._weak_step(proof, step, verdict) for step, verdict in weak]),
+            self._unnamed(proof.sha256, proof.bare),
+            tuple([raised(found, self._on) for found in failed if found is not None]),
         )
 
     def _weak_step(self, proof: Proof, step: str, verdict: str) -> WeakStep:

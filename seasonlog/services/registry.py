@@ -13,8 +13,8 @@ from seasonlog.domain.register_items import from_item
 from seasonlog.domain.register_records import Record, Site
 from seasonlog.domain.season_due import ModeChange, mode_on
 from seasonlog.errors import InputRefusedError, LogError, Problem
-from seasonlog.journal import queries
-from seasonlog.services.days import day
+from seasonlog.journal import audit_queries, queries
+from seasonlog.services.days import day, day_of
 
 PARTS = ("basin", "circuit", "trace", "source")
 """The kinds of record that belong to a tower."""
@@ -102,9 +102,15 @@ def of_site(db: sqlite3.Connection, site: str) -> Register:
     return Register.of(_records(items))
 
 
-def towers_and_sites(db: sqlite3.Connection) -> Register:
-    """All sites and towers: what the season is planned from."""
-    return Register.of(_records(i for i in queries.all_items(db) if i.what in ("site", "tower")))
+def towers_and_sites(db: sqlite3.Connection, *, ever: bool = False) -> Register:
+    """All sites and towers: what the season is planned from; with `ever` also those that were retired."""
+    return Register.of(_records(i for i in queries.all_items(db, ever=ever) if i.what in ("site", "tower")))
+
+
+def retirements(db: sqlite3.Connection) -> dict[str, str]:
+    """Retired tower to its last local day in the register."""
+    found = (stored.entry for stored in audit_queries.retirements(db))
+    return {str(e.body["id"]): day_of(e.wall, e.offset).isoformat() for e in found}
 
 
 def shared(db: sqlite3.Connection) -> Register:

@@ -89,10 +89,14 @@ def cell_row(each: Cell, tower: GridRow, *, with_tower: bool = True) -> Row:
     what = f"{plain(each.checklist)} {season_short(each.season, southern=tower.is_southern).strip()}"
     title = f"{each.tower}  {what}" if with_tower else what
     broken = f" · broken: {'; '.join(plain(rule) for rule in each.broken)}" if each.broken else ""
-    where = f" · {tower.name}, {tower.site_name}" if with_tower else ""
+    where = f" · {tower.name}, {tower.site_name}{_gone(tower)}" if with_tower else ""
     return Row(
         key_of(each.key), say(title), say(f"{each.words}{broken}{where}"), rows.marks((look.word, look.tone)), look
     )
+
+
+def _gone(tower: GridRow) -> str:
+    return f", retired {tower.retired}" if tower.retired else ""
 
 
 def key_of(key: CellKey) -> str:
@@ -110,7 +114,7 @@ def tower_row(row: GridRow, grid: CoverageGrid, width: int) -> Row:
     """A tower: one group of signs for each season, the newest last."""
     worst = min((c.state for c in _cells(row, grid)), key=WORST_FIRST.index, default=CellState.NOT_ASKED)
     groups = [_season(row, grid, season, narrow=width < NARROW) for season in grid.seasons[-_fits(grid, width) :]]
-    title = say(f"{row.tower}  {row.name}")
+    title = say(f"{row.tower}  {row.name}{_gone(row)}")
     site = "" if width < NARROW else row.site_name
     marks = (say(site, "$soft"),) if site else ()
     return Row(f"tower:{row.tower}", title, Content("   ").join(groups), marks, CELLS[worst])

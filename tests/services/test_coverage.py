@@ -10,6 +10,7 @@ import pytest
 from seasonlog.domain import audit_rules
 from seasonlog.domain.coverage_cells import Cell, CellKey, CellState, CoverageGrid, Outcome
 from seasonlog.domain.due_state import DueState
+from seasonlog.domain.register import TYPES
 from seasonlog.errors import InputRefusedError
 from seasonlog.journal import audit_queries
 from seasonlog.services import board, closing, coverage, findings, recall, register, registry, rounds, season
@@ -116,11 +117,15 @@ def proven(book: Logbook, tower: str = TOWER) -> bool:
     return board.covered(book, registry.of_known_tower(book.db, tower), tower, TODAY).protection == "proven"
 
 
+def every_proof(book: Logbook) -> Iterator[audit_queries.Proof]:
+    return (proof for _, visits in audit_queries.proofs(book.db) for proof in visits)
+
+
 def both(book: Logbook) -> dict[str, tuple[str, ...]]:
     """Broken rules of every visit signed off; asked of many at once and of each in full, which must agree."""
     at_once, out = Glances(book, TODAY), {}
     known = Findings.of(audit_queries.finding_rows(book.db))
-    for proof in audit_queries.proofs(book.db):
+    for proof in every_proof(book):
         if proof.state == "complete":
             out[proof.visit] = at_once.broken(proof)
             assert out[proof.visit] == audit_rules.broken(whole(book, proof.visit, known, TODAY)), proof
@@ -143,7 +148,7 @@ def test_a_failed_reading_an_open_finding_and_what_was_done_about_it(tmp_path: P
         book.who = "Halden Pruskett"
         findings.accept(book, found.id, "Oren Tallis", date(2026, 10, 1), "spare on its way")
         assert both(book)[visit] == ("steps_proven",)
-        assert Glances(book, date(2026, 10, 2)).broken(next(audit_queries.proofs(book.db))) == (
+        assert Glances(book, date(2026, 10, 2)).broken(next(every_proof(book))) == (
             "steps_proven", "findings_closed",
         )  # fmt: skip
 
@@ -157,7 +162,7 @@ def test_out_of_calibration_unqualified_and_unnamed(tmp_path: Path) -> None:
         book.who = QUALIFIED
         at = rounds.start(book, rounds.Start("HOS-5", "fall-enable", {"thermometer": "TH-01"}), TODAY)
         closing.sign_off(book, answered(book, at), closing.NOT_AVAILABLE)
-        towers = {proof.visit: proof.tower for proof in audit_queries.proofs(book.db)}
+        towers = {proof.visit: proof.tower for proof in every_proof(book)}
         told = {towers[visit]: rules for visit, rules in both(book).items()}
         assert "instruments_calibrated" in told[TOWER]
         assert "people_qualified" in told["HOS-4"]
@@ -197,6 +202,41 @@ def test_a_dropped_visit_and_a_drained_tower(tmp_path: Path) -> None:
         assert "demolished" in fall(found, tower="HOS-4").words
         assert found.cell("HOS-5", "mid-winter", 2026).state is CellState.DROPPED
         assert found.cell("HOS-1", "mid-winter", 2026).state is CellState.MISSING
+
+
+def scrapped(book: Logbook, tower: str) -> None:
+    """Take a tower out of the register, its parts first."""
+    mine = registry.of_tower(book.db, tower)
+    for what in reversed(TYPES):
+        if what not in ("site", "person", "instrument"):
+            for ident in mine.table(what):
+                register.retire(book, what, ident, "scrapped")
+
+
+def test_a_retired_tower_keeps_what_was_asked_while_it_stood(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        signed(book)
+        for tower in (TOWER, "HOS-5"):
+            scrapped(book, tower)
+        found = grid(book, date(2027, 2, 1))
+        assert {r.tower: r.retired for r in found.rows if r.retired} == {TOWER: "2026-09-15", "HOS-5": "2026-09-15"}
+        made = fall(found)
+        assert (made.state, len(made.visits), fall(found, tower="HOS-5").state) == (
+            CellState.LATE, 1, CellState.MISSING,
+        )  # fmt: skip
+        assert found.cell("HOS-4", "mid-winter", 2026).missing
+        assert found.cell(TOWER, "mid-winter", 2026).state is CellState.NOT_ASKED
+        assert [v.visit for v in opened(book, made.key, date(2027, 2, 1)).visits] == list(made.visits)
+        assert grid(book, date(2027, 2, 1), Wanted(tower=TOWER)).cells == {
+            key: cell for key, cell in found.cells.items() if key.tower == TOWER
+        }
+
+
+def test_a_tower_retired_before_anything_was_asked_is_not_told(tmp_path: Path) -> None:
+    july = Surroundings(FixedClock(datetime(2026, 7, 1, 12, tzinfo=UTC)), FixedBytes())
+    with a_book(tmp_path, surroundings=july) as book:
+        scrapped(book, TOWER)
+        assert TOWER not in {row.tower for row in grid(book, date(2027, 2, 1)).rows}
 
 
 def test_a_recall_follows_through_coverage_proof_and_back(tmp_path: Path) -> None:
