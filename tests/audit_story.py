@@ -29,11 +29,11 @@ NEW_HEATER = "2022-09-14"
 Told = list[tuple[str, dict[str, object]]]
 
 
-def told(folder: Path, checklist: str, on: datetime) -> Told:
+def told(folder: Path, checklist: str, on: datetime, tower: str = TOWER) -> Told:
     """Kind and body of every entry of one healthy visit."""
     with a_book(folder, surroundings=Surroundings(FixedClock(on), FixedBytes(checklist))) as book:
         before = book.journal.count()
-        at = answered(book, a_visit(book, TOWER, checklist, on.date()))
+        at = answered(book, a_visit(book, tower, checklist, on.date()))
         closing.sign_off(book, at, "Oren Tallis")
         rows = book.db.execute("SELECT kind, line FROM entry WHERE pos>? ORDER BY pos", (before,)).fetchall()
     return [(kind, json.loads(line)["body"]) for kind, line in rows]

@@ -32,7 +32,7 @@ _BY_UNIT = {
     "min": "drain_minutes",
     "degf": """freeze_margin_degf dial_error_degf thermometer_allowance_degf cut_in_pass_high_degf cut_in_high_degf
         cut_out_spread_degf cut_out_high_degf ice_point_degf ice_bath_degf glycol_margin_degf thermometer_resolution
-        refractometer_resolution hold_water_degf cold_snap_degf""",
+        refractometer_resolution hold_water_degf cold_snap_degf trend_change_degf""",
     "days": "enable_lead_days",
     "mph": "design_wind_mph",
     "V": "isolated_float_volts off_terminal_volts off_terminal_fail_volts voltmeter_resolution",

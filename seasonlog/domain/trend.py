@@ -1,8 +1,10 @@
 """A quantity of one piece of equipment over the years: readings, limits, changes of the device, and its drift."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
+
+from seasonlog.domain.units_shown import IN_PLAIN_LETTERS, difference_as, is_metric, shown_as
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +92,24 @@ class Trend:
     """Oldest first."""
     runs: tuple[Run, ...]
     """One per device, oldest first."""
+    units: str = "us"
+    """Of the site, `us` or `si`: its words are in them, its numbers as recorded."""
+
+    def as_read(self) -> "Trend":
+        """The same with its numbers, too, in the units that people of the site read."""
+        if not is_metric(self.unit, self.units):
+            return self
+        (_, convert), (_, change) = shown_as(self.unit, self.units), difference_as(self.unit, self.units)
+
+        def edge(value: float | None) -> float | None:
+            return None if value is None else convert(value)
+
+        points = (
+            replace(p, values=tuple(map(convert, p.values)), value=convert(p.value), low=edge(p.low), high=edge(p.high))
+            for p in self.points
+        )
+        runs = (replace(r, per_year=None if r.per_year is None else change(r.per_year)) for r in self.runs)
+        return replace(self, unit=IN_PLAIN_LETTERS[1], points=tuple(points), runs=tuple(runs))
 
     @property
     def matters(self) -> bool:

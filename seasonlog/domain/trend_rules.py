@@ -10,6 +10,7 @@ from seasonlog.domain.plain_words import counted
 from seasonlog.domain.practice import PracticeTable
 from seasonlog.domain.register import Device
 from seasonlog.domain.trend import DeviceMark, Drift, Run, TrendPoint
+from seasonlog.domain.units_shown import difference_as
 
 DAYS_A_YEAR = 365.25
 LOWEST = frozenset({"insulation_mohm", "trace_insulation_mohm", "float_lead_mohm"})
@@ -68,9 +69,16 @@ class Followed:
     """What is asked of one series."""
 
     says: str
-    """The quantity in words."""
+    """The quantity in words, with the place where it is read."""
     unit: str
     practice: PracticeTable
+    units: str = "us"
+    """Of the site: in which the words are."""
+
+    def difference(self, value: float, form: str = ".3g") -> str:
+        """A change of the quantity as people of the site read it: `-0.5 degC`."""
+        unit, convert = difference_as(self.unit, self.units)
+        return f"{convert(value):{form}} {unit}".rstrip()
 
 
 def runs(points: Sequence[TrendPoint], marks: Sequence[DeviceMark], asked: Followed) -> tuple[Run, ...]:
@@ -106,10 +114,19 @@ def _why(points: Sequence[TrendPoint], years: Sequence[float], slope: float | No
     if slope is None:
         return ""
     change = abs(slope) * years[-1]
-    began = abs(next((p.value for p in points if math.isfinite(p.value)), 0.0))
     left = _years_left(points[-1], slope)
     if left is not None and left <= asked.practice.value("trend_reach_years"):
         return f"at this rate it reaches its limit in {left:.1f} years" if left > 0 else "it has passed its limit"
+    return _moved(points, change, asked)
+
+
+def _moved(points: Sequence[TrendPoint], change: float, asked: Followed) -> str:
+    """A tenth of where it began; of a temperature, whose zero is nowhere, so many degrees."""
+    if asked.unit.casefold() == "degf":
+        most = asked.practice.value("trend_change_degf")
+        told = f"it has moved {asked.difference(change)}, {asked.difference(most)} are looked into"
+        return told if change >= most else ""
+    began = abs(next((p.value for p in points if math.isfinite(p.value)), 0.0))
     share = asked.practice.value("trend_change_percent")
     if began and 100 * change / began >= share:
         return f"it has moved {100 * change / began:.0f} % of where it began, {share:g} % are looked into"
@@ -130,7 +147,7 @@ def _says(
     read = f"{counted(len(points), 'reading')} since {points[0].on}"
     if drift is Drift.TOO_FEW:
         return f"{asked.says}: {read}, too few to tell a trend"
-    told = f"{slope:+.3g} {asked.unit} a year" if slope is not None else ""
+    told = f"{asked.difference(slope, '+.3g')} a year" if slope is not None else ""
     rests = f"{read}, {told}, chance {chance:.3f}"
     words = {Drift.RISING: "rises", Drift.FALLING: "falls", Drift.STEADY: "shows no trend"}[drift]
     return f"{asked.says} {words}: {rests}"

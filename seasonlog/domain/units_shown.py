@@ -11,7 +11,10 @@ UNITS = {
 }  # fmt: skip
 """Units as they are printed on a meter."""
 
-_DEGF = re.compile(r"(-?\d+(?:\.\d+)?) degF\b")
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+_N = _NUMBER.pattern
+_DEGF = re.compile(rf"(?P<off>\+/-)?(?:{_N} to )?{_N} degF\b(?:, pass (?:from |up to )?{_N}(?: to {_N})?)?")
+"""A temperature, or a limit as a verdict tells it: `34 to 50 degF, pass 34.58 to 45`."""
 _FEET = re.compile(r"(\d+(?:\.\d+)?) ft\b")
 ON_SCREEN = ("°F", "°C")
 IN_PLAIN_LETTERS = ("degF", "degC")
@@ -46,12 +49,30 @@ def shown_as(unit: str, site_units: str) -> tuple[str, Callable[[float], float]]
     return unit_words(unit), lambda value: value
 
 
+def difference_as(unit: str, site_units: str) -> tuple[str, Callable[[float], float]]:
+    """The same for the difference of two values, in plain letters: 9 degF are 5 degC, whatever their zeros are."""
+    if is_metric(unit, site_units):
+        return IN_PLAIN_LETTERS[1], lambda value: value / 1.8
+    return IN_PLAIN_LETTERS[0] if unit.casefold() == "degf" else unit, lambda value: value
+
+
 def in_units(text: str, site_units: str, signs: tuple[str, str] = ON_SCREEN) -> str:
-    """A sentence with its temperatures and lengths as people of the site read them: `39.2 degF` is `4 °C`."""
+    """A sentence with its temperatures and lengths as people of the site read them: `39.2 degF` is `4 °C`.
+
+    A difference of temperatures is never written in degF for a metric site: it comes from `difference_as`.
+    """
     if site_units != "si":
         return text.replace(" degF", f" {signs[0]}")
-    text = _DEGF.sub(lambda found: f"{number(round(degc_from_degf(float(found[1])), 1))} {signs[1]}", text)
-    return _FEET.sub(lambda found: f"{number(round(0.3048 * float(found[1]), 1))} m", text)
+    text = _DEGF.sub(_in_degc, text)
+    text = _FEET.sub(lambda found: f"{number(round(0.3048 * float(found[1]), 1))} m", text)
+    return text.replace(" degC", f" {signs[1]}")  # what was told in them already
+
+
+def _in_degc(found: re.Match[str]) -> str:
+    convert = difference_as("degF", "si")[1] if found["off"] else degc_from_degf
+    text = found[0].removeprefix(found["off"] or "")
+    told = _NUMBER.sub(lambda degf: number(round(convert(float(degf[0])), 1) + 0.0), text)
+    return (found["off"] or "") + told.replace("degF", IN_PLAIN_LETTERS[1], 1)
 
 
 def number(value: float) -> str:

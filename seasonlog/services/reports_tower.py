@@ -198,6 +198,7 @@ def _done(f: Finding) -> str:
         ("Parts: ", "; ".join(f.part_stages) or ", ".join(f.parts)),
         ("Customer: ", "; ".join(f.offers)),
         ("", retest_words(f)),
+        ("Reopened: ", f.doubt),
         ("", f.accepted_words),
         ("", f.closed_words),
     )
@@ -319,12 +320,8 @@ def _fields(what: str, each: Record, words: SiteWords) -> Iterator[str]:
         if name not in ("id", "tower") and value not in ("", None, {}):
             spec = SPECS[what][name]
             named = plain(name.removesuffix(f"_{spec.unit}") if spec.unit else name)
-            told = words.value(str(value), spec.unit) if spec.unit in _SHOWN else _told(value, spec.unit)
-            yield f"{named} {told}"
-
-
-_SHOWN = ("degf",)
-"""Units that a site may read otherwise."""
+            told = words.value(str(value), spec.unit) if spec.unit == "degf" else _told(value, spec.unit)
+            yield f"{named} {words.text(told) if spec.unit == 'ft' else told}"
 
 
 def _told(value: object, unit: str) -> str:

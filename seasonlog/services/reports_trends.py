@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from seasonlog.domain.trend import Trend
 from seasonlog.domain.trend import TrendPoint as Read
-from seasonlog.domain.units_shown import shown_as
+from seasonlog.domain.units_shown import unit_words
 from seasonlog.domain.verdict import Verdict
 from seasonlog.export.plots_trend import TrendPlot, TrendPoint, trends
 from seasonlog.export.report_model import Badge, Block, Notice, Tone
@@ -29,8 +29,8 @@ _QUIET = frozenset({"off_amps", "off_terminal_volts", "thermometer_ice_point_deg
 
 def of_tower(book: Logbook, record: TowerRecord) -> tuple[Block, ...]:
     """What a person must look at, then each quantity read on several days at one place, four to a picture."""
-    found = [t for t in service.trends(book, record.tower) if t.quantity not in _QUIET]
-    look = tuple(record.words.text(f"{_name(t)}: {words}") for t in found for words in t.concerns)
+    found = [t.as_read() for t in service.trends(book, record.tower) if t.quantity not in _QUIET]
+    look = tuple(record.words.text(words) for t in found for words in t.concerns)
     plots = [plot for t in found for plot in _plots(t, record)]
     notice = (Notice(Badge("!", "TO BE LOOKED AT", Tone.NEAR), look),) if look else ()
     figures = (
@@ -48,17 +48,15 @@ def _plots(found: Trend, record: TowerRecord) -> Iterator[TrendPlot]:
     read = [point for point in found.points if point.on <= record.on][-MOST_POINTS:]
     if len({point.on for point in read}) < LEAST_DAYS or not any(math.isfinite(v) for p in read for v in p.values):
         return
-    unit, convert = shown_as(found.unit, record.words.site.units)
-    points = tuple(_point(point, convert) for point in read)
+    points = tuple(map(_point, read))
     fitted = tuple(
         (mark.on, f"new {mark.says.replace(' put in: ', ' ')}")
         for mark in found.marks
         if points[0].on < mark.on <= points[-1].on
     )
-    yield TrendPlot(_name(found), unit, points, fitted)
+    yield TrendPlot(_name(found), unit_words(found.unit), points, fitted)
 
 
-def _point(read: Read, convert: say.Convert) -> TrendPoint:
+def _point(read: Read) -> TrendPoint:
     badge = say.VERDICTS[Verdict(read.verdict)]
-    low, high = (None if edge is None else convert(edge) for edge in (read.low, read.high))
-    return TrendPoint(read.on, tuple(map(convert, read.values)), low, high, badge.tone, badge.word)
+    return TrendPoint(read.on, read.values, read.low, read.high, badge.tone, badge.word)

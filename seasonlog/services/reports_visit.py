@@ -7,6 +7,7 @@ from itertools import groupby
 from seasonlog.domain.checklist import StepInstance, StepKind
 from seasonlog.domain.coverage import shortfalls
 from seasonlog.domain.finding import Finding
+from seasonlog.domain.units_shown import unit_words
 from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import Progress, Saved, VisitState
 from seasonlog.export import plots
@@ -61,7 +62,7 @@ def outcome(at: Progress, found: Sequence[Finding]) -> Notice:
         state = say.VISIT_STATES[at.visit.state]
         return Notice(Badge(state.symbol, state.word, Tone.NEAR, "This visit proves nothing and is due again."),
                       (at.visit.closed_words,))  # fmt: skip
-    hazards = [f"open finding {f.id}: {f.title}" for f in found if f.needs_retest]
+    hazards = [f.reason for f in found if f.needs_retest]
     missing = [*shortfalls(at), *hazards]
     if missing:
         return Notice(Badge("✗", "NOT PROVEN BY THIS VISIT", Tone.BAD), tuple(missing))
@@ -218,8 +219,8 @@ def _limits(at: Progress, words: SiteWords) -> Iterator[Block]:
             key = (limit["quantity"], limit["basis"])
             where = f" ({saved.target})" if saved is not None and "@" in saved.step else ""
             name = say.quantity_words(limit["quantity"]) + where
-            seen.setdefault(key, (name, words.limit(limit) or "nothing was judged", words.text(limit["basis"]),
-                                  f"{limit['source']} [{limit['formula']}]"))  # fmt: skip
+            seen.setdefault(key, (name, words.limit(limit) or "nothing was judged", words.recorded(limit["basis"]),
+                                  words.recorded(f"{limit['source']} [{limit['formula']}]")))  # fmt: skip
     if seen:
         columns = (
             Column("Quantity", 1.7),
@@ -230,7 +231,7 @@ def _limits(at: Progress, words: SiteWords) -> Iterator[Block]:
         yield Table("Each limit as it was computed when the reading was made", columns, tuple(seen.values()))
         yield Para(
             "Pass is inside the limit by at least the uncertainty of the instrument; between there and the limit the "
-            "verdict is near. Cannot tell never counts as proof.",
+            f"verdict is near. Cannot tell never counts as proof. {words.arithmetic}".rstrip(),
             Voice.SMALL,
         )
 
@@ -250,7 +251,8 @@ def _instrument(at: Progress, kind: str, ident: str) -> tuple[Cell, ...]:
     if known is None:
         return (ident, "no longer in the register", kind, "", "", state)
     share = f"{known.percent} %" if known.percent else ""
-    counts = f"{known.counts} counts of {known.resolution} {known.unit or ''}".strip() if known.counts else ""
+    digit = f"of {known.resolution} {unit_words(known.unit or '')}".rstrip()
+    counts = f"{say.counted(known.counts, 'count')} {digit}" if known.counts else ""
     accuracy = " + ".join(part for part in (share, counts) if part) or "not on record"
     due = known.calibration_due.isoformat() if known.calibration_due else "not on record"
     return (ident, known.name, kind, accuracy, due, state)

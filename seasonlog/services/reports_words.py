@@ -113,6 +113,15 @@ class SiteWords:
         """A sentence in the units of the site."""
         return in_units(words.replace(" degf", " degF"), self.site.units)
 
+    def recorded(self, words: str) -> str:
+        """A sentence in the units of the record: arithmetic is not worked again in others."""
+        return in_units(words.replace(" degf", " degF"), "us")
+
+    @property
+    def arithmetic(self) -> str:
+        """In which units arithmetic stands, where that is not what people here read."""
+        return "Arithmetic stands as it was recorded, in °F and ft." if self.site.units == "si" else ""
+
     def degrees(self, degf: float) -> str:
         """A temperature: `-8 °F`, `-22 °C`."""
         unit, convert = shown_as("degF", self.site.units)

@@ -10,6 +10,7 @@ from seasonlog.domain.plain_words import counted
 from seasonlog.domain.register import Register
 from seasonlog.domain.trend import Trend, TrendPoint
 from seasonlog.domain.trend_rules import Followed, followed, inside_warranty, marks_of, position_of, runs
+from seasonlog.domain.units_shown import IN_PLAIN_LETTERS, difference_as
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import audit_queries
 from seasonlog.journal.audit_queries import ReadingRow
@@ -77,12 +78,7 @@ def concerns(book: Logbook, tower: str, register: Register | None = None) -> tup
     long = [(name, place) for name, place, count in audit_queries.series(book.db, tower) if count >= LEAST_TOLD]
     found = [_trend(book, known, tower, name, place) for name, place in long if name in QUANTITIES]
     early = [words for device in known.devices.values() if (words := inside_warranty(device))]
-    return (*(words for each in found for words in _drifts(each)), *early)
-
-
-def _drifts(found: Trend) -> list[str]:
-    place = f" at {found.target}" if found.target else ""
-    return [run.says.replace(": ", f"{place}: ", 1) for run in found.runs[-1:] if run.matters]
+    return (*(run.says for each in found for run in each.runs[-1:] if run.matters), *early)
 
 
 def _trend(book: Logbook, register: Register, tower: str, quantity: str, target: str) -> Trend:
@@ -90,10 +86,10 @@ def _trend(book: Logbook, register: Register, tower: str, quantity: str, target:
     says, unit = (known.says, known.unit) if known else (quantity.replace("_", " "), "")
     points = tuple(_point(quantity, row) for row in audit_queries.readings_of(book.db, tower, quantity, target))
     marks = marks_of(register.devices_at(position_of(quantity), target or tower))
-    practice = practice_table().with_site(register.site_of(tower).tighten)
-    return Trend(
-        tower, target, quantity, says, unit, points, marks, runs(points, marks, Followed(says, unit, practice))
-    )
+    site = register.site_of(tower)
+    named = says + (f" at {target}" if target else "")
+    asked = Followed(named, unit, practice_table().with_site(site.tighten), site.units)
+    return Trend(tower, target, quantity, says, unit, points, marks, runs(points, marks, asked), site.units)
 
 
 def _point(quantity: str, row: ReadingRow) -> TrendPoint:
@@ -113,7 +109,10 @@ def _point(quantity: str, row: ReadingRow) -> TrendPoint:
 
 
 def document(found: Trend) -> dict[str, Any]:
-    """For a script; over range is the text OL, since JSON knows no infinity."""
+    """For a script: numbers in the unit of the record, words as people of the site read them.
+
+    Over range is the text OL, since JSON knows no infinity.
+    """
     plain = asdict(found)
     return {
         "tower": found.tower,
@@ -121,6 +120,7 @@ def document(found: Trend) -> dict[str, Any]:
         "quantity": found.quantity,
         "says": found.says,
         "unit": found.unit,
+        "site_units": found.units,
         "points": [
             point | {"on": str(point["on"]), "values": _told(point["values"]), "value": _told([point["value"]])[0]}
             for point in plain["points"]
@@ -139,7 +139,7 @@ def _told(values: Sequence[float]) -> list[float | str]:
 
 
 def lines(found: Trend, *, whole: bool) -> list[str]:
-    """A trend in words.
+    """A trend in words and in the units of the site.
 
     Args:
         found: The trend.
@@ -149,14 +149,25 @@ def lines(found: Trend, *, whole: bool) -> list[str]:
     told = [f"{found.tower}{place}: {found.quantity}, {counted(len(found.points), 'reading')}"]
     if whole:
         dated = [(mark.on, f"  {mark.on}  -- {mark.device}: {mark.says}") for mark in found.marks]
-        dated += [(point.on, f"  {point.on}  {_line(point, found.unit)}") for point in found.points]
+        read = found.as_read()
+        unit = difference_as(found.unit, found.units)[0]
+        dated += [(point.on, f"  {point.on}  {_line(point, unit)}") for point in read.points]
         told += [words for _, words in sorted(dated, key=lambda pair: pair[0])]
     told += [f"  {run.device or 'device not on record'}: {run.says}" for run in found.runs]
     return told + [f"  LOOK: {words}" for words in found.concerns]
 
 
 def _line(point: TrendPoint, unit: str) -> str:
-    read = " / ".join("OL" if value == float("inf") else f"{value:g}" for value in point.values)
-    edges = [f"{word} {edge:.4g}" for word, edge in (("from", point.low), ("up to", point.high)) if edge is not None]
+    read = " / ".join("OL" if value == float("inf") else f"{_rounded(value, unit):g}" for value in point.values)
+    edges = [
+        f"{word} {_rounded(edge, unit):.4g}"
+        for word, edge in (("from", point.low), ("up to", point.high))
+        if edge is not None
+    ]
     band = f", limit {' '.join(edges)}" if edges else ""
     return f"{read} {unit}{band}, {point.verdict.replace('_', ' ')}, {point.who}"
+
+
+def _rounded(value: float, unit: str) -> float:
+    """A temperature that was converted has no more figures than a thermometer."""
+    return round(value, 1) if unit == IN_PLAIN_LETTERS[1] else value

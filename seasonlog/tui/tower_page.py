@@ -26,7 +26,7 @@ from seasonlog.tui.wording import (
     say,
     say_lines,
 )
-from seasonlog.tui.words import degc, joined, number, unit_words
+from seasonlog.tui.words import degc, in_units, joined, number, unit_words
 
 if TYPE_CHECKING:
     from seasonlog.journal.queries import Reading
@@ -51,7 +51,8 @@ def state(view: "TowerView", today: date, when: rows.When) -> list[Row]:
     if view.findings:
         found += [heading("FINDINGS"), *(rows.finding(f, today) for f in view.findings)]
     if view.concerns:
-        found += [heading("TRENDS"), *(_concern(words, view.tower) for words in view.concerns)]
+        units = view.register.site_of(view.tower).units
+        found += [heading("TRENDS"), *(_concern(in_units(words, units), view.tower) for words in view.concerns)]
     coming = list({i.checklist: i for i in reversed(view.due) if i.state in COMING}.values())[::-1]
     if coming:
         found += [heading("DUE"), *(_due(i, today) for i in coming)]

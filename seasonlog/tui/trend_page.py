@@ -5,7 +5,7 @@ from textual.content import Content
 from seasonlog.domain.trend import Drift, Run, Trend
 from seasonlog.tui.widgets.row import Row
 from seasonlog.tui.wording import Look, counted, say
-from seasonlog.tui.words import unit_words
+from seasonlog.tui.words import in_units, unit_words
 
 LOOK = Look("!", "LOOK AT IT", "near-fail")
 DRIFTS = {
@@ -27,7 +27,12 @@ def series(found: Trend) -> Row:
 
 
 def _short(run: Run, unit: str) -> str:
-    """Slope first, since that is what is looked for."""
+    """Slope first, since that is what is looked for.
+
+    Args:
+        run: Of the trend as read on the site.
+        unit: That of its slope.
+    """
     count = counted(run.readings, "reading")
     if run.per_year is None or run.p_value is None:
         return f"{count}, too few to tell"
@@ -44,14 +49,14 @@ def title(found: Trend) -> Content:
 
 def told(found: Trend) -> Content:
     """What stands below it: each device's run, and what must be looked at."""
-    lines = [say(f"! {words}", f"bold {LOOK.ink}") for words in found.concerns]
+    lines = [say(f"! {in_units(words, found.units)}", f"bold {LOOK.ink}") for words in found.concerns]
     lines += [say(f"{mark.on} {mark.device}: {mark.says}", "$soft") for mark in found.marks]
-    lines += [_run(run) for run in found.runs if not (run.matters and run.says in found.concerns)]
+    lines += [_run(run, found.units) for run in found.runs if not (run.matters and run.says in found.concerns)]
     over = sum(not all(value < float("inf") for value in point.values) for point in found.points)
     lines += [say(f"{counted(over, 'reading')} over range, not drawn", "$soft")] if over else []
     return Content("\n").join(lines)
 
 
-def _run(run: Run) -> Content:
+def _run(run: Run, units: str) -> Content:
     device = f"{run.device}: " if run.device else ""
-    return Content.styled(f"{DRIFTS[run.drift].symbol} ", "bold") + say(f"{device}{run.says}")
+    return Content.styled(f"{DRIFTS[run.drift].symbol} ", "bold") + say(device + in_units(run.says, units))

@@ -62,7 +62,7 @@ def test_a_record_tells_old_new_who_when_and_why(told: tuple[Path, str]) -> None
 
 def test_a_trend_in_words_and_as_data(told: tuple[Path, str]) -> None:
     ran = run(told, "trend", TOWER, "insulation_mohm")
-    assert "LOOK: Insulation of the heater to its sheath falls" in ran.out
+    assert "LOOK: Insulation of the heater to its sheath at HOS-1-H falls" in ran.out
     document = run(told, "trend", TOWER, "insulation_mohm", "--json").json
     assert [p["value"] for p in document["points"]][-2:] == [47.0, 33.0]
     assert document["runs"][-1]["matters"] is True

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -9,12 +10,15 @@ import pytest
 from seasonlog.domain.trend import Drift, TrendPoint
 from seasonlog.domain.trend_rules import POSITIONS, Followed, followed, marks_of, runs
 from seasonlog.errors import InputRefusedError
-from seasonlog.services import trends
+from seasonlog.export.report_html import to_html
+from seasonlog.export.report_model import Figure, Notice
+from seasonlog.services import reports, trends
 from seasonlog.services.limits import practice_table
-from seasonlog.services.logbook import Logbook
+from seasonlog.services.logbook import Logbook, Surroundings
 from seasonlog.services.places import Places
-from tests.audit_story import HEATER, MOHM, NEW_HEATER, TOWER, corrected, fit
-from tests.builders import a_book, around
+from tests.audit_story import HEATER, MOHM, NEW_HEATER, TOWER, again, corrected, fit
+from tests.audit_story import told as visit_told
+from tests.builders import FixedBytes, FixedClock, a_book, around
 
 MOHM_READ = "insulation_mohm"
 
@@ -54,7 +58,7 @@ def test_a_failure_inside_its_warranty_is_marked(told: Logbook) -> None:
     words = f"H-OLD came out on {NEW_HEATER}, inside its warranty until 2022-12-31: sheath cracked"
     assert found.marks[1].failed_in_warranty == words
     assert words in trends.concerns(told, TOWER)
-    assert trends.concerns(told, TOWER)[0].startswith("Insulation of the heater to its sheath falls")
+    assert trends.concerns(told, TOWER)[0].startswith("Insulation of the heater to its sheath at HOS-1-H falls")
 
 
 def test_steady_amps_are_called_steady(told: Logbook) -> None:
@@ -95,8 +99,6 @@ def test_a_document_holds_no_infinity(told: Logbook) -> None:
 
 
 def points(*values: float, low: float | None = None, high: float | None = None) -> list[TrendPoint]:
-    from datetime import date
-
     return [
         TrendPoint(date(2015 + n, 9, 1), 0, (v,), v, "pass", low, high, f"E-{n}", "Mirel", "")
         for n, v in enumerate(values)
@@ -142,3 +144,76 @@ def test_devices_in_order_of_their_day(tmp_path: Path) -> None:
         marks = marks_of(registry.of_tower(book.db, TOWER).devices_at("heater", HEATER))
         assert [m.device for m in marks] == ["HOS-1-H-1", "H-LATER"]
         assert marks[1].failed_in_warranty == ""
+
+
+DRIFTING_DEGF = (41.0, 42.25, 43.5, 44.75, 46.0)
+
+
+def creeping(folder: Path) -> Logbook:
+    """ORR-1 reads degC: its heater comes on 1.25 degF later each year. Every other thing as it was."""
+    fall = visit_told(folder / "fall", "fall-enable", datetime(2021, 3, 10, 13, tzinfo=UTC), "ORR-1")
+    clock = FixedClock(datetime(2021, 3, 10, 13, tzinfo=UTC))
+    book = a_book(folder / "log", surroundings=Surroundings(clock, FixedBytes("metric")))
+    for year, degf in enumerate(DRIFTING_DEGF, 2021):
+        clock.now = datetime(year, 3, 10, 13, tzinfo=UTC)
+        again(book, fall, f"V-{year}", {"season": year, "ordinal": 1}, {"cut_in_degf": str(degf)})
+    return book
+
+
+@pytest.fixture(scope="module")
+def metric(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Logbook]:
+    with creeping(tmp_path_factory.mktemp("metric")) as book:
+        yield book
+
+
+def test_a_change_of_temperature_is_told_without_the_32_between_the_zeros(metric: Logbook) -> None:
+    """1.25 degF a year are 0.694 degC a year (NIST SP 811, B.8: an interval of 1 degF is 1/1.8 K), not -17.2."""
+    found = trends.trend(metric, "ORR-1", "cut_in_degf")
+    (run,) = found.runs
+    assert run.per_year == pytest.approx(1.25, abs=0.003)
+    assert "+0.694 degC a year" in run.says
+    assert "degF" not in run.says
+    assert run.matters
+    assert "it has moved 2.78 degC, 2.22 degC are looked into" in run.says
+    read = found.as_read()
+    assert read.unit == "degC"
+    assert read.runs[0].per_year == pytest.approx(1.25 / 1.8, abs=0.002)
+
+
+def test_readings_and_limits_are_told_with_the_32(metric: Logbook) -> None:
+    """NIST SP 811, B.8: degC = (degF - 32) / 1.8."""
+    found = trends.trend(metric, "ORR-1", "cut_in_degf")
+    for recorded, read in zip(found.points, found.as_read().points, strict=True):
+        assert read.values[0] == pytest.approx((recorded.values[0] - 32) / 1.8)
+        assert recorded.high is not None
+        assert read.high == pytest.approx((recorded.high - 32) / 1.8)
+    lines = trends.lines(found, whole=True)
+    assert any("2021-03-10  5 degC, limit" in line for line in lines)
+    assert not any("degf" in line.casefold().replace("cut_in_degf", "") for line in lines)
+
+
+def test_a_script_gets_the_numbers_of_the_record(metric: Logbook) -> None:
+    document = trends.document(trends.trend(metric, "ORR-1", "cut_in_degf"))
+    assert (document["unit"], document["site_units"]) == ("degf", "si")
+    assert [p["value"] for p in document["points"]] == list(DRIFTING_DEGF)
+
+
+def test_a_report_draws_and_tells_the_same_degrees(metric: Logbook) -> None:
+    document = reports.tower_report(metric, "ORR-1", reports.Made("", date(2025, 4, 1)))
+    blocks = next(s.blocks for s in document.sections if s.title == "Trends")
+    told = " ".join(line for b in blocks if isinstance(b, Notice) for line in b.lines)
+    assert "+0.694 °C a year" in told
+    alt = " ".join(b.alt for b in blocks if isinstance(b, Figure))
+    assert "in °C: 2021-03-10 5 PASS; 2022-03-10 5.6944" in alt
+    assert "°F" not in told + alt
+    page = to_html(document)
+    assert "degF" not in page
+
+
+def test_us_sites_stay_in_degf() -> None:
+    asked = Followed("Cut-in", "degf", practice_table())
+    (run,) = runs(points(*DRIFTING_DEGF, high=60), (), asked)
+    assert "+1.25 degF a year" in run.says
+    assert run.matters
+    (still,) = runs(points(41, 41.5, 42, 42.5, 43, high=60), (), asked)  # 2 degF are half of what is looked into
+    assert (still.drift, still.matters) == (Drift.RISING, False)

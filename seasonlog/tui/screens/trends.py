@@ -60,7 +60,7 @@ class TrendsScreen(SeasonScreen):
     def _load(self) -> None:
         from seasonlog.services.trends import trends
 
-        self.ask(lambda book: trends(book, self.tower), self._show)
+        self.ask(lambda book: [each.as_read() for each in trends(book, self.tower)], self._show)
 
     def _show(self, found: "Sequence[Trend]") -> None:
         self.found = found

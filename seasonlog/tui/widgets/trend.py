@@ -11,6 +11,7 @@ from textual_plotext import PlotextPlot
 
 from seasonlog.domain.trend import Trend as Found
 from seasonlog.domain.trend import TrendPoint
+from seasonlog.export.plots import nice_step
 
 MARKS = ("A", "B", "C")
 ONE = "●"
@@ -20,6 +21,7 @@ APART = 0.02
 DAY_MS = 86_400_000
 MOST_LABELS = 4
 CELLS_A_LABEL = 14
+ROWS_A_LABEL = 3
 
 
 class Trend(PlotextPlot):
@@ -48,6 +50,7 @@ class Trend(PlotextPlot):
             self._edge(days, edges)
         self._devices(found, days)
         self._ticks(days)
+        self._heights(points)
         self.refresh()
 
     def _edge(self, days: Sequence[float], edges: Sequence[float | None]) -> None:
@@ -73,6 +76,18 @@ class Trend(PlotextPlot):
             shown = [first + (last - first) * part / (labels - 1) for part in range(labels)]
         texts = [f"{datetime.fromtimestamp(d * DAY_MS / 1000, UTC):%Y-%m-%d}" for d in shown]
         self.plt.xticks(shown, texts)
+
+    def _heights(self, points: Sequence[TrendPoint]) -> None:
+        """The limits, and round numbers between them, as many as there is room for."""
+        every = [v for p in points for v in (*p.values, p.low, p.high) if v is not None and math.isfinite(v)]
+        if not every or min(every) == max(every):
+            return
+        least, most = min(every), max(every)
+        step = nice_step(most - least, max(self.size.height // ROWS_A_LABEL, 2))
+        limits = {edge for edge in (points[-1].low, points[-1].high) if edge is not None}
+        even = [number * step for number in range(math.ceil(least / step), math.floor(most / step) + 1)]
+        marks = sorted(limits | {e for e in even if all(abs(e - edge) > step / 2 for edge in limits)})
+        self.plt.yticks(marks, [f"{mark:.4g}" for mark in marks])
 
 
 def _are_one(lines: Sequence[Sequence[float | None]]) -> bool:
