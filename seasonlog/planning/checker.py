@@ -33,6 +33,7 @@ def broken_rules(instance: Instance, plan: Plan, done: Collection[str] = ()) -> 
     for made in plan.assignments:
         if made.job not in judge.done:
             found += judge.assignment(made)
+    found += judge.order(plan)
     days: dict[tuple[str, date], list[Assignment]] = defaultdict(list)
     for made in plan.assignments:
         days[made.worker, made.day].append(made)
@@ -95,6 +96,16 @@ class _Judge:
             return
         if made.day != agreed.day or not agreed.from_minute <= made.start_minute <= agreed.to_minute:
             yield f"{made.job} on {made.day} at {made.start_minute} misses its appointment"
+
+    def order(self, plan: Plan) -> Iterator[str]:
+        """What goes before another job stands on a day before it, or before it in the same person's day."""
+        stands = {made.job: made for made in plan.assignments if made.job not in self.done}
+        for made in stands.values():
+            job, before = self.jobs[made.job], stands.get(self.jobs[made.job].after)
+            if before is None or before.day < made.day or (job.is_look and before.day > job.last_day):
+                continue
+            if (before.day, before.worker) != (made.day, made.worker) or before.order > made.order:
+                yield f"{made.job} on {made.day} is not after {before.job}, which goes first and is on {before.day}"
 
     def shift(self, worker: Worker, day: Sequence[Assignment]) -> Iterator[str]:
         """One person's day: order, ways between, and the shift from the base back to the base."""

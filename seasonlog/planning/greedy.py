@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from seasonlog.planning.model import Instance, Job, Plan
 from seasonlog.planning.reasons import reasons
+from seasonlog.planning.room import make_room
 from seasonlog.planning.routes import Roster, Route, walk
 from seasonlog.planning.travel import Travel
 
@@ -24,6 +25,8 @@ class Weights:
 def greedy(instance: Instance, weights: Weights | None = None, travel: Travel | None = None) -> Plan:
     """A legal plan at once: appointments first, then earliest due date with nearness, then what still fits anywhere.
 
+    What comes after another job goes last, so that it never stands in that one's way.
+
     Args:
         instance: Days, people, jobs and places.
         weights: How much urgency counts against nearness.
@@ -33,18 +36,26 @@ def greedy(instance: Instance, weights: Weights | None = None, travel: Travel | 
         A plan that breaks no hard rule; what does not fit is left out with its reason.
     """
     roster = Roster(instance, travel)
-    agreed = sorted((job for job in instance.jobs if job.appointment), key=_agreed_at)
-    homeless = roster.place(agreed)
-    waiting = [job for job in instance.jobs if not job.appointment]
+    free = [job for job in instance.jobs if job.id not in roster.order.first]
+    homeless = roster.place(sorted((job for job in free if job.appointment), key=_agreed_at))
+    waiting = [job for job in free if not job.appointment]
     for route in roster.routes.values():
         waiting = _Filling(roster, route, weights or Weights()).fill(waiting)
-    homeless += roster.place(sorted(waiting, key=lambda job: (job.last_day, -job.work_minutes, job.id)))
+    homeless += roster.place(sorted(waiting, key=_urgency))
+    then = sorted((job for job in instance.jobs if job.id in roster.order.first), key=_urgency)
+    if then:
+        homeless = make_room(roster, homeless)
+        homeless += make_room(roster, then)
     return roster.plan(reasons(roster, homeless))
 
 
 def _agreed_at(job: Job) -> tuple[object, ...]:
     agreed = job.appointment
     return (agreed.day, agreed.to_minute, job.id) if agreed else ()
+
+
+def _urgency(job: Job) -> tuple[object, ...]:
+    return job.last_day, -job.work_minutes, job.id
 
 
 class _Filling:

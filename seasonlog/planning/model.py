@@ -48,6 +48,10 @@ class Job:
     access: str = ""
     """How one gets in, in the customer's words; carried along, never judged."""
     appointment: Appointment | None = None
+    after: str = ""
+    """Id of the job that goes before it where both are planned: on an earlier day, or earlier in the same person's."""
+    is_look: bool = False
+    """It is better made alone than not at all: it stands first where that job comes only after its last day."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +120,11 @@ class Instance:
         problems = list(_problems(self))
         if problems:
             raise InputRefusedError(problems)
+
+    @property
+    def followers(self) -> Iterator[Job]:
+        """Jobs that come after another one."""
+        return (job for job in self.jobs if job.after)
 
     def job(self, job_id: str) -> Job:
         """A job by its id."""
@@ -203,6 +212,8 @@ def _job_problems(job: Job, places: Mapping[str, Place]) -> Iterator[Problem]:
         yield Problem(where, f"the work must take between 1 minute and a day, not {job.work_minutes}")
     if job.last_day < job.first_day:
         yield Problem(where, f"its last day {job.last_day} is before its first day {job.first_day}")
+    if job.after == job.id:
+        yield Problem(where, "it cannot come after itself")
     agreed = job.appointment
     if agreed and not 0 <= agreed.from_minute <= agreed.to_minute < DAY_MINUTES:
         yield Problem(where, "the appointment must start and end within one day, in that order")

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 
 from seasonlog.planning.model import Job, LeftOut
-from seasonlog.planning.routes import Roster, Route, walk
+from seasonlog.planning.routes import Roster, Route, positions, walk
 
 
 def reasons(roster: Roster, jobs: Iterable[Job]) -> list[LeftOut]:
@@ -22,7 +22,7 @@ def why_left_out(roster: Roster, job: Job) -> str:
     Returns:
         One sentence.
     """
-    return _no_shift(roster, job) or _never_fits(roster, job) or _full(roster, job)
+    return _no_shift(roster, job) or _never_fits(roster, job) or _out_of_turn(roster, job) or _full(roster, job)
 
 
 def clock(minute: int) -> str:
@@ -93,9 +93,21 @@ def _there_and_back(roster: Roster, route: Route, job: Job) -> int:
     return to(route.shift.from_place, job.site) + to(job.site, route.shift.worker.base)
 
 
+def _out_of_turn(roster: Roster, job: Job) -> str:
+    """What goes before it, or comes after it, leaves it no day at all."""
+    room = roster.room(job)
+    if room is None or any(positions(room, route) for route in roster.open_to(job)):
+        return ""
+    if room.first is not None:
+        first = f"{roster.order.first[job.id].id}, which goes first, is on {room.first.day}"
+        return f"{first}, and nobody works after it {_window(job)}"
+    then, stand = min(room.then, key=lambda each: each[1].day)
+    return f"it goes before {then.id}, which is on {stand.day}, and nobody works before that {_window(job)}"
+
+
 def _full(roster: Roster, job: Job) -> str:
     """What may take it is full: who comes nearest, and what is missing there."""
-    nearest = min(roster.open_to(job), key=lambda route: roster.least_overrun(route, job))
-    missing = roster.least_overrun(nearest, job)
+    tries = ((roster.least_overrun(route, job), n, route) for n, route in enumerate(roster.open_to(job)))
+    missing, _, nearest = min((minutes, n, route) for minutes, n, route in tries if minutes is not None)
     who = f"{nearest.shift.worker.called} on {nearest.shift.day}"
     return f"every shift that may take it {_window(job)} is full; nearest is {who}, by {_hours(missing)} too short"

@@ -7,6 +7,7 @@ from datetime import date
 
 from seasonlog.planning.changes import Change, changed
 from seasonlog.planning.model import Assignment, Instance, Job, Plan
+from seasonlog.planning.order import Order, Stand
 from seasonlog.planning.reasons import clock, reasons
 from seasonlog.planning.room import make_room
 from seasonlog.planning.routes import Roster, Route, Shift, walk
@@ -74,10 +75,11 @@ def replan(
         InputRefusedError: A change names a person or a job that is not there.
     """
     now = changed(instance, changes)
-    finished = frozenset(done) | (_begun(now, plan, from_day, from_minute) if from_day else frozenset())
+    begun = _in_turn(now, plan, _begun(now, plan, from_day, from_minute), done) if from_day else frozenset()
+    finished = frozenset(done) | begun
     kept = tuple(made for made in plan.assignments if made.job in finished)
     jobs = {job.id: job for job in now.jobs if job.id not in finished}
-    roster = _ahead(now, kept, from_day, from_minute)
+    roster = _ahead(now, kept, done, from_day, from_minute)
     planned = _stay(roster, plan, jobs)
     loose = sorted((job for name, job in jobs.items() if name not in planned), key=_urgency)
     homeless = make_room(roster, loose, keeps_times=True)
@@ -87,9 +89,9 @@ def replan(
     return Replanned(now, after, moved, retimed)
 
 
-def _urgency(job: Job) -> tuple[bool, date, int, str]:
-    """Appointments first, then what is due first, then what takes longest."""
-    return job.appointment is None, job.last_day, -job.work_minutes, job.id
+def _urgency(job: Job) -> tuple[bool, bool, date, int, str]:
+    """What comes after another job last; appointments first, then what is due first, then what takes longest."""
+    return bool(job.after), job.appointment is None, job.last_day, -job.work_minutes, job.id
 
 
 def _begun(instance: Instance, plan: Plan, day: date, minute: int) -> frozenset[str]:
@@ -108,9 +110,21 @@ def _begun(instance: Instance, plan: Plan, day: date, minute: int) -> frozenset[
     return frozenset(found)
 
 
-def _ahead(instance: Instance, kept: Sequence[Assignment], from_day: date | None, from_minute: int) -> Roster:
+def _in_turn(instance: Instance, plan: Plan, begun: frozenset[str], done: Collection[str]) -> frozenset[str]:
+    """Without what comes after a job that is still to be made: that one goes first, as soon as it can."""
+    order = Order(instance, done)
+    at = {made.job: (made.worker, made.order) for made in plan.assignments if made.job in begun}
+    first = {job: at.get(order.first[job].id) for job in begun if job in order.first}
+    late = {job for job, stand in first.items() if stand is None or stand[0] != at[job][0] or stand > at[job]}
+    return begun - late
+
+
+def _ahead(
+    instance: Instance, kept: Sequence[Assignment], done: Collection[str], from_day: date | None, from_minute: int
+) -> Roster:
     """The shifts that are still to come; one that has begun goes on after its last done job, and not before now."""
-    roster = Roster(instance)
+    roster = Roster(instance, done=done)
+    roster.fixed = {made.job: Stand(made.worker, made.day, -1) for made in kept if made.job not in done}
     sites = {job.id: job.site for job in instance.jobs}
     for key, route in list(roster.routes.items()):
         if from_day and key[1] < from_day:
@@ -139,6 +153,7 @@ def _stay(roster: Roster, plan: Plan, jobs: dict[str, Job]) -> set[str]:
         route = roster.routes.get(key)
         if route is not None:
             route.jobs = _legal_part(roster, route.shift, [job for job in wanted if route.shift.allows(job)])
+    roster.out_of_order()
     return {job.id for route in roster.routes.values() for job in route.jobs}
 
 

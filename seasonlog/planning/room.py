@@ -1,4 +1,8 @@
-"""Room for a job that has none, by giving one other job another place; nothing else is touched."""
+"""Room for a job that has none, by giving one other job another place; nothing else is touched.
+
+Of two jobs in order the first one matters more: where it finds no place before the other, the other is placed anew; and
+where the second finds none after it, the first is brought forward.
+"""
 
 from collections.abc import Iterable, Iterator
 
@@ -25,7 +29,44 @@ def make_room(
     """
     left = roster.place(homeless, keeps_times=keeps_times)
     tries = _Tries(most_tries)
-    return [job for job in left if not _exchanged(roster, job, tries)]
+    still = [job for job in left if not _exchanged(roster, job, tries)]
+    if not any(roster.order.binds(job.id) for job in still):
+        return still
+    pushed_out = [follower for job in still for follower in _before_those_that_follow(roster, job, tries)]
+    left = roster.place(pushed_out, keeps_times=keeps_times)
+    left += [job for job in still if roster.stand(job.id) is None and job not in left]
+    return [job for job in left if not _brought_forward(roster, job, tries)]
+
+
+def _before_those_that_follow(roster: Roster, job: Job, tries: "_Tries") -> list[Job]:
+    """Place a job where those that come after it stand in its way; what had to go for it comes back."""
+    routes = {key: list(route.jobs) for key, route in roster.routes.items()}
+    gone = [each for follower in roster.order.then(job.id) for each in roster.take_out(follower)]
+    if gone and (roster.place([job]) == [] or _exchanged(roster, job, tries)):
+        return gone
+    for key, jobs in routes.items():
+        roster.routes[key].jobs[:] = jobs
+    return []
+
+
+def _brought_forward(roster: Roster, job: Job, tries: "_Tries") -> bool:
+    """Place a job after the one that goes before it, by giving that one an earlier place."""
+    first = roster.order.first.get(job.id)
+    at = roster.stand(first.id) if first else None
+    if first is None or at is None or at.position < 0:
+        return False
+    route = roster.routes[at.worker, at.day]
+    before = list(route.jobs)
+    if roster.take_out(first) == [first]:
+        for other in sorted(roster.open_to(first), key=lambda each: each.shift.day):
+            spot = roster.cheapest(first, [other]) if other.shift.day <= at.day and tries.take() else None
+            if spot is not None:
+                roster.insert(first, spot)
+                if roster.place([job]) == []:
+                    return True
+                other.jobs.remove(first)
+    route.jobs[:] = before
+    return False
 
 
 class _Tries:

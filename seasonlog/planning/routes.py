@@ -1,12 +1,13 @@
 """The working days of people as routes that can be filled: what may stand in them, when, and at what detour."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 from typing import NamedTuple
 
 from seasonlog.planning.model import Assignment, Instance, Job, LeftOut, Plan, Worker
+from seasonlog.planning.order import Order, Room, Stand
 from seasonlog.planning.travel import Travel
 
 
@@ -85,6 +86,12 @@ def walk(shift: Shift, jobs: Sequence[Job], travel: Travel) -> tuple[list[Visit]
     return visits, late + max(0, home - shift.worker.shift_end_minute)
 
 
+def positions(room: Room | None, route: Route) -> range:
+    """The places in a route that a job may take by its order; all of them where nothing binds it."""
+    count = len(route.jobs)
+    return room.positions(route.shift.worker.id, route.shift.day, count) if room else range(count + 1)
+
+
 def travel_minutes(shift: Shift, jobs: Sequence[Job], travel: Travel) -> int:
     """Minutes on the road of a day, the way home included."""
     stops = [shift.from_place, *(job.site for job in jobs), shift.worker.base]
@@ -94,9 +101,12 @@ def travel_minutes(shift: Shift, jobs: Sequence[Job], travel: Travel) -> int:
 class Roster:
     """Every shift of an instance as a route; only legal insertions are offered."""
 
-    def __init__(self, instance: Instance, travel: Travel | None = None) -> None:
+    def __init__(self, instance: Instance, travel: Travel | None = None, done: Collection[str] = ()) -> None:
         self.instance = instance
         self.travel = travel or Travel(instance)
+        self.order = Order(instance, done)
+        self.fixed: dict[str, Stand] = {}
+        """What has begun and is not done: it stands before all that can still be changed."""
         self.routes: dict[tuple[str, date], Route] = {}
         for day in instance.days:
             for worker in instance.workers:
@@ -105,9 +115,9 @@ class Roster:
                     self.routes[worker.id, day] = Route(shift, [])
 
     @classmethod
-    def of(cls, instance: Instance, plan: Plan) -> "Roster":
+    def of(cls, instance: Instance, plan: Plan, done: Collection[str] = ()) -> "Roster":
         """The routes of a plan, whose assignments stand in the order of `Plan`."""
-        roster = cls(instance)
+        roster = cls(instance, done=done)
         jobs = {job.id: job for job in instance.jobs}
         for made in plan.assignments:
             roster.routes[made.worker, made.day].jobs.append(jobs[made.job])
@@ -120,11 +130,13 @@ class Roster:
     def cheapest(self, job: Job, routes: Iterable[Route] | None = None, *, keeps_times: bool = False) -> Spot | None:
         """The legal place with the least detour for a job, or None; only where no other job is retimed, if asked."""
         best: Spot | None = None
+        room = self.room(job)
         for route in self.open_to(job) if routes is None else routes:
+            open_places = positions(room, route)
             for spot in self._spots(route, job):
                 if best is not None and spot >= best:
                     break
-                if self._is_legal(route, job, spot.position, keeps_times=keeps_times):
+                if spot.position in open_places and self._is_legal(route, job, spot.position, keeps_times=keeps_times):
                     best = spot
                     break
         return best
@@ -154,10 +166,46 @@ class Roster:
             self.insert(job, spot)
         return spot is not None
 
-    def least_overrun(self, route: Route, job: Job) -> int:
-        """By how many minutes a job does not fit into a route, at the best place for it."""
-        tries = (_with(route.jobs, job, index) for index in range(len(route.jobs) + 1))
-        return min(walk(route.shift, jobs, self.travel)[1] for jobs in tries)
+    def least_overrun(self, route: Route, job: Job) -> int | None:
+        """By how many minutes a job does not fit into a route, at the best place; None where order leaves it none."""
+        tries = (_with(route.jobs, job, index) for index in positions(self.room(job), route))
+        return min((walk(route.shift, jobs, self.travel)[1] for jobs in tries), default=None)
+
+    def room(self, job: Job) -> Room | None:
+        """Between which others a job may stand; None where nothing binds it."""
+        if not self.order.binds(job.id):
+            return None
+        before = self.order.first.get(job.id)
+        then = ((each, self.stand(each.id)) for each in self.order.then(job.id))
+        return Room(job, self.stand(before.id) if before else None, tuple((e, at) for e, at in then if at))
+
+    def stand(self, job_id: str) -> Stand | None:
+        """Where a job stands; None where it is not planned."""
+        for (worker, day), route in self.routes.items():
+            for position, job in enumerate(route.jobs):
+                if job.id == job_id:
+                    return Stand(worker, day, position)
+        return self.fixed.get(job_id)
+
+    def out_of_order(self) -> list[Job]:
+        """Take out what does not come after the job that goes before it; where its day fails then, the whole day."""
+        followers = [job for route in self.routes.values() for job in route.jobs if job.id in self.order.first]
+        return [gone for job in followers if self._is_out_of_order(job) for gone in self.take_out(job)]
+
+    def _is_out_of_order(self, job: Job) -> bool:
+        at = self.stand(job.id)
+        return at is not None and at.position not in positions(self.room(job), self.routes[at.worker, at.day])
+
+    def take_out(self, job: Job) -> list[Job]:
+        """Take a job out of its route, with all of the day where it would fail without; what was taken out."""
+        at = self.stand(job.id)
+        route = self.routes[at.worker, at.day] if at else None
+        if route is None or job not in route.jobs:
+            return []
+        rest = [each for each in route.jobs if each is not job]
+        gone = [job] if walk(route.shift, rest, self.travel)[1] == 0 else list(route.jobs)
+        route.jobs[:] = [each for each in route.jobs if each not in gone]
+        return gone
 
     def plan(self, left_out: Iterable[LeftOut] = ()) -> Plan:
         """The routes as a plan."""

@@ -42,7 +42,7 @@ class Problem:
     hopeless: Sequence[Job]
 
     def fill(self, roster: Roster, answer: Sequence[Mapping[str, Any]]) -> list[Job]:
-        """Put the solver's routes into a roster; jobs without a legal place there come back."""
+        """Put the solver's routes into a roster; jobs without a legal place there, or out of order, come back."""
         free = [list(routes) for routes in self.shifts]
         seated: set[str] = set()
         for found in answer:
@@ -51,6 +51,7 @@ class Problem:
             if all(map(route.shift.allows, jobs)) and walk(route.shift, jobs, roster.travel)[1] == 0:
                 route.jobs[:] = jobs
                 seated |= {job.id for job in jobs}
+        seated -= {job.id for job in roster.out_of_order()}  # the solver knows no order
         return [*(job for job in self.jobs if job.id not in seated), *self.hopeless]
 
 

@@ -10,6 +10,7 @@ from seasonlog.domain.checklist import applicable
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.plan_record import PlanBasis, PlannedVisit
 from seasonlog.domain.register import Person, Register
+from seasonlog.domain.season import COLD_SNAP, FALL_ENABLE, MID_WINTER
 from seasonlog.domain.season_due import DRAINED, SETTLED, DueHistory, DueItem, DueKey, to_do
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.intake.plan_file import FileAppointment, PlanFile, read_plan_file
@@ -90,6 +91,27 @@ def job_id(key: DueKey) -> str:
     return f"{key.tower} {key.checklist} {key.season}-{key.ordinal}"
 
 
+def _in_order(jobs: Sequence[Job], items: Mapping[str, DueItem]) -> list[Job]:
+    """Each check of the winter after its tower's fall enable of the same season, where that can still come before it.
+
+    A cold-snap check is better made alone than not at all; a monthly one looks for what was proven in fall.
+    """
+    enables = {_winter(items[j.id]): j for j in jobs if j.checklist == FALL_ENABLE and j.id in items}
+
+    def placed(job: Job) -> Job:
+        is_check = job.checklist in (MID_WINTER, COLD_SNAP) and job.id in items
+        first = enables.get(_winter(items[job.id])) if is_check else None
+        if first is None or first.first_day > job.last_day:
+            return job
+        return replace(job, after=first.id, is_look=job.checklist == COLD_SNAP)
+
+    return [placed(job) for job in jobs]
+
+
+def _winter(item: DueItem) -> tuple[str, int]:
+    return item.tower, item.season
+
+
 def gather(book: Logbook, basis: PlanBasis, span: Span, added: Mapping[DueKey, DueItem] | None = None) -> Inputs:
     """The instance as the log, the register and the plan file make it now.
 
@@ -130,15 +152,16 @@ class _Gathering:
         items = open_items | done
         agreed, told = self._agreed(open_items, due)
         workers = tuple(self._workers())
-        jobs = [self._job(name, item, agreed.get(name)) for name, item in items.items()]
-        items = {job.id: items[job.id] for job in jobs if job is not None}
+        jobs = [job for name, item in items.items() if (job := self._job(name, item, agreed.get(name)))]
+        jobs = _in_order(jobs, open_items)
+        items = {job.id: items[job.id] for job in jobs}
         added = {key: item for key, item in self.added.items() if job_id(key) in items}
         roads = self._roads()
         if self.problems:
             raise InputRefusedError(self.problems)
         days = (self.span.since + timedelta(days=n) for n in range((self.span.last - self.span.since).days + 1))
         working = tuple(day for day in days if self.file.works_on(day))
-        instance = Instance(working, workers, tuple(j for j in jobs if j), self._places(), roads)
+        instance = Instance(working, workers, tuple(jobs), self._places(), roads)
         return Inputs(
             self.basis, self.span, self.register, instance, items, frozenset(done), self.published, added,
             (*told, *self.notes),

@@ -7,7 +7,7 @@ from datetime import date
 from seasonlog.domain.season_due import SETTLED
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.planning.model import Assignment, Job, LeftOut, Plan
-from seasonlog.planning.routes import Roster, Route, walk
+from seasonlog.planning.routes import Roster, Route, positions, walk
 from seasonlog.services.plan import Workplan, differences
 from seasonlog.services.reasons import refuse
 
@@ -64,7 +64,7 @@ def _without(work: Workplan, job: str) -> Roster:
     if inputs.items[job].state in SETTLED:
         raise refuse(job, "is done; what is done keeps its place")
     kept = tuple(m for m in work.plan.assignments if m.job != job and m.day >= inputs.span.first)
-    return Roster.of(inputs.instance, Plan(kept))
+    return Roster.of(inputs.instance, Plan(kept), inputs.done)
 
 
 def _nobody_there(work: Workplan, person: str, day: date) -> str:
@@ -87,7 +87,8 @@ def _best_position(roster: Roster, route: Route, job: Job) -> int:
         home = visits[-1].finish_minute + roster.travel.minutes(visits[-1].job.site, route.shift.worker.base)
         return late, home
 
-    return min(range(len(route.jobs) + 1), key=cost)
+    in_order = positions(roster.room(job), route)
+    return min(in_order or range(len(route.jobs) + 1), key=cost)
 
 
 def _redrawn(work: Workplan, roster: Roster, left: Sequence[LeftOut]) -> Workplan:

@@ -3,7 +3,7 @@
 Whoever works W minutes in a shift of S minutes and goes to a site drives at least there and back, D; and W is at most
 what is left, S - D, down to the step that all work is a multiple of. So each minute of work at the site costs at least
 D / (S - D) minutes of driving, from the nearest base. Summed over all work. Due dates, qualifications, the number of
-people and the ways between sites are left aside: all of them only add travel.
+people, the order of two visits of one tower and the ways between sites are left aside: all of them only add travel.
 
 Reasoning as in M. Haimovich and A. H. G. Rinnooy Kan, Bounds and heuristics for capacitated routing problems, Math.
 Oper. Res. 10 (1985) 527; from memory.

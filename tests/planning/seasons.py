@@ -42,6 +42,8 @@ def jobs(draw: st.DrawFn, number: int) -> Job:
         draw(st.integers(1, 600)), MONDAY + timedelta(days=first),
         MONDAY + timedelta(days=first + draw(st.integers(0, 5))), draw(st.booleans()),
         appointment=draw(st.none() | st.none() | appointments()),
+        after=draw(st.just("") | st.sampled_from([f"J{n}" for n in range(9) if n != number])),
+        is_look=draw(st.booleans()),
     )  # fmt: skip
 
 

@@ -46,7 +46,7 @@ class PlanScreen(PartsScreen):
         "Who makes which visit on which day. Choose a visit with the arrow keys up and down. Left and right move it to "
         "another working day, p gives it to another person; Enter lists every day and person where it can go. A move "
         "that would break a rule is refused, and says which: the visit's last sensible day, a shift, leave, an "
-        "appointment, or that it needs a person on record as qualified for energised work.\n\n"
+        "appointment, the tower's fall enable that goes before a check of the same winter, or that it needs a person on record as qualified for energised work.\n\n"
         "Moves make a draft, kept beside the log. s publishes it: then it stands on every board and in the "
         "calendars. Nobody has tells what found no place, and why."
     )
