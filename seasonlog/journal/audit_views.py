@@ -34,8 +34,8 @@ CREATE TABLE recall (recall TEXT PRIMARY KEY, instrument TEXT NOT NULL, since TE
   day TEXT NOT NULL, because TEXT NOT NULL, uid TEXT NOT NULL, pos INTEGER NOT NULL) STRICT, WITHOUT ROWID;
 CREATE TABLE recall_review (recall TEXT NOT NULL, visit TEXT NOT NULL, outcome TEXT NOT NULL, who TEXT NOT NULL,
   day TEXT NOT NULL, because TEXT NOT NULL, uid TEXT NOT NULL, PRIMARY KEY (recall, visit)) STRICT, WITHOUT ROWID;
-CREATE TABLE instrument_check (instrument TEXT NOT NULL, day TEXT NOT NULL, ok INTEGER NOT NULL, says TEXT NOT NULL,
-  who TEXT NOT NULL, uid TEXT NOT NULL, pos INTEGER NOT NULL, PRIMARY KEY (instrument, day, pos))
+CREATE TABLE instrument_check (instrument TEXT NOT NULL, day TEXT NOT NULL, pos INTEGER NOT NULL, ok INTEGER NOT NULL,
+  says TEXT NOT NULL, who TEXT NOT NULL, uid TEXT NOT NULL, PRIMARY KEY (instrument, day, pos))
   STRICT, WITHOUT ROWID;
 """
 TABLES = (
@@ -153,7 +153,7 @@ def _instrument_checked(db: sqlite3.Connection, seen: "Seen") -> None:
     body = seen.body
     db.execute(
         "INSERT OR IGNORE INTO instrument_check VALUES (?,?,?,?,?,?,?)",
-        (body["instrument"], body["on"], int(body["ok"]), body["says"], seen.who, seen.uid, seen.pos),
+        (body["instrument"], body["on"], seen.pos, int(body["ok"]), body["says"], seen.who, seen.uid),
     )
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 SCHEMA = """
 CREATE TABLE device (dev TEXT PRIMARY KEY, name TEXT NOT NULL, state TEXT NOT NULL, joined INTEGER NOT NULL,
   who TEXT NOT NULL, because TEXT NOT NULL, entries INTEGER NOT NULL) STRICT, WITHOUT ROWID;
-CREATE TABLE fork (dev TEXT NOT NULL, seq INTEGER NOT NULL, held TEXT NOT NULL, other TEXT NOT NULL, who TEXT NOT NULL,
+CREATE TABLE fork (dev TEXT NOT NULL, seq INTEGER NOT NULL, other TEXT NOT NULL, held TEXT NOT NULL, who TEXT NOT NULL,
   PRIMARY KEY (dev, seq, other)) STRICT, WITHOUT ROWID;
 CREATE TABLE answer_conflict (visit TEXT NOT NULL, step TEXT NOT NULL, tower TEXT NOT NULL, answers TEXT NOT NULL,
   decided TEXT NOT NULL, pos INTEGER NOT NULL, PRIMARY KEY (visit, step)) STRICT, WITHOUT ROWID;
@@ -54,7 +54,7 @@ def _fork_found(db: sqlite3.Connection, seen: "Seen") -> None:
     body = seen.body
     db.execute(
         "INSERT OR IGNORE INTO fork VALUES (?,?,?,?,?)",
-        (body["device"], body["seq"], body["held"], body["other"], seen.who),
+        (body["device"], body["seq"], body["other"], body["held"], seen.who),
     )
 
 

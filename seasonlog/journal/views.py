@@ -25,7 +25,7 @@ from seasonlog.journal import (
 )
 from seasonlog.journal.stored import Stored
 
-VERSION = 15
+VERSION = 16
 """Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
 
 SCHEMA = (
