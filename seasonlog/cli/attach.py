@@ -161,6 +161,8 @@ def _state(each: "Attachment", here: frozenset[str], today: str) -> str:
     if each.erased:
         return ""
     missing = "" if each.sha256 in here else "; NOT ON THIS DEVICE"
+    if not missing and each.details and each.details not in here:
+        missing = "; its words are not on this device"
     return missing + ("; past its day, may be erased" if each.keep_until and each.keep_until < today else "")
 
 

@@ -95,11 +95,13 @@ def import_(
 
 
 def _say_looked(looked: "Looked") -> None:
+    from seasonlog.services.bundles import photos_in
+
     found, news = looked.found, looked.news
     kind = "DEMONSTRATION log, " if found.demonstration else ""
     frame.out(
         f"{looked.name}: {kind}log {found.head.log[:8]}, {len(found.entries)} entries of {len(found.keys)} devices, "
-        f"{len(found.checkpoints)} checkpoints, {len(found.files)} photos and clips, "
+        f"{len(found.checkpoints)} checkpoints, {photos_in(found)} photos and clips, "
         f"{len(found.details)} contact details"
     )
     if looked.is_new_log:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from seasonlog.domain.answers import MOST_TEXT
 from seasonlog.domain.text import as_stored
 
 PHOTO, SOUND = "photo", "sound"
@@ -62,7 +63,7 @@ class Attachment:
     size: int
     """Bytes of the content."""
     name: str
-    """File name as handed in; never used as a path."""
+    """File name as handed in; never used as a path. Empty where it is kept apart and not here."""
     tower: str
     visit: str
     step: str
@@ -71,18 +72,24 @@ class Attachment:
     keep_until: str
     """Last day it is to be kept; empty: for good."""
     words: str
+    """What it shows; empty where it is kept apart and not here."""
     who: str
     wall_ms: int
     erased: str = ""
     """Day, who and why it was erased, in words; empty while it is kept."""
+    details: str = ""
+    """Name of the kept file with file name and words; empty where the entry holds them itself, or there are none."""
 
     @classmethod
-    def of(cls, body: Mapping[str, Any], who: str, wall_ms: int, erased: str = "") -> "Attachment":
-        """From its entry."""
+    def of(
+        cls, body: Mapping[str, Any], who: str, wall_ms: int, erased: str = "", apart: Mapping[str, str] | None = None
+    ) -> "Attachment":
+        """From its entry, and from what is kept apart of it, where that is here."""
+        told = {"name": body["name"], "words": body["words"]} | dict(apart or {})
         return cls(
-            body["attachment"], body["sha256"], body["kind"], body["format"], body["bytes"], body["name"],
+            body["attachment"], body["sha256"], body["kind"], body["format"], body["bytes"], name_of(told["name"]),
             body["tower"], body["visit"], body["step"], body["taken_at"], body["taken_from"], body["keep_until"],
-            body["words"], who, wall_ms, erased,
+            told["words"][:MOST_TEXT], who, wall_ms, erased, str(body.get("details", "")),
         )  # fmt: skip
 
     @property

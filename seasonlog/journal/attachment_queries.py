@@ -2,45 +2,63 @@
 
 import json
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from seasonlog.domain.attachments import Attachment
+from seasonlog.journal import details
 
 _SELECT = (
     "SELECT a.doc, a.who, a.wall, e.who, e.day, e.because FROM attachment a LEFT JOIN attachment_erased e ON e.id=a.id"
 )
 
 
-def _attachment(row: Sequence[Any]) -> Attachment:
-    doc, who, wall, by, day, because = row
+def _attachment(folder: Path | None, row: Sequence[Any]) -> Attachment:
+    text, who, wall, by, day, because = row
+    doc = json.loads(text)
     erased = f"on {day} by {by}: {because}" if by is not None else ""
-    return Attachment.of(json.loads(doc), who, wall, erased)
+    apart = None if erased else details.read(folder, doc.get("details"), details.SAID)
+    return Attachment.of(doc, who, wall, erased, apart)
 
 
 def attachment(db: sqlite3.Connection, ident: str) -> Attachment | None:
     """One attachment, erased or not."""
     row = db.execute(f"{_SELECT} WHERE a.id=?", (ident,)).fetchone()
-    return None if row is None else _attachment(row)
+    return None if row is None else _attachment(details.folder_of(db, details.PHOTOS), row)
 
 
 def attachments(db: sqlite3.Connection, *, tower: str = "", visit: str = "") -> list[Attachment]:
     """Attachments of a tower or a visit, or all, oldest first."""
-    where = "WHERE (?='' OR a.tower=?) AND (?='' OR a.visit=?)"
-    return [_attachment(r) for r in db.execute(f"{_SELECT} {where} ORDER BY a.pos", (tower, tower, visit, visit))]
+    where, folder = "WHERE (?='' OR a.tower=?) AND (?='' OR a.visit=?)", details.folder_of(db, details.PHOTOS)
+    found = db.execute(f"{_SELECT} {where} ORDER BY a.pos", (tower, tower, visit, visit))
+    return [_attachment(folder, row) for row in found]
+
+
+_NAMED = (
+    "SELECT sha256, json_extract(doc, '$.details') FROM attachment"
+    " WHERE (id IN (SELECT id FROM attachment_erased)) = :erased"
+)
+
+
+def _names(rows: Iterable[Sequence[object]]) -> frozenset[str]:
+    return frozenset(name for row in rows for name in row if isinstance(name, str))
 
 
 def kept_names(db: sqlite3.Connection) -> frozenset[str]:
-    """Names of the files that at least one attachment, not erased, still needs."""
-    sql = "SELECT sha256 FROM attachment WHERE id NOT IN (SELECT id FROM attachment_erased)"
-    return frozenset(name for (name,) in db.execute(sql))
+    """Names of the files that at least one attachment, not erased, still needs: itself, and what is said of it."""
+    return _names(db.execute(_NAMED, {"erased": False}))
+
+
+def photo_names(db: sqlite3.Connection) -> frozenset[str]:
+    """Names of the photos and clips themselves, erased or not."""
+    return _names(db.execute("SELECT sha256 FROM attachment"))
 
 
 def erased_names(db: sqlite3.Connection) -> frozenset[str]:
     """Names of the files that no attachment needs any more."""
-    sql = "SELECT sha256 FROM attachment WHERE id IN (SELECT id FROM attachment_erased)"
-    return frozenset(name for (name,) in db.execute(sql)) - kept_names(db)
+    return _names(db.execute(_NAMED, {"erased": True})) - kept_names(db)
 
 
 def visits_between(db: sqlite3.Connection, first_ms: int, last_ms: int) -> list[str]:

@@ -6,7 +6,7 @@ Format 1. UTF-8 lines, each ended by a line feed; the first word says what the l
     head {"by":"9c01...","contacts":false,"log":"4f6a...","made":1790000000000,"software":"seasonlog 0.1.0"}
     entry SIG LINE        signature, 128 hex digits; then the entry's canonical line, byte for byte
     checkpoint "TEXT"     a checkpoint, a signed note, as one JSON text
-    file SHA256 BASE64    a kept photo or sound clip, named by the hash of its bytes (`journal.blobs`)
+    file SHA256 BASE64    a kept photo or sound clip, or what is said of one, named by its hash (`journal.blobs`)
     detail SHA256 BASE64  a kept contact detail; only when asked for
     end N SHA256          how many lines stand before this one, and the hash of all their bytes
 

@@ -19,14 +19,19 @@ KEY = "kept_apart"
 """Where a record's item names its file: {sha256, keep_until}."""
 PRIVATE: Mapping[str, tuple[str, ...]] = {"site": ("access", "emergency_contact")}
 """The fields of each record type that concern people: gate codes, telephone numbers."""
+CONTACTS = tuple(field for fields in PRIVATE.values() for field in fields)
+SAID = ("name", "words")
+"""What is said of a photo or clip: its file's name, and what it shows."""
 FOLDER = "details"
 """Beside the log."""
+PHOTOS = "attachments"
+"""Where photos lie, with what is said of them: it goes where they go."""
 
 
-def folder_of(db: sqlite3.Connection) -> Path | None:
+def folder_of(db: sqlite3.Connection, name: str = FOLDER) -> Path | None:
     """The folder of the details of the log that a connection reads; None for a log in memory."""
     (_, _, file) = db.execute("PRAGMA database_list").fetchone()
-    return Path(file).parent / FOLDER if file else None
+    return Path(file).parent / name if file else None
 
 
 def whole(db: sqlite3.Connection, item: dict[str, Any]) -> dict[str, Any]:
@@ -35,25 +40,24 @@ def whole(db: sqlite3.Connection, item: dict[str, Any]) -> dict[str, Any]:
     return item if named is None else {**item, **(read(folder_of(db), named["sha256"]) or {})}
 
 
-def read(folder: Path | None, name: object) -> dict[str, str] | None:
-    """The fields of one file; None when it is not here, or damaged: a record is shown without them then."""
+def read(folder: Path | None, name: object, fields: tuple[str, ...] = CONTACTS) -> dict[str, str] | None:
+    """These fields of one file; None when it is not here, or damaged: a record is shown without them then."""
     if folder is None or not is_name(name) or not (folder / str(name)).is_file():
         return None
     try:
-        return dict(_fields(folder, str(name)))
+        return dict(_fields(folder, str(name), fields))
     except DamagedLogError:
         return None
 
 
 @lru_cache(maxsize=4096)
-def _fields(folder: Path, name: str) -> tuple[tuple[str, str], ...]:
+def _fields(folder: Path, name: str, known: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
     """What a name stands for never changes: it is the hash of the content."""
     content = Blobs(folder).read(name)
     try:
         doc = json.loads((content or b"{}").decode())
-    except ValueError:
+    except (ValueError, RecursionError):
         return ()
-    known = {field for fields in PRIVATE.values() for field in fields}
     return tuple((k, v) for k, v in doc.items() if k in known and isinstance(v, str)) if isinstance(doc, dict) else ()
 
 

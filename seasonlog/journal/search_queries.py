@@ -7,7 +7,10 @@ import json
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
+
+from seasonlog.journal.attachment_queries import attachments
 
 _FIELDS = ("raw", "note", "because", "says")
 """What of an answer is searched, in this order."""
@@ -97,12 +100,11 @@ def _changes(db: sqlite3.Connection, values: _Values, words: str) -> Iterator[Hi
 
 
 def _attachments(db: sqlite3.Connection, values: _Values, words: str) -> Iterator[Hit]:
-    sql = r"""SELECT id, tower, visit, who, wall, doc FROM attachment WHERE (:t='' OR tower=:t)
-      AND doc LIKE :j ESCAPE '\' ORDER BY pos DESC LIMIT :n"""
-    for ident, tower, visit, who, wall, text in db.execute(sql, values):
-        doc = json.loads(text)
-        if any(_holds(doc[name], words) for name in ("words", "name")):
-            yield Hit(doc["kind"], tower, visit, doc["step"], ident, who, wall, doc["words"] or doc["name"])
+    """What is said of them lies beside the log, so that all are looked at."""
+    known = reversed(attachments(db, tower=str(values["t"])))
+    found = (a for a in known if _holds(a.words, words) or _holds(a.name, words))
+    for a in islice(found, int(str(values["n"]))):
+        yield Hit(a.kind, a.tower, a.visit, a.step, a.id, a.who, a.wall_ms, a.words or a.name)
 
 
 def visits_with_changes(db: sqlite3.Connection) -> list[str]:

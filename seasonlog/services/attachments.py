@@ -28,8 +28,8 @@ from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.visit import Progress, VisitState
 from seasonlog.intake import photo_time
 from seasonlog.journal import attachment_queries as asked
-from seasonlog.journal import queries
-from seasonlog.journal.blobs import MOST_BYTES, Blobs
+from seasonlog.journal import details, queries
+from seasonlog.journal.blobs import MOST_BYTES, SALT_BYTES, Blobs
 from seasonlog.services import privacy, registry, rounds
 from seasonlog.services.findings import is_supervisor
 from seasonlog.services.logbook import Logbook
@@ -217,6 +217,7 @@ def attach(book: Logbook, chosen: Iterable[Proposal], wish: Wish) -> list[Attach
 
 
 def _records(book: Logbook, chosen: Iterable[Proposal], wish: Wish, kept: Blobs) -> Iterator[Record]:
+    seen: set[str] = set()
     for each in chosen:
         if each.place is None:
             continue
@@ -225,22 +226,33 @@ def _records(book: Logbook, chosen: Iterable[Proposal], wish: Wish, kept: Blobs)
             raise refuse(name_of(each.file.name), "has changed since it was looked at; nothing was attached")
         name = kept.put(data, book.around.salts)
         key = sha256(f"{name}|{place.tower}|{place.visit}|{place.step}".encode()).hexdigest()
+        ident = f"P-{key[:8].upper()}"
+        is_new = ident not in seen and asked.attachment(book.db, ident) is None
+        seen.add(ident)
         body = {
-            "attachment": f"P-{key[:8].upper()}",
+            "attachment": ident,
             "sha256": name,
             "kind": each.kind,
             "format": each.format,
             "bytes": len(data),
-            "name": name_of(each.file.name),
+            "name": "",
             "tower": place.tower,
             "visit": place.visit,
             "step": place.step,
             "taken_at": each.taken_at,
             "taken_from": each.taken_from,
             "keep_until": _keep_until(book, each.kind, wish),
-            "words": note_in("words", wish.words),
+            "words": "",
         }
-        yield Record(Kind.ATTACHED, body, f"attach:{key[:24]}")
+        yield Record(Kind.ATTACHED, body | (_apart(book, each, wish, kept) if is_new else {}), f"attach:{key[:24]}")
+
+
+def _apart(book: Logbook, each: Proposal, wish: Wish, kept: Blobs) -> dict[str, str]:
+    """File name and words may name people: they go when the photo goes, so that they stand in no signed line."""
+    told = {"name": name_of(each.file.name), "words": note_in("words", wish.words)}
+    if not any(told.values()):
+        return {}
+    return {"details": kept.take(details.written(told) + book.around.salts(SALT_BYTES))}
 
 
 def _keep_until(book: Logbook, kind: str, wish: Wish) -> str:

@@ -68,11 +68,11 @@ def export(
     return Exported(
         data=b"".join(written(Bundle(head, entries, notes, files, details))),
         entries=len(entries),
-        files=len(files),
+        files=len(files.keys() & attachment_queries.photo_names(book.db)),
         details=len(details),
         missing=tuple(sorted(named - files.keys())) if with_files else (),
         code=code_of(hash_of(note.text)),
-        strangers=tuple(d.dev for d in trust_queries.devices(book.db) if d.state == "joined"),
+        strangers=tuple(trust_queries.strangers(book.db)),
     )
 
 
@@ -87,6 +87,12 @@ def _all_lines(book: Logbook, progress: Progress | None) -> Iterator[SignedLine]
 def _kept(blobs: Blobs, names: Iterable[str] | None) -> dict[str, bytes]:
     wanted = sorted(blobs.names() if names is None else names)
     return {name: kept for name in wanted if (kept := blobs.kept(name)) is not None}
+
+
+def photos_in(found: Proved) -> int:
+    """How many photos and clips a bundle brings; what is said of each is a file too, and not counted."""
+    named = {stored.entry.body.get("sha256") for stored in found.entries if stored.entry.kind == Kind.ATTACHED}
+    return len(named & found.files.keys())
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +118,7 @@ class Looked:
             "entries": len(self.found.entries),
             "devices": sorted(self.found.keys),
             "checkpoints": len(self.found.checkpoints),
-            "files": len(self.found.files),
+            "files": photos_in(self.found),
             "details": len(self.found.details),
             "new": len(self.news.new),
             "known": self.news.known,
@@ -247,7 +253,7 @@ class Shown:
             "entries": len(found.entries),
             "devices": devices,
             "checkpoints": stated,
-            "files": len(found.files),
+            "files": photos_in(found),
             "details": len(found.details),
         }
 
@@ -270,7 +276,7 @@ class Shown:
             f"signed by {', '.join(c.names)}"
             for c in found.checkpoints
         ]
-        return [*words, f"{len(found.files)} photos and clips, {len(found.details)} contact details"]
+        return [*words, f"{photos_in(found)} photos and clips, {len(found.details)} contact details"]
 
 
 def shown(data: bytes, name: str, progress: Progress | None = None, *, kept: str = "", code: str = "") -> Shown:

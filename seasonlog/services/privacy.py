@@ -153,8 +153,12 @@ def kept_details(book: Logbook, ident: str = "") -> list[Kept]:
 
 
 def in_lines(book: Logbook) -> list[str]:
-    """Records of older versions whose contact details stand in the signed line itself, where they stay."""
-    found = set()
+    """Records of older versions with contact details, or words of a photo, in the signed line, where they stay."""
+    found = {
+        f"{s.entry.body['kind']} {s.entry.body['attachment']}"
+        for s in book.journal.entries(kind=Kind.ATTACHED)
+        if s.entry.body["name"] or s.entry.body["words"]
+    }
     for stored in book.journal.entries(kind=Kind.REGISTER_RECORDED):
         body = stored.entry.body
         if any(body["item"].get(name) for name in details.PRIVATE.get(body["what"], ())):

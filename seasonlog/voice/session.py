@@ -228,7 +228,7 @@ class Session:
         clock = self.book.around.clock
         zone = timezone(timedelta(minutes=clock.offset_minutes()))
         now = datetime.fromtimestamp(clock.wall_ms() / 1000, zone)
-        file = attachments.Handed("heard.wav", len(clip), clip[:64], now, lambda: clip)
+        file = attachments.Handed("", len(clip), clip[:64], now, lambda: clip)
         wish = attachments.Wish(visit=self.desk.at.visit.id, step=step, sounds=True)
         kept = attachments.attach(self.book, attachments.proposals(self.book, [file], wish), wish)
         return kept[0].sha256 if kept else ""

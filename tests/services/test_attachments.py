@@ -27,14 +27,18 @@ from seasonlog.domain.attachments import (
     name_of,
     place_of,
 )
+from seasonlog.domain.records import Kind, Record
 from seasonlog.errors import InputRefusedError, LogError
 from seasonlog.intake.photo_time import taken_at
+from seasonlog.journal import standalone_verifier
 from seasonlog.journal.blobs import MOST_BYTES, SALT_BYTES, Blobs
+from seasonlog.journal.search_queries import search_log
 from seasonlog.journal.verify import verify
-from seasonlog.services import attachments, closing, privacy, rounds
+from seasonlog.services import attachments, bundles, closing, privacy, rounds
 from seasonlog.services.attachments import Handed, Wish
 from seasonlog.services.logbook import Logbook
-from tests.builders import a_book, a_visit, hostile
+from seasonlog.services.places import Places
+from tests.builders import a_book, a_visit, around, hostile
 
 START = datetime(2026, 9, 15, 13, tzinfo=UTC)
 """When the fixed clock begins: 08:00 at the site."""
@@ -90,7 +94,7 @@ def test_a_photo_goes_to_the_step_that_wants_it_by_the_cameras_time_and_is_kept_
         assert book.journal.count() == count
         elsewhere = attachments.proposals(book, [handed("copy.jpg", photo)], Wish(visit=visit, step="line_amps"))
         attachments.attach(book, elsewhere, Wish())
-        (name,) = attachments.store(book.places).names()
+        (name,) = attachments.store(book.places).names() - {a.details for a in attachments.listed(book)}
         assert attachments.content(book, kept.id) == photo
         whole = (book.places.attachments / name).read_bytes()
     assert name == kept.sha256 == sha256(whole).hexdigest()
@@ -123,6 +127,95 @@ def test_erasing_is_an_entry_and_every_other_proof_still_verifies(tmp_path: Path
             attachments.erase(book, kept.id, "again")
         assert [a.sha256 for a in attachments.listed(book, visit=visit)] == [kept.sha256, kept.sha256]
     assert verify(tmp_path / "seasonlog.db", depth="full").ok
+
+
+SAID, FILE = "Oren at the open panel", "IMG oren.jpg"
+"""What may name people."""
+
+
+def said_and_erased(folder: Path) -> tuple[Path, bytes]:
+    """A log with a photo of many words, then a bundle of it; after it the photo is erased."""
+    with a_book(folder) as book:
+        visit = a_round(book)
+        files = attachments.proposals(book, [handed(FILE, a_photo())], Wish(visit=visit))
+        (kept,) = attachments.attach(book, files, Wish(words=SAID))
+        assert (kept.words, kept.name) == (SAID, FILE)
+        assert kept.says.endswith(f": {SAID}")
+        before = bundles.export(book).data
+        attachments.erase(book, kept.id, "a face")
+    return folder / "seasonlog.db", before
+
+
+def test_words_and_file_name_stand_in_no_signed_line_and_go_with_the_photo(tmp_path: Path) -> None:
+    log, before = said_and_erased(tmp_path)
+    with Logbook.open(Places(log), around(), "Ada", writing=True) as book:
+        lines = b"".join(s.line for s in book.journal.entries())
+        (gone,) = attachments.listed(book)
+        assert (gone.words, gone.name) == ("", "")
+        assert attachments.store(book.places).names() == frozenset()
+        assert [hit for hit in search_log(book.db, "Oren") if hit.what == "photo"] == []
+        after = bundles.export(book).data
+    assert SAID.encode() not in lines
+    assert FILE.encode() not in lines
+    assert SAID.encode() not in b"".join(file.read_bytes() for file in tmp_path.rglob("*") if file.is_file())
+    assert verify(log, depth="full").ok
+    for data in (before, after):
+        assert standalone_verifier.check(data)[0].startswith("OK: ")
+
+
+def test_they_go_where_the_photo_goes_and_are_given_up_there_too(tmp_path: Path) -> None:
+    log, before = said_and_erased(tmp_path / "here")
+    there = Places(tmp_path / "there" / "seasonlog.db")
+    with Logbook.open(Places(log), around(), "Ada", writing=True) as book:
+        after = bundles.export(book).data
+    bundles.take(there, around(), "Verita Collumby", bundles.look(there, around(), before, "x.bundle"))
+    with Logbook.open(there, around(), "", writing=False) as book:
+        (brought,) = attachments.listed(book)
+        assert (brought.words, brought.name) == (SAID, FILE)
+        assert [hit.text for hit in search_log(book.db, "oren at") if hit.what == "photo"] == [SAID]
+    bundles.take(there, around(), "Verita Collumby", bundles.look(there, around(), after, "x.bundle"))
+    with Logbook.open(there, around(), "", writing=False) as book:
+        (gone,) = attachments.listed(book)
+        assert (gone.words, attachments.store(book.places).names()) == ("", frozenset())
+
+
+def test_attached_again_leaves_no_words_behind_that_nothing_names(tmp_path: Path) -> None:
+    photo = a_photo()
+    with a_book(tmp_path) as book:
+        visit = a_round(book)
+        both = [handed("a.jpg", photo), handed("b.jpg", photo)]
+        for said in ("first", "second"):
+            attachments.attach(book, attachments.proposals(book, both, Wish(visit=visit)), Wish(words=said))
+        (kept,) = attachments.listed(book)
+        assert (kept.words, kept.name) == ("first", "a.jpg")
+        assert attachments.store(book.places).names() == {kept.sha256, kept.details}
+
+
+def test_what_an_older_version_wrote_into_the_line_reads_as_it_did_and_is_named(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        visit = a_round(book)
+        name = attachments.store(book.places).put(a_photo(), book.around.salts)
+        body = {"attachment": "P-00000001", "sha256": name, "kind": "photo", "format": "jpeg", "bytes": 9, "name": FILE,
+                "tower": "HOS-1", "visit": visit, "step": "", "taken_at": "", "taken_from": "", "keep_until": "",
+                "words": SAID}  # fmt: skip
+        book.write(Record(Kind.ATTACHED, body))
+        (old,) = attachments.listed(book)
+        assert (old.words, old.name, old.details) == (SAID, FILE, "")
+        assert "photo P-00000001" in privacy.in_lines(book)
+        attachments.erase(book, old.id, "a face")
+        assert attachments.store(book.places).names() == frozenset()
+
+
+@pytest.mark.parametrize("content", [b"", b"[" * 9000, b"\xff", b'{"words": 3, "name": "x.jpg", "tower": "HOS-2"}'])
+def test_a_strange_file_of_words_changes_nothing_else(tmp_path: Path, content: bytes) -> None:
+    with a_book(tmp_path) as book:
+        kept = attachments.store(book.places)
+        body = {"attachment": "P-1", "sha256": kept.put(b"x", book.around.salts), "kind": "photo", "format": "jpeg",
+                "bytes": 1, "name": "", "tower": "HOS-1", "visit": "", "step": "", "taken_at": "", "taken_from": "",
+                "keep_until": "", "words": "", "details": kept.take(content + bytes(SALT_BYTES))}  # fmt: skip
+        book.write(Record(Kind.ATTACHED, body))
+        (found,) = attachments.listed(book)
+        assert (found.words, found.tower) == ("", "HOS-1")
 
 
 def test_what_a_crash_leaves_between_entry_and_file_is_mended(tmp_path: Path) -> None:
