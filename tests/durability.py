@@ -18,6 +18,7 @@ ROWS = (
     ("two programs write at once", "tests/journal/test_store.py", "two_processes"),
     ("backup while writing; restore", "tests/journal/test_store.py tests/services/test_copies.py", "backup or restore"),
     ("flipped bits of the log", "tests/journal/test_attacks.py", "flipped"),
+    ("... also of its tables, definitions, evidence", "tests/journal/test_tables_rot.py", "flipped"),
     ("flipped bits and cuts of a bundle", "tests/journal/test_bundle.py", "flipped or cut"),
 )
 """What is tested, where, and which of the tests there."""

@@ -34,8 +34,8 @@ def list_(obj: Frame, log: str | None, as_json: bool, today: str | None) -> int:
         + [[d.dev, "this one" if d.dev == found.own else "", d.name, STATES[d.state], str(d.written)]
            for d in found.devices]
     )  # fmt: skip
-    for fork in found.forks:
-        frame.out(f"FORK: device {fork.dev} wrote two entries with number {fork.seq}: its key was copied, or worse")
+    for each in found.branches:
+        frame.out(f"{each}. Its key was copied, or worse; tables here follow {each.here[:16] or 'neither'}.")
     for dev, why, count in found.aside:
         frame.out(f"{count} entries of device {dev} are put aside: {why}")
     return 0

@@ -10,13 +10,13 @@ from seasonlog.journal import held, schema
 from seasonlog.journal.bundle import refused
 from seasonlog.journal.bundle_check import Proved
 from seasonlog.journal.database import open_writer, plain_errors, refuse_network_folder, transaction
-from seasonlog.journal.devices import KINDS
+from seasonlog.journal.devices import standing
 from seasonlog.journal.keys import sync_folder
 from seasonlog.journal.merge import Fork, Merge, Ours, is_nothing, merge
 from seasonlog.journal.note import Note
 from seasonlog.journal.pen import Pen, Tools
 from seasonlog.journal.store import Journal, clear
-from seasonlog.journal.stored import SELECT, Draft, from_row
+from seasonlog.journal.stored import Draft
 from seasonlog.journal.tables import Progress, bring_up, forget_views
 from seasonlog.journal.writer import Writer, alone
 
@@ -28,11 +28,8 @@ _LONGEST_PROOF = 400_000
 
 def ours(connection: sqlite3.Connection, log_id: str) -> Ours:
     """What the log knows, as far as a merge asks."""
-    marks = ",".join("?" * len(KINDS))
-    said = connection.execute(f"{SELECT} WHERE kind IN ({marks})", KINDS).fetchall()
     aside = frozenset(digest for (digest,) in connection.execute("SELECT hash FROM aside"))
-    entries = [from_row(row).entry for row in said]
-    return Ours(log_id, held.device_hashes(connection), held.checkpoints(connection), entries, aside)
+    return Ours(log_id, held.device_hashes(connection), held.checkpoints(connection), held.said(connection), aside)
 
 
 def would_take(journal: Journal, found: Proved, name: str, enrol: Iterable[str] = ()) -> Merge:
@@ -58,7 +55,7 @@ def take_in(
 ) -> Merge:
     """Take a bundle in, all of it or nothing, with one durable commit; it is safe when this returns.
 
-    A device that sees its own fork goes on as a new one: whoever holds the other branch would put aside all it writes.
+    A device that sees its own fork, or that it was revoked, goes on as a new one: others would put aside all it writes.
     A bundle that brings nothing writes nothing. Else the newest checkpoint of each other device in it is co-signed, and
     a checkpoint of what is now here is made.
 
@@ -83,7 +80,7 @@ def take_in(
         if is_nothing(news, before) and not also:
             return news
         _insert(writer.connection, news, writer.tools, progress)
-        writer.retire_key_of({fork.other.entry.dev for fork in news.forks})
+        writer.retire_key_of(_not_to_go_on(before, news))
         pen = Pen(writer.connection, journal.log_id, writer.key_in_charge(), writer.tools)
         for draft in (*also, *_fork_entries(writer.connection, news.forks, who)):
             pen.write(draft)
@@ -187,6 +184,13 @@ def _insert(connection: sqlite3.Connection, news: Merge, tools: Tools, progress:
         forget_views(connection)
     elif news.new:
         bring_up(connection, tools.views, news.new[0].entry, progress)
+
+
+def _not_to_go_on(before: Ours, news: Merge) -> set[str]:
+    """Devices whose further entries others put aside."""
+    said = sorted((*before.said, *(s.entry for s in news.new)), key=lambda e: (e.hlc, e.dev, e.seq))
+    revoked = standing(said, {*before.hashes, *news.joining}).revoked
+    return {*revoked, *(fork.other.entry.dev for fork in news.forks)}
 
 
 def _fork_entries(connection: sqlite3.Connection, forks: Iterable[Fork], who: str) -> Iterable[Draft]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from seasonlog.journal.bundle import PROGRESS_EVERY, Bundle, Head, Progress, SignedLine, refused
 from seasonlog.journal.chain import Chains
 from seasonlog.journal.checkpoint import Checkpoint, does_not_hold, read, trees_of
+from seasonlog.journal.devices import TELLING, explained
 from seasonlog.journal.encoding import EncodingError, entry_from_line, entry_hash
 from seasonlog.journal.merkle import Tree
 from seasonlog.journal.note import Note, NoteError, parse, proved_by
@@ -81,7 +82,8 @@ def proved(bundle: Bundle, name: str, progress: Progress | None = None) -> Prove
         hashes.setdefault(stored.entry.dev, []).append(stored.hash)
     _head_fits(bundle.head, entries, name)
     trees = trees_of(hashes)
-    checkpoints = [_attested(note, keys, trees, bundle.head.log, name) for note in dict.fromkeys(bundle.notes)]
+    told = explained((s.entry for s in entries if s.entry.kind in TELLING), keys)
+    checkpoints = [_attested(note, keys, trees, bundle.head.log, name, told) for note in dict.fromkeys(bundle.notes)]
     checkpoints.sort(key=lambda a: (a.stated.issued_ms, a.stated.hash))
     return Proved(
         bundle.head, entries, keys, hashes, tuple(checkpoints), bundle.files, bundle.details, chains.demonstration,
@@ -122,7 +124,9 @@ def _head_fits(head: Head, entries: Sequence[Stored], name: str) -> None:
         raise refused(name, 2, "the head names another log than the entries")
 
 
-def _attested(note: Note, keys: Mapping[str, bytes], trees: Mapping[str, Tree], log: str, name: str) -> Attested:
+def _attested(
+    note: Note, keys: Mapping[str, bytes], trees: Mapping[str, Tree], log: str, name: str, told: Mapping[str, str]
+) -> Attested:
     try:
         stated = read(note.text)
         names = proved_by(note, keys, signature_fits)
@@ -132,7 +136,7 @@ def _attested(note: Note, keys: Mapping[str, bytes], trees: Mapping[str, Tree], 
             raise NoteError("the device that states it did not sign it")
     except NoteError as error:
         raise refused(name, 0, f"a checkpoint does not stand: {error}") from None
-    why = does_not_hold(stated, trees)
+    why = does_not_hold(stated, trees, told)
     if why:
         raise refused(name, 0, f"does not bear out a checkpoint: {why}")
     return Attested(note, stated, names)
@@ -148,4 +152,5 @@ def bears_out(found: Proved, note: str, name: str) -> Checkpoint:
         kept = parse(note)
     except NoteError as error:
         raise refused(name, 0, f"the checkpoint kept is none: {error}") from None
-    return _attested(kept, found.keys, trees_of(found.hashes), found.head.log, name).stated
+    told = explained((s.entry for s in found.entries if s.entry.kind in TELLING), found.keys)
+    return _attested(kept, found.keys, trees_of(found.hashes), found.head.log, name, told).stated

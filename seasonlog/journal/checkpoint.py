@@ -107,24 +107,32 @@ def instant(ms: int) -> str:
     return datetime.fromtimestamp(ms / 1000, UTC).strftime("%Y-%m-%dT%H:%M:%S.") + f"{ms % 1000:03d}Z"
 
 
-def does_not_hold(stated: Checkpoint, trees: Mapping[str, merkle.Tree]) -> str:
+CUT_OFF = "entries were cut off"
+"""What is wrong where nothing else explains that entries are missing."""
+
+
+def does_not_hold(stated: Checkpoint, trees: Mapping[str, merkle.Tree], told: Mapping[str, str] | None = None) -> str:
     """What of a checkpoint some entries do not bear out; empty when all of it stands.
 
     Args:
         stated: The checkpoint.
         trees: Device to the tree over the hashes of its entries, from the first on; may be longer than stated.
+        told: Device to why fewer or other entries of it stand here (`devices.explained`).
     """
+    told = told or {}
     for dev, size in stated.sizes.items():
         tree = trees.get(dev)
         if tree is None or not tree.leaves:
-            return f"device {dev} is left out, of which a checkpoint of {instant(stated.issued_ms)} knows"
+            words = f"device {dev} is left out, of which a checkpoint of {instant(stated.issued_ms)} knows"
+            return words + (f": {told[dev]}" if dev in told else "")
         if len(tree.leaves) < size.entries:
             return (
                 f"device {dev} has {len(tree.leaves)} entries here, but had {size.entries} in a checkpoint of "
-                f"{instant(stated.issued_ms)}: entries were cut off"
+                f"{instant(stated.issued_ms)}: {told.get(dev, CUT_OFF)}"
             )
         if tree.root(size.entries) != size.root:
-            return f"the first {size.entries} entries of device {dev} are not those of a checkpoint seen before"
+            words = f"the first {size.entries} entries of device {dev} are not those of a checkpoint seen before"
+            return words + (f": {told[dev]}" if dev in told else "")
     return ""
 
 

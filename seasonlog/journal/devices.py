@@ -12,6 +12,8 @@ from seasonlog.journal.encoding import Entry
 
 KINDS = (str(Kind.DEVICE_ENROLLED), str(Kind.DEVICE_REVOKED))
 """The entries that say who may."""
+TELLING = (*KINDS, str(Kind.FORK_FOUND))
+"""The entries that tell of devices whose entries others may hold otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,3 +55,26 @@ def _once(said: Iterable[Entry], known: frozenset[str], revoked: Mapping[str, in
         else:
             out[dev] = max(out.get(dev, 0), int(entry.body["entries"]))
     return Standing(frozenset(may), out)
+
+
+def explained(said: Iterable[Entry], known: Iterable[str], forks: Iterable[tuple[str, int]] = ()) -> dict[str, str]:
+    """Why fewer or other entries of a device may stand here than somebody stated: words by device.
+
+    Args:
+        said: At least the entries of `TELLING`, in any order.
+        known: Devices that may add from the start.
+        forks: Device and number of forks that no entry tells of yet.
+    """
+    ordered = sorted(said, key=lambda e: (e.hlc, e.dev, e.seq))
+    told = ((str(e.body.get("device")), e.body.get("seq")) for e in ordered if e.kind == TELLING[-1])
+    words = {
+        dev: f"it wrote two pasts from number {seq} on, and there the other one is counted; both are evidence: ask who"
+        " held that laptop, and who copied it"
+        for dev, seq in sorted(((d, s) for d, s in (*told, *forks) if isinstance(s, int)), reverse=True)
+    }
+    for dev, end in standing(ordered, known).revoked.items():
+        words[dev] = (
+            f"its key is revoked, so that only its first {end} entries count and later ones are put aside; ask who"
+            " held that laptop after it was revoked, and whoever has the later ones for a bundle"
+        )
+    return words

@@ -4,7 +4,8 @@ import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
 
 from seasonlog.journal.checkpoint import Checkpoint, hash_of, read, sizes_of
-from seasonlog.journal.encoding import fingerprint
+from seasonlog.journal.devices import TELLING
+from seasonlog.journal.encoding import Entry, fingerprint
 from seasonlog.journal.keys import DeviceKey
 from seasonlog.journal.note import Note, Signature, key_id, signature
 from seasonlog.journal.stored import SELECT, from_row
@@ -23,6 +24,13 @@ def device_keys(connection: sqlite3.Connection) -> dict[str, bytes]:
     firsts = connection.execute(SELECT + "WHERE seq = 1 ORDER BY pos")
     found = {s.entry.dev: bytes.fromhex(str(s.entry.body["key"])) for s in map(from_row, firsts)}
     return {dev: key for dev, key in found.items() if fingerprint(key) == dev}
+
+
+def said(connection: sqlite3.Connection) -> list[Entry]:
+    """The entries that say which device may add, and which one forked; in causal order."""
+    marks = ",".join("?" * len(TELLING))
+    rows = connection.execute(f"{SELECT} WHERE kind IN ({marks}) ORDER BY hlc, dev, seq", TELLING)
+    return [from_row(row).entry for row in rows]
 
 
 def keep(connection: sqlite3.Connection, note: Note, names: Sequence[str]) -> bool:

@@ -11,9 +11,13 @@ from dataclasses import dataclass
 from seasonlog.journal.bundle import refused
 from seasonlog.journal.bundle_check import Attested, Proved
 from seasonlog.journal.checkpoint import Checkpoint, does_not_hold, shrinks, trees_of
-from seasonlog.journal.devices import standing
+from seasonlog.journal.devices import explained, standing
 from seasonlog.journal.encoding import Entry
 from seasonlog.journal.stored import Stored
+
+FORKED = "the other branch of a fork"
+PAST_ITS_END = "written after its device was revoked"
+"""Why an entry is put aside."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +99,9 @@ def merge(found: Proved, ours: Ours, name: str, enrol: Iterable[str] = ()) -> Me
     for stored in found.entries:
         sort.take(stored, counts=who.counts(stored.entry))
     _same_past(found, ours, name, {fork.other.entry.dev for fork in sort.forks})
-    kept, passed_over = _standing_checkpoints(found, ours, sort.after)
+    forks = [(fork.other.entry.dev, fork.other.entry.seq) for fork in sort.forks]
+    told = explained(said, {*ours.hashes, *enrol}, forks)
+    kept, passed_over = _standing_checkpoints(found, ours, sort.after, told, who.revoked)
     joining = tuple(sorted(dev for dev in found.hashes if dev not in ours.hashes and sort.after[dev]))
     return Merge(tuple(sort.new), sort.known, tuple(sort.aside), tuple(sort.forks), kept, passed_over, joining)
 
@@ -146,25 +152,26 @@ class _Sorted:
             self._forked.add(e.dev)
             self.forks.append(Fork(own[e.seq - 1], stored))
         if e.dev in self._forked:
-            self.aside.append(Aside(stored, "the other branch of a fork"))
+            self.aside.append(Aside(stored, FORKED))
         elif not counts:
-            self.aside.append(Aside(stored, "written after its device was revoked"))
+            self.aside.append(Aside(stored, PAST_ITS_END))
         else:
             own.append(stored.hash)
             self.new.append(stored)
 
 
 def _standing_checkpoints(
-    found: Proved, ours: Ours, after: dict[str, list[bytes]]
+    found: Proved, ours: Ours, after: dict[str, list[bytes]], told: Mapping[str, str], revoked: Collection[str]
 ) -> tuple[tuple[Attested, ...], tuple[str, ...]]:
     held_already = {c.hash for c in ours.held}
     trees = trees_of(after)
     kept: list[Attested] = []
     passed_over: list[str] = []
     for one in found.checkpoints:
-        why = "" if one.stated.hash in held_already else does_not_hold(one.stated, trees)
+        why = "" if one.stated.hash in held_already else does_not_hold(one.stated, trees, told)
         if why:
-            passed_over.append(f"a checkpoint of device {one.stated.by} is not kept: {why}")
+            not_kept = ", whose key is revoked, is refused" if one.stated.by in revoked else " is not kept"
+            passed_over.append(f"a checkpoint of device {one.stated.by}{not_kept}: {why}")
         else:
             kept.append(one)
     return tuple(kept), tuple(passed_over)

@@ -6,6 +6,7 @@ History of `SCHEMA_VERSION`:
 """
 
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -117,6 +118,23 @@ def check(connection: sqlite3.Connection, path: Path) -> bool:
     if version > SCHEMA_VERSION:
         raise LogError(f"{path} was made by a newer seasonlog (schema {version}); install that version to use it")
     return bool(version == SCHEMA_VERSION)
+
+
+def odd_definition(connection: sqlite3.Connection) -> str:
+    """The first table, index or trigger of the log itself that is not as this version defines it, or empty.
+
+    A trigger that somebody added may change what is written next; one that is gone no longer guards the entries.
+    """
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as fresh:
+        build(fresh)
+        wanted, here = _definitions(fresh), _definitions(connection)
+    return next((f"{kind} {name}" for kind, name, *_ in sorted(wanted ^ here, key=repr)), "")
+
+
+def _definitions(connection: sqlite3.Connection) -> set[tuple[object, ...]]:
+    # Lower case, since SQLite compares names so.
+    rows = connection.execute("SELECT type, name, lower(tbl_name), sql FROM sqlite_schema WHERE sql IS NOT NULL")
+    return {row for row in rows if row[2] in CORE_TABLES - {"_sqlite_migrations"}}
 
 
 def migrations() -> "Migrations":

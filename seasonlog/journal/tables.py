@@ -17,7 +17,7 @@ PROGRESS_EVERY = 1000
 def views_version(connection: sqlite3.Connection) -> int | None:
     """Version of the view tables in the file, or None when they are absent or left behind."""
     row = connection.execute("SELECT value FROM meta WHERE name = 'views_version'").fetchone()
-    return None if row is None else int(row[0])
+    return int(row[0]) if row is not None and str(row[0]).isdecimal() else None
 
 
 def forget_views(connection: sqlite3.Connection) -> None:

@@ -10,7 +10,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 KEPT = 20_000
-"""Latest entries of the fold that can be taken back; for an earlier one all is folded again."""
+"""Latest entries of the fold that can be taken back; for an earlier one all is folded again.
+
+Whoever changes this raises the version of the views: `compare` keeps as much as the tables it looks at.
+"""
 PRUNE_EVERY = 1_000
 
 SCHEMA = """
@@ -34,7 +37,7 @@ class _Table:
 
 
 def watch(connection: sqlite3.Connection, since: int) -> None:
-    """From the entry after this place on, keep what the fold replaces; called when the view tables are still empty.
+    """From the entry after this place on, keep what the fold replaces; called before that entry is folded.
 
     Tables without a primary key, and virtual ones, cannot be watched: then nothing is, and every fold is a whole one.
     """
@@ -72,6 +75,11 @@ def go_back(connection: sqlite3.Connection, place: int) -> None:
         first = f"SELECT {columns}, undo_was, min(undo_place) {later} GROUP BY {keys}"
         connection.execute(f"INSERT INTO {t.name} SELECT {columns} FROM ({first}) WHERE undo_was", (place,))  # noqa: S608
         connection.execute(f"DELETE {later}", (place,))
+
+
+def kept_tables(connection: sqlite3.Connection) -> list[str]:
+    """Names of the tables that hold what was replaced."""
+    return [table.kept.strip('"') for table in _watched(connection)]
 
 
 def _prune(connection: sqlite3.Connection, upto: int) -> None:

@@ -132,8 +132,11 @@ class _Look:
     def _around(self, reader: sqlite3.Connection, chains: Chains, depth: Depth) -> str:
         """What is wrong beyond the entries: the file's structure, and what checkpoints say was there."""
         words = "" if depth == "quick" else _structure(reader)
+        reader.text_factory = str
+        if not words and depth == "full" and schema.check(reader, self._path):
+            odd = schema.odd_definition(reader)
+            words = odd and _ODD.format(odd)
         if not words:
-            reader.text_factory = str
             words, self._checkpoints = complaint(reader, chains.log, depth, self._kept)
         return words
 
@@ -168,6 +171,12 @@ class _Look:
         row = reader.execute("SELECT line FROM entry WHERE pos = 1").fetchone()
         log_id = log_of(row[0]) if row is not None else ""
         return KeyFiles(self._keys_dir, log_id).tail() if self._keys_dir is not None and log_id else None
+
+
+_ODD = (
+    "every entry is good, but {} in the file is not as seasonlog defines it: it was changed or added; export a bundle"
+    " and import it as a new log, or go back to a copy"
+)
 
 
 def _text(value: object) -> str:

@@ -1,13 +1,16 @@
 """Proof that the log is what was written, and the tables that are folded from it made again."""
 
+import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
 
 from seasonlog.errors import OlderLogError
 from seasonlog.journal import trust_queries
 from seasonlog.journal.bracket import Bracket, Brackets
+from seasonlog.journal.compare import first_difference
 from seasonlog.journal.held import checkpoints
 from seasonlog.journal.note import NoteError, parse
+from seasonlog.journal.readonly import is_shared, open_untouched
 from seasonlog.journal.store import Journal
 from seasonlog.journal.stored import Stored
 from seasonlog.journal.verify import Verification, verify
@@ -85,9 +88,21 @@ def verify_log(at: Places, *, quick: bool, progress: Progress | None = None, kep
     if kept:
         _must_be_note(kept)
     found = verify(at.log, depth="quick" if quick else "full", keys_dir=at.keys, progress=progress, kept=kept)
-    if quick or not found.ok:
+    if not found.ok:
         return Verdict(found, "")
-    return Verdict(found, _tables_differ(at), _noted(at))
+    try:
+        opened = Journal.open_read_only(at.log, views=LogViews())
+    except OlderLogError:
+        if quick:
+            return Verdict(found, "")
+        opened = open_untouched(at.log, LogViews(), progress=progress)
+    with opened as journal:
+        older = is_shared(journal)
+        tables = "" if quick or older else first_difference(journal, LogViews())
+        return Verdict(found, tables, (*_noted(journal.connection), *([_NOT_COMPARED] if older else [])))
+
+
+_NOT_COMPARED = "its tables are of another version and were not compared: they are made anew before anybody reads them"
 
 
 def _must_be_note(kept: str) -> None:
@@ -97,19 +112,14 @@ def _must_be_note(kept: str) -> None:
         raise refuse("the checkpoint kept", f"is none: {error}") from None
 
 
-def _noted(at: Places) -> tuple[str, ...]:
-    try:
-        journal = Journal.open_read_only(at.log, views=LogViews())
-    except OlderLogError:
-        return ()
-    with journal:
-        devices, forks = trust_queries.devices(journal.connection), trust_queries.forks(journal.connection)
-        aside = journal.query("SELECT dev, why, count(*) FROM aside GROUP BY dev, why ORDER BY dev, why")
-    return (
-        *(f"FORK: device {f.dev} wrote two entries with number {f.seq}" for f in forks),
-        *(f"{count} entries of device {dev} are put aside: {why}" for dev, why, count in aside),
-        *(f"device {d.dev} is not enrolled" for d in devices if d.state == "joined"),
-    )
+def _noted(db: sqlite3.Connection) -> tuple[str, ...]:
+    """What everybody says who holds the same entries, whichever came first; then what is so in this log only."""
+    forked, late = trust_queries.branches(db), trust_queries.past_their_end(db)
+    strangers = (f"device {dev} is not enrolled" for dev in trust_queries.strangers(db))
+    here = (f"tables here follow the entries beginning with {each.here[:16]}" for each in forked if each.here)
+    stand = (f"{each.here} of these of device {each.dev} were taken in here before that was known and stand in this log"
+             for each in late if each.here)  # fmt: skip
+    return (*map(str, forked), *map(str, late), *strangers, *here, *stand)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,17 +158,6 @@ def witnessed(book: Logbook, uid: str) -> Witnessed:
     if stored is None:
         raise refuse(f"entry {uid}", "is not in the log; a report and --json show the uids of records")
     return Witnessed(stored, Brackets(checkpoints(book.db)).of(stored.entry))
-
-
-def _tables_differ(at: Places) -> str:
-    from seasonlog.journal.compare import first_difference
-
-    try:
-        journal = Journal.open_read_only(at.log, views=LogViews())
-    except OlderLogError:
-        return ""  # tables of an older version are made anew before anybody reads them
-    with journal:
-        return first_difference(journal, LogViews())
 
 
 def rebuild_tables(at: Places, around: Surroundings, progress: Progress | None = None) -> int:

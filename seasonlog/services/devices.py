@@ -8,7 +8,7 @@ from seasonlog.errors import InputRefusedError, LogError, Problem
 from seasonlog.journal import held, trust_queries
 from seasonlog.journal.absorb import state_checkpoint
 from seasonlog.journal.checkpoint import code_of, hash_of
-from seasonlog.journal.trust_queries import Device, Fork
+from seasonlog.journal.trust_queries import Branches, Device, Fork
 from seasonlog.services import registry
 from seasonlog.services.logbook import Logbook, Surroundings
 from seasonlog.services.places import Places
@@ -25,6 +25,8 @@ class Devices:
 
     devices: Sequence[Device]
     forks: Sequence[Fork]
+    branches: Sequence[Branches]
+    """The same, each told once."""
     aside: Sequence[tuple[str, str, int]]
     """Device, why, how many entries of it are put aside."""
     own: str
@@ -35,8 +37,9 @@ def all_devices(book: Logbook) -> Devices:
     """Every device of the log."""
     aside = book.journal.query("SELECT dev, why, count(*) FROM aside GROUP BY dev, why ORDER BY dev, why")
     return Devices(
-        trust_queries.devices(book.db), trust_queries.forks(book.db), [tuple(a) for a in aside], book.journal.device_id
-    )
+        trust_queries.devices(book.db), trust_queries.forks(book.db), trust_queries.branches(book.db),
+        [tuple(a) for a in aside], book.journal.device_id,
+    )  # fmt: skip
 
 
 def enrolment(dev: str, name: str, because: str) -> Record:
