@@ -84,6 +84,21 @@ class LinkState:
         return f"hub: in step {time}", f"hub: {time}", "hub \N{CHECK MARK}"
 
 
+@dataclass(frozen=True, slots=True)
+class News:
+    """Entries of other people that have just come in."""
+
+    whose: tuple[str, ...]
+    """Who wrote them, the latest first."""
+
+    def forms(self) -> tuple[str, ...]:
+        """In words, the longest first: `new entries from Halden Pruskett`."""
+        first, *others = self.whose or ("another device",)
+        more = f" and {len(others)} more" if others else ""
+        short = first.split(" ")[0]
+        return f"new entries from {first}{more}", f"new from {short}{more}", f"new: {short}", "new \N{DOWNWARDS ARROW}"
+
+
 class LiveSync:
     """The loop.
 
@@ -92,6 +107,7 @@ class LiveSync:
         told: Called with every new state, on the loop's own thread.
         wall_ms: The clock.
         pause: Sleeps so many seconds; true when it was woken to stop. Tests hand in their own.
+        arrived: Called when entries of others have come in, on the loop's own thread.
     """
 
     def __init__(
@@ -100,10 +116,12 @@ class LiveSync:
         told: Callable[[LinkState], object],
         wall_ms: Callable[[], int],
         pause: Callable[[float], bool] | None = None,
+        arrived: Callable[[News], object] | None = None,
     ) -> None:
         self._hub, self._told, self._wall_ms = hub, told, wall_ms
         self._stop = threading.Event()
         self._pause = pause or self._stop.wait
+        self._arrived = arrived
         self._thread = threading.Thread(target=self.run, name="hub", daemon=True)
         self._wait_s = FIRST_WAIT_S
         self._state = LinkState(None, 0)
@@ -139,6 +157,8 @@ class LiveSync:
             self._known = self._hub.saved()
             why = " ".join(done.complaints)
             self._tell(LinkState(True, self._wall_ms(), self._hub.to_send(), why))
+            if done.pulled and self._arrived is not None:
+                self._arrived(News(done.whose))
             self._until_something_happens(hub)
 
     def _until_something_happens(self, hub: OpenHub) -> None:

@@ -46,6 +46,8 @@ class Synced:
     """Device that nobody enrolled yet, to how many of its entries wait on the hub."""
     complaints: tuple[str, ...]
     """What was not taken, and why."""
+    whose: tuple[str, ...] = ()
+    """Who wrote what was pulled, whose newest entry is the latest first."""
 
 
 def sync(book: Logbook, invitation: Invitation, progress: Progress | None = None) -> Synced:
@@ -66,7 +68,9 @@ def sync(book: Logbook, invitation: Invitation, progress: Progress | None = None
         taken, files_in = _pull(book, hub, tell)
         pushed, files_out = (0, 0) if invitation.role == "auditor" else _push(book, hub, invitation, tell)
         _remember(book, rows.heads(hub, invitation.log))
-    return Synced(len(taken.proved.entries), pushed, files_in, files_out, taken.waiting, taken.complaints)
+    came = taken.proved.entries
+    whose = tuple(dict.fromkeys(stored.entry.who for stored in reversed(came) if stored.entry.who))
+    return Synced(len(came), pushed, files_in, files_out, taken.waiting, taken.complaints, whose)
 
 
 def _silent(_what: str, _count: int) -> None:

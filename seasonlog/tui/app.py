@@ -20,7 +20,7 @@ from seasonlog.services.logbook import Logbook
 from seasonlog.tui.themes import NIGHT, THEMES, other
 
 if TYPE_CHECKING:
-    from seasonlog.services.live_sync import Hub, LinkState, LiveSync
+    from seasonlog.services.live_sync import Hub, LinkState, LiveSync, News
 
 Remember = Callable[[str], None]
 """Called with the name of the theme when the person changes it."""
@@ -71,6 +71,12 @@ class SeasonlogApp(App[None]):
 
         state: "LinkState"
 
+    @dataclass
+    class OthersWrote(Message):
+        """Entries of others have come in, told by the same thread."""
+
+        news: "News"
+
     def on_mount(self) -> None:
         """With the first screen drawn, begin to keep in step with the hub, where there is one."""
         if self._hub is not None:
@@ -79,7 +85,12 @@ class SeasonlogApp(App[None]):
     def _keep_in_step(self, hub: "Hub") -> None:
         from seasonlog.services.live_sync import LiveSync
 
-        self._live = LiveSync(hub, lambda state: self.post_message(self.HubSaid(state)), self.book.around.clock.wall_ms)
+        self._live = LiveSync(
+            hub,
+            lambda state: self.post_message(self.HubSaid(state)),
+            self.book.around.clock.wall_ms,
+            arrived=lambda news: self.post_message(self.OthersWrote(news)),
+        )
         self._live.start()
 
     def on_unmount(self) -> None:
@@ -96,6 +107,15 @@ class SeasonlogApp(App[None]):
         for screen in self.screen_stack:
             if isinstance(screen, SeasonScreen):
                 screen.look_at_devices()
+
+    @on(OthersWrote)
+    def _others_wrote(self, event: OthersWrote) -> None:
+        """The board that is shown reads again; those behind it do so when somebody comes back to them."""
+        from seasonlog.tui.screens.base import SeasonScreen
+
+        for screen in self.screen_stack:
+            if isinstance(screen, SeasonScreen):
+                screen.others_wrote(tuple(map(visible, event.news.forms())))
 
     @property
     def today(self) -> date:

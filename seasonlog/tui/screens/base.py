@@ -20,9 +20,12 @@ from seasonlog.services.logbook import Logbook
 from seasonlog.tui.widgets.banner import Banner
 from seasonlog.tui.widgets.devices_line import DevicesLine
 from seasonlog.tui.widgets.key_bar import KeyBar
+from seasonlog.tui.widgets.row_list import RowList
 
 if TYPE_CHECKING:
     from datetime import date
+
+    from textual.timer import Timer
 
     from seasonlog.tui.app import SeasonlogApp
 
@@ -30,6 +33,8 @@ if TYPE_CHECKING:
 Found = TypeVar("Found")
 STYLES = Path(__file__).parent.parent / "screens.tcss"
 """Layout and colour of all screens but the first."""
+NEWS_S = 60.0
+"""So long a screen that does not read again by itself says that others have written."""
 VISIT_STYLES = STYLES.with_name("visit.tcss")
 """Of the visit and the fault finder, on top of the others."""
 
@@ -51,6 +56,11 @@ class SeasonScreen(Screen[None]):
     SHOWS_DEVICES: ClassVar[bool] = False
     """A board: it tells how old what other devices wrote is."""
     AUTO_FOCUS: ClassVar[str | None] = ""
+    _is_steady = False
+    """What is shown next comes by itself: nothing may move under the finger."""
+    _news: tuple[str, ...] = ()
+    """Who has written what this screen does not show yet, the longest form first."""
+    _news_timer: "Timer | None" = None
 
     def compose(self) -> ComposeResult:
         """Banner, body, keys."""
@@ -61,13 +71,47 @@ class SeasonScreen(Screen[None]):
         yield KeyBar()
 
     @on(ScreenResume)
+    def _resumed(self) -> None:
+        self._is_steady = False
+        self.look_at_devices()
+
     def look_at_devices(self) -> None:
         """Show how the log stands to the hub and to other devices, as far as this screen tells it."""
         for banner in self.query(Banner):
-            banner.status = self.seasonlog.hub_words
-            banner.tooltip = self.seasonlog.hub_why or None
+            banner.status = self._news or self.seasonlog.hub_words
+            banner.tooltip = next(iter(self._news), "") or self.seasonlog.hub_why or None
         for line in self.query(DevicesLine):
             line.look(self.book)
+
+    def others_wrote(self, news: tuple[str, ...]) -> None:
+        """Entries of others came in: a board that is shown reads again, any other screen says from whom they are.
+
+        Args:
+            news: From whom, the longest form first.
+        """
+        if not self.is_board:
+            self._news = news
+            if self._news_timer is not None:
+                self._news_timer.stop()
+            self._news_timer = self.set_timer(NEWS_S, self.seen_news)
+        elif self.app.screen is self:
+            self._is_steady = True
+            self.read_again()
+        self.look_at_devices()
+
+    def seen_news(self) -> None:
+        """What came in is part of what the screen shows now."""
+        if self._news:
+            self._news = ()
+            self.look_at_devices()
+
+    @property
+    def is_board(self) -> bool:
+        """Whether the screen reads the log again by itself."""
+        return type(self).read_again is not SeasonScreen.read_again
+
+    def read_again(self) -> None:
+        """Show the log as it is now. A screen with an answer half given does not: it only says that something came."""
 
     def headings(self) -> tuple[Content, ...]:
         """What stands in the banner, the longest form first; the first that fits is shown."""
@@ -120,7 +164,23 @@ class SeasonScreen(Screen[None]):
     @on(Learnt)
     def _learnt(self, event: Learnt) -> None:
         event.stop()
-        event.show()
+        if self._is_steady:
+            with self.steady():
+                event.show()
+        else:
+            event.show()
+
+    @contextmanager
+    def steady(self) -> Iterator[None]:
+        """What lists show inside this keeps the picked row, and its place on the screen."""
+        lists = list(self.query(RowList))
+        for each in lists:
+            each.hold()
+        try:
+            yield
+        finally:
+            for each in lists:
+                each.let_go()
 
     def when_done(self, go_on: Callable[..., object], *given: object) -> Callable[[object], None]:
         """For the end of a sheet: go on when it was saved or answered, not when it was left."""

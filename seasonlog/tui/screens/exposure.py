@@ -66,6 +66,10 @@ class ExposureScreen(SeasonScreen):
         """Read the log again."""
         self.call_after_refresh(self._load)
 
+    def read_again(self) -> None:
+        """Others have written."""
+        self.action_reload()
+
     @work(thread=True, exclusive=True, group="exposure")
     def _load(self) -> None:
         asked = self.asked

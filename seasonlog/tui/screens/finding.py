@@ -72,6 +72,11 @@ class FindingScreen(SeasonScreen):
         """Something may have been done."""
         self.show_finding()
 
+    def read_again(self) -> None:
+        """Others have written."""
+        with self.sentences(), self.steady():
+            self.show_finding()
+
     def show_finding(self) -> None:
         """Draw it."""
         found = self.finding

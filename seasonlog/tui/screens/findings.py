@@ -44,6 +44,10 @@ class FindingsScreen(SeasonScreen):
         """One may have been closed meanwhile."""
         self.call_after_refresh(self._load)
 
+    def read_again(self) -> None:
+        """Others have written."""
+        self._load()
+
     @work(thread=True, exclusive=True, group="findings")
     def _load(self) -> None:
         from seasonlog.services import findings

@@ -46,7 +46,8 @@ class PlanScreen(PartsScreen):
         "Who makes which visit on which day. Choose a visit with the arrow keys up and down. Left and right move it to "
         "another working day, p gives it to another person; Enter lists every day and person where it can go. A move "
         "that would break a rule is refused, and says which: the visit's last sensible day, a shift, leave, an "
-        "appointment, the tower's fall enable that goes before a check of the same winter, or that it needs a person on record as qualified for energised work.\n\n"
+        "appointment, the tower's fall enable that goes before a check of the same winter, or that it needs a person "
+        "on record as qualified for energised work.\n\n"
         "Moves make a draft, kept beside the log. s publishes it: then it stands on every board and in the "
         "calendars. Nobody has tells what found no place, and why."
     )
@@ -71,6 +72,10 @@ class PlanScreen(PartsScreen):
     def on_screen_resume(self) -> None:
         """Something may have been done or published meanwhile."""
         self.call_after_refresh(self._load)
+
+    def read_again(self) -> None:
+        """Others have written; what was moved here is kept as the draft."""
+        self._load()
 
     @work(thread=True, exclusive=True, group="plan")
     def _load(self) -> None:

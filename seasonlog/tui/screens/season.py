@@ -62,6 +62,10 @@ class StripsScreen(SeasonScreen):
         """Read the log again."""
         self.call_after_refresh(self._load)
 
+    def read_again(self) -> None:
+        """Others have written."""
+        self.action_reload()
+
     @work(thread=True, exclusive=True, group="weeks")
     def _load(self) -> None:
         self.look()

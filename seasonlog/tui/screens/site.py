@@ -58,6 +58,8 @@ class SiteScreen(PartsScreen):
         self.site = site
         self._towers: list[tuple[str, str]] = []
         self._known: dict[int, TowerRow] = {}
+        self._stale: set[int] = set()
+        """Rows that are shown as they were until they are read again."""
 
     def headings(self) -> tuple[Content, ...]:
         """The site's name."""
@@ -96,24 +98,38 @@ class SiteScreen(PartsScreen):
     def on_screen_resume(self) -> None:
         """Something may have been done at a tower."""
         self._known.clear()
+        self._stale.clear()
         self._list()
         self.call_after_refresh(self._load_side)
 
+    def read_again(self) -> None:
+        """Others have written: every row stays as it is until it is read again."""
+        towers = queries.towers_of(self.book.db, self.site)
+        if towers == self._towers:
+            self._stale = set(self._known)
+        else:
+            self._towers = towers
+            self._known.clear()
+        with self.steady():
+            self._list()
+        self._load_side()
+
     @on(RowList.Wanted, "#towers")
     def _wanted(self, event: RowList.Wanted) -> None:
-        if any(i not in self._known for i in range(event.first, event.last + 1)):
+        if any(i not in self._known or i in self._stale for i in range(event.first, event.last + 1)):
             self._load_towers(event.first, event.last)
 
     @work(thread=True, exclusive=True, group="towers")
     def _load_towers(self, first: int, last: int) -> None:
         from seasonlog.services.board import tower_rows
 
-        numbers = [i for i in range(first, last + 1) if i not in self._known]
+        numbers = [i for i in range(first, last + 1) if i not in self._known or i in self._stale]
         towers = [self._towers[i][0] for i in numbers]
         self.ask(lambda book: dict(zip(numbers, tower_rows(book, towers, self.today), strict=True)), self._learn)
 
     def _learn(self, found: "dict[int, TowerRow]") -> None:
         self._known |= found
+        self._stale -= found.keys()
         self.query_one("#towers", RowList).redraw()
 
     @work(thread=True, exclusive=True, group="side")

@@ -81,6 +81,10 @@ class TodayScreen(SeasonScreen):
         self._seen = self.book.journal.count()
         self.call_after_refresh(self._load)
 
+    def read_again(self) -> None:
+        """Others have written."""
+        self.action_reload()
+
     def action_plan(self) -> None:
         """Who does what when."""
         from seasonlog.tui.screens.plan import PlanScreen

@@ -91,6 +91,10 @@ class TowerScreen(PartsScreen):
         """Something may have been done in a visit."""
         self.call_after_refresh(self.load)
 
+    def read_again(self) -> None:
+        """Others have written."""
+        self.load()
+
     @work(thread=True, exclusive=True, group="tower")
     def load(self) -> None:
         """Read the tower again."""

@@ -191,9 +191,9 @@ class VisitScreen(SeasonScreen):
 
     async def after_save(self) -> None:
         """Good answers lead on at once; the others stay until they were read."""
-        desk = self.at_desk
-        saved, instance = desk.saved, desk.instance
+        desk, saved, instance = self.at_desk, self.at_desk.saved, self.at_desk.instance
         self._last = Content("")
+        self.seen_news()
         if saved is not None and (saved.is_good or saved.is_skipped) and desk.following:
             self._last = page.last_saved(instance, saved)
             desk.go_to(desk.following)

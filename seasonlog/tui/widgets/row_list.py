@@ -7,6 +7,7 @@ says `Wanted`. One tap opens a row; keys move and open.
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from time import monotonic
 
 from textual import events
 from textual.binding import Binding
@@ -20,6 +21,9 @@ from textual.style import Style
 
 from seasonlog.tui.widgets.paint import segments_of
 from seasonlog.tui.widgets.row import Row, laid_out
+
+SETTLES_S = 0.7
+"""So long after rows moved by themselves a tap opens nothing: it was meant for what stood there before."""
 
 
 class RowList(ScrollView, can_focus=True):
@@ -84,12 +88,31 @@ class RowList(ScrollView, can_focus=True):
         self._lines: dict[int, list[Content]] = {}
         self._asked = (-1, -1)
         self._moved = False
+        self._held: _Place | None = None
+        self._slipped_at = float("-inf")
+
+    def hold(self) -> None:
+        """What is shown next came by itself: the picked row stays picked, and the rows stay where they are."""
+        last = self.scroll_offset.y + self.size.height
+        at = self.cursor if 0 <= self.cursor < self._count else -1
+        if not (at >= 0 and self.scroll_offset.y <= self._tops[at] < last):
+            at = self._at_line(self.scroll_offset.y) if self._count else -1
+        anchor = self._row_at(at) if 0 <= at < self._count else None
+        line = self._tops[at] - self.scroll_offset.y if anchor else 0
+        self._held = _Place(self.picked, anchor, line)
+
+    def let_go(self) -> None:
+        """What is shown next is asked for by the person again."""
+        self._held = None
 
     def show(self, rows: Sequence[Row]) -> None:
         """Show these rows, each as high as it needs. A cursor that was moved stays on the row of the same key."""
         key = self.picked.key if self.picked and self._moved else ""
         self._row_at, self._count, self._height = list(rows).__getitem__, len(rows), None
         self._lay_out()
+        if self._held is not None:
+            self._stay(self._held)
+            return
         same = next((i for i, row in enumerate(rows) if row.can_open and row.key == key), -1)
         self.cursor = same if same >= 0 else self._nearest(min(max(self.cursor, 0), len(rows)) if key else 0, 1)
         self._show_cursor()
@@ -98,9 +121,26 @@ class RowList(ScrollView, can_focus=True):
         """Show `count` rows of one height, each made by `row_at` when it comes into view."""
         self._row_at, self._count, self._height = row_at, count, height
         self._lay_out()
+        if self._held is not None:
+            self._stay(self._held)
         self.cursor = min(max(self.cursor, 0), count - 1)
         self._asked = (-1, -1)
         self.call_after_refresh(self._ask)
+
+    def _stay(self, place: "_Place") -> None:
+        """The picked row stays picked, and on its line of the screen; where it is gone, the one in its place is."""
+        at = self._index_of(place.picked, self.cursor) if place.picked else -1
+        self.cursor = at if at >= 0 else self._nearest(min(max(self.cursor, 0), self._count - 1), 1)
+        anchor = self._index_of(place.anchor, self.cursor) if place.anchor else -1
+        if anchor >= 0:
+            self.scroll_to(y=self._tops[anchor] - place.line, animate=False, force=True)
+        if anchor < 0 or self._tops[anchor] - self.scroll_offset.y != place.line:
+            self._slipped_at = monotonic()
+
+    def _index_of(self, row: Row, near: int) -> int:
+        """Number of the row that stands for the same; looked for where it was first. -1: it is gone."""
+        everywhere = (near, *range(self._count))
+        return next((i for i in everywhere if 0 <= i < self._count and _is_same(self._row_at(i), row)), -1)
 
     def redraw(self) -> None:
         """Ask for the rows in view again: more is known about them now."""
@@ -110,7 +150,7 @@ class RowList(ScrollView, can_focus=True):
     def go_to(self, key: str) -> None:
         """Put the cursor on the row of this key."""
         index = next((i for i in range(self._count) if self._row_at(i).key == key), -1)
-        if index >= 0:
+        if index >= 0 and not (self._held and index == self.cursor):
             self._moved, self.cursor = True, index
             self.scroll_to(y=self._tops[index] - self.size.height // 2, animate=False, force=True)
 
@@ -198,7 +238,7 @@ class RowList(ScrollView, can_focus=True):
         self.refresh()
 
     def _show_cursor(self) -> None:
-        if not 0 <= self.cursor < self._count:
+        if not 0 <= self.cursor < self._count or self._held is not None:
             return
         first = self.cursor <= 3 and not any(self._row_at(i).can_open for i in range(self.cursor))
         start = 0 if first else self._tops[self.cursor]  # the heading above the first row comes into view with it
@@ -246,6 +286,8 @@ class RowList(ScrollView, can_focus=True):
     def on_click(self, event: events.Click) -> None:
         """A tap picks and opens."""
         line = event.get_content_offset_capture(self).y + self.scroll_offset.y
+        if monotonic() - self._slipped_at < SETTLES_S:
+            return
         if self._count and line < self._tops[-1]:
             index = self._at_line(line)
             if self._row_at(index).can_open:
@@ -259,6 +301,22 @@ class RowList(ScrollView, can_focus=True):
     def on_blur(self) -> None:
         """The cursor steps back."""
         self.refresh()
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where a person is in a list."""
+
+    picked: Row | None
+    anchor: Row | None
+    """A row in view: the picked one, else the topmost."""
+    line: int
+    """Its first line on the screen."""
+
+
+def _is_same(row: Row, other: Row) -> bool:
+    """Both stand for the same thing: by their key, headings by their words."""
+    return row.key == other.key if row.key or other.key else row.title.plain == other.title.plain
 
 
 def _strip(content: Content, base: Style, width: int) -> Strip:
