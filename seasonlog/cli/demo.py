@@ -11,18 +11,22 @@ from seasonlog.cli.frame import Frame, log_option, shows
 
 @click.command()
 @click.option("--dir", "folder", metavar="DIR", help="Build it here; a fresh folder when not given.")
+@click.option("--brief", is_flag=True, help="One fall only, made at once.")
 @click.option("--no-open", is_flag=True, help="Do not open the app; say what was built and what to try.")
 @log_option
 @shows
 @click.pass_obj
-def demo(obj: Frame, folder: str | None, no_open: bool, log: str | None, as_json: bool, today: str | None) -> int:
-    """Build the sample sites with some history, and open the app on them."""
+def demo(
+    obj: Frame, folder: str | None, brief: bool, no_open: bool, log: str | None, as_json: bool, today: str | None
+) -> int:
+    """Build the sample sites with some winters of history, and open the app on them."""
     from seasonlog.services.demo import build
     from seasonlog.services.places import LOG_NAME, Places
 
     where = Path(folder) if folder else Path(tempfile.mkdtemp(prefix="seasonlog-demo-"))
     at = frame.places_of(obj, log) if log or obj.log else Places(where / LOG_NAME)
-    with build(at, frame.surroundings(), frame.say) as book:
+    progress = frame.part_done if frame.shows_progress() else None
+    with build(at, frame.surroundings(), frame.say, history=not brief, progress=progress) as book:
         if as_json:
             frame.out_json({"log": str(at.log), "entries": book.journal.count(), "demonstration": True})
         elif no_open or not frame.is_terminal():

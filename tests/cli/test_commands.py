@@ -234,7 +234,7 @@ def test_the_app_without_a_terminal_says_how_to_go_on() -> None:
 
 
 def test_demo_is_a_demonstration_and_verifies(tmp_path: Path) -> None:
-    ran = seasonlog("demo", "--dir", tmp_path / "demo")
+    ran = seasonlog("demo", "--brief", "--dir", tmp_path / "demo")
     log = tmp_path / "demo" / "seasonlog.db"
     assert ran.code == 0, ran.err
     assert str(log) in ran.out

@@ -25,7 +25,7 @@ Tables = dict[str, list[tuple[object, ...]]]
 def entries(tmp_path_factory: pytest.TempPathFactory) -> list[Stored]:
     """The demonstration's: visits, findings, repairs, plans, instruments, corrections."""
     at = Places(tmp_path_factory.mktemp("demo") / "seasonlog.db")
-    with demo.build(at, around(), lambda _: None) as book:
+    with demo.build(at, around(), lambda _: None, history=False) as book:
         return list(book.journal.entries(order="causal"))
 
 

@@ -1,7 +1,7 @@
 """The tables keep to what every SQLite reads alike.
 
-Some SQLite (3.40.1, found here) tells "NULL value in ..." of a sound table without rowids whose primary key's columns do not stand
-first, and `verify` would then call a sound log damaged.
+Some SQLite (3.40.1, found here) tells "NULL value in ..." of a sound table without rowids whose primary key's columns
+do not stand first, and `verify` would then call a sound log damaged.
 """
 
 import sqlite3

@@ -15,7 +15,7 @@ from tests.services.plan_samples import is_legal
 @pytest.mark.parametrize("on", [date(2026, 1, 15), date(2026, 7, 4)], ids=["winter", "a saturday in summer"])
 def test_the_demonstration_has_a_legal_plan_of_the_next_weeks(on: date, tmp_path: Path) -> None:
     now = around(datetime(on.year, on.month, on.day, 13, tzinfo=UTC))
-    with demo.build(Places(tmp_path / "seasonlog.db"), now, lambda _: None) as book:
+    with demo.build(Places(tmp_path / "seasonlog.db"), now, lambda _: None, history=False) as book:
         work = plan.published(book, on)
         assert work is not None
         assert is_legal(work)

@@ -29,7 +29,7 @@ async def test_the_word_demonstration_is_on_every_screen_and_sheet(tmp_path: Pat
     from seasonlog.services.places import Places
     from tests.builders import around
 
-    with demo.build(Places(tmp_path / "seasonlog.db"), around(), lambda _: None) as book:
+    with demo.build(Places(tmp_path / "seasonlog.db"), around(), lambda _: None, history=False) as book:
         visit = queries.open_visits(book.db)[0].id
         finding = queries.findings(book.db, open_only=True)[0].id
         rows = ("site:HOS", "tower:HOS-1", f"visit:{visit}", f"finding:{finding}")
