@@ -143,10 +143,21 @@ def applicable(checklist: Checklist, register: Register, tower_id: str) -> tuple
     for (_, per), run in groupby(checklist.steps, key=lambda step: (step.section, step.per)):
         steps = tuple(run)
         for record in records[per]:
-            facts = _facts(per, record, records, register)
-            asked = (step for step in steps if all(holds(condition, facts) for condition in step.only_if))
+            met = _Met(_facts(per, record, records, register))
+            asked = (step for step in steps if all(met[condition] for condition in step.only_if))
             out.extend(_instance(step, record, many=len(records[per]) > 1) for step in asked)
     return tuple(out)
+
+
+class _Met(dict[Condition, bool]):
+    """Which conditions are true of a record: many steps ask the same, and each is worked out once."""
+
+    def __init__(self, facts: Facts) -> None:
+        self._facts = facts
+
+    def __missing__(self, condition: Condition) -> bool:
+        self[condition] = holds(condition, self._facts)
+        return self[condition]
 
 
 def gate_keys(instance: StepInstance, instances: Iterable[StepInstance]) -> tuple[tuple[str, ...], tuple[str, ...]]:

@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
+from functools import lru_cache
 
 from seasonlog.domain.fields import Kind, Spec, specs_of
 from seasonlog.domain.limits_control import poles_needed
@@ -114,7 +115,12 @@ def _values(spec: Spec) -> tuple[str, ...]:
 
 
 def _met(condition: Condition, record: Record | None) -> bool:
-    return (_fact(condition, record) in {_plain(v) for v in condition.values}) == condition.wanted
+    return (_fact(condition, record) in _wanted(condition.values)) == condition.wanted
+
+
+@lru_cache(maxsize=1024)
+def _wanted(values: tuple[str, ...]) -> frozenset[str]:
+    return frozenset(map(_plain, values))
 
 
 def _fact(condition: Condition, record: Record | None) -> str:
@@ -142,7 +148,9 @@ _WORKED_OUT: Mapping[tuple[str, str], tuple[tuple[str, ...], Callable[[Record], 
 """Facts no field holds but the fields give."""
 
 
+@lru_cache(maxsize=4096)
 def _plain(text: str) -> str:
+    """Asked of the same few words for every tower, and few of them are numbers."""
     try:
         number = Decimal(text)
     except InvalidOperation:

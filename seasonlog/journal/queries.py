@@ -144,9 +144,10 @@ def visit(db: sqlite3.Connection, ident: str) -> Visit | None:
     return _visit(row) if row else None
 
 
-def visits_of(db: sqlite3.Connection, tower: str) -> list[Visit]:
-    """A tower's visits, oldest first."""
-    return [_visit(row) for row in db.execute(f"{_VISIT} WHERE tower=? ORDER BY pos", (tower,))]
+def visits_of(db: sqlite3.Connection, tower: str, season: int | None = None) -> list[Visit]:
+    """A tower's visits, oldest first; of one season where named by its first year."""
+    sql = f"{_VISIT} WHERE tower=?1 AND (?2 IS NULL OR season=?2) ORDER BY pos"
+    return [_visit(row) for row in db.execute(sql, (tower, season))]
 
 
 def open_visits(db: sqlite3.Connection) -> list[Visit]:
@@ -311,11 +312,12 @@ def calendar_basis(db: sqlite3.Connection) -> dict[tuple[str, str], tuple[int, i
     return {(w, i): (c, s) for w, i, c, s in db.execute("SELECT what, id, changes, stamp FROM calendar_basis")}
 
 
-def winter_modes(db: sqlite3.Connection) -> dict[str, list[tuple[str, str]]]:
-    """Tower -> (since, mode), in the order they were recorded."""
+def winter_modes(db: sqlite3.Connection, tower: str = "") -> dict[str, list[tuple[str, str]]]:
+    """Tower -> (since, mode), in the order they were recorded; only of one tower where named."""
     out: dict[str, list[tuple[str, str]]] = {}
-    for tower, since, mode in db.execute("SELECT tower, since, mode FROM winter_mode ORDER BY pos"):
-        out.setdefault(tower, []).append((since, mode))
+    sql = "SELECT tower, since, mode FROM winter_mode WHERE ?='' OR tower=? ORDER BY pos"
+    for name, since, mode in db.execute(sql, (tower, tower)):
+        out.setdefault(name, []).append((since, mode))
     return out
 
 

@@ -3,7 +3,7 @@
 Rows are made for the part of a list that is on the screen, so that ten thousand towers cost no more than thirty.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -18,7 +18,7 @@ from seasonlog.domain.season_due import DueHistory, DueItem, due_words, mode_on,
 from seasonlog.domain.season_items import due_items
 from seasonlog.domain.visit import Progress, Visit, VisitState
 from seasonlog.journal import queries
-from seasonlog.services import registry, rounds, season
+from seasonlog.services import checklists, registry, rounds, season
 from seasonlog.services.days import day
 from seasonlog.services.limits import TowerLimit, limits_of
 from seasonlog.services.logbook import Logbook
@@ -157,17 +157,22 @@ def _tower_row(book: Logbook, tower: str, today: date, history: DueHistory) -> T
 def covered(book: Logbook, register: Register, tower: str, today: date) -> Coverage:
     """Is the tower proven for the season, on a day."""
     year = season_of(today, register.site_of(tower).latitude_deg)
-    kept: dict[str, list[tuple[Progress, date]]] = {"full": [], "short": []}
-    retests: list[date] = []
-    for visit in queries.visits_of(book.db, tower):
-        if visit.season == year:
-            at = rounds.progress(book, visit.id, register)
-            kept.get(PROVING.get(at.checklist.proves, ""), []).append((at, _day(visit)))
-            retests += [_day(visit)] if at.checklist.when in RETESTING and not shortfalls(at) else []
+    made = queries.visits_of(book.db, tower, year)
+    lists = {sha256: checklists.of_visit(book.db, sha256) for sha256 in {visit.sha256 for visit in made}}
+
+    def read(visits: Iterable[Visit]) -> list[tuple[Progress, date]]:
+        return [(rounds.progress(book, visit.id, register), _day(visit)) for visit in visits]
+
+    def proving(what: str) -> list[Visit]:
+        return [visit for visit in made if PROVING.get(lists[visit.sha256].proves) == what]
+
+    replaced = _replaced(register)
+    retests = read(v for v in made if lists[v.sha256].when in RETESTING) if replaced else []
+    retested = max((on for at, on in retests if not shortfalls(at)), default=None)
+    full = read(proving("full")[-1:])  # the newest counts, and to read a visit whole takes its time
     findings = queries.findings(book.db, open_only=True, tower=tower)
     wet = _wet_since(book, tower, year, register)
-    replaced, retested = _replaced(register), max(retests, default=None)
-    return coverage(Evidence(kept["full"], kept["short"], findings, wet, replaced, retested), today)
+    return coverage(Evidence(full, read(proving("short")), findings, wet, replaced, retested), today)
 
 
 def _replaced(register: Register) -> tuple[str, date] | None:
@@ -189,7 +194,7 @@ def _day(visit: Visit) -> date:
 
 
 def _wet_since(book: Logbook, tower: str, year: int, register: Register) -> date | None:
-    changes = registry.mode_changes(book.db).get(tower, [])
+    changes = registry.mode_changes(book.db, tower).get(tower, [])
     latitude = register.site_of(tower).latitude_deg
     wet = [c.on for c in changes if c.winter != "drained" and season_of(c.on, latitude) == year]
     return max(wet, default=None)
@@ -202,7 +207,7 @@ def tower_view(book: Logbook, tower: str, today: date) -> TowerView:
         InputRefusedError: no such tower.
     """
     register = registry.of_known_tower(book.db, tower)
-    from seasonlog.services import checklists, findings, trends
+    from seasonlog.services import findings, trends
 
     return TowerView(
         register=register,

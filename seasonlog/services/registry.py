@@ -4,7 +4,7 @@ A screen never loads ten thousand towers to show one: it asks for the tower's ow
 """
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import date
 
@@ -49,12 +49,32 @@ def of_tower_ever(db: sqlite3.Connection, tower: str) -> Register:
     return Register.of(()) if item is None else _around(db, item, ever=True)
 
 
+def each_of_site(db: sqlite3.Connection, site: str, common: Register) -> Iterator[tuple[str, Register]]:
+    """Each tower of a site with what `of_tower` gives of it; what they share is read once.
+
+    Args:
+        db: The log's tables.
+        site: Its id.
+        common: What `shared` gives.
+    """
+    home = queries.item(db, "site", site)
+    shared = [*([] if home is None else [_record(home)]), *common.records()]
+    for tower, _ in queries.towers_of(db, site):
+        item = queries.item(db, "tower", tower)
+        if item is not None:
+            yield tower, Register.of([*_records(_own(db, item, ever=False)), *shared])
+
+
 def _around(db: sqlite3.Connection, item: queries.Item, *, ever: bool) -> Register:
     site = queries.item(db, "site", str(item.fields["site"]), ever=ever)
-    parts = queries.children(db, item.id, *PARTS, ever=ever)
-    devices = [device for part in parts for device in queries.children(db, part.id, "device", ever=ever)]
-    own = [i for i in (site, item, *parts, *devices) if i is not None]
+    own = [*([] if site is None else [site]), *_own(db, item, ever=ever)]
     return Register.of(_records([*own, *queries.shared_items(db)]))
+
+
+def _own(db: sqlite3.Connection, item: queries.Item, *, ever: bool) -> list[queries.Item]:
+    """A tower's record with its parts and their devices."""
+    parts = queries.children(db, item.id, *PARTS, ever=ever)
+    return [item, *parts, *(device for part in parts for device in queries.children(db, part.id, "device", ever=ever))]
 
 
 def of_known_tower(db: sqlite3.Connection, tower: str, on: date | None = None) -> Register:
@@ -129,13 +149,14 @@ def _record(item: queries.Item) -> Record:
     return record
 
 
-def mode_changes(db: sqlite3.Connection) -> dict[str, list[ModeChange]]:
-    """Tower to its dated winter modes."""
-    return {t: [ModeChange(day(since), mode) for since, mode in rows] for t, rows in queries.winter_modes(db).items()}
+def mode_changes(db: sqlite3.Connection, tower: str = "") -> dict[str, list[ModeChange]]:
+    """Tower to its dated winter modes; only of one where named."""
+    found = queries.winter_modes(db, tower)
+    return {t: [ModeChange(day(since), mode) for since, mode in rows] for t, rows in found.items()}
 
 
 def wintering(register: Register, db: sqlite3.Connection, on: date) -> Register:
     """The register with each tower's winter mode as it is on a day."""
-    changes = mode_changes(db)
+    changes = mode_changes(db, next(iter(register.towers)) if len(register.towers) == 1 else "")
     changed = {t: register.towers[t] for t in changes if t in register.towers}
     return register.merged(replace(t, winter=mode_on(t, changes[i], on)) for i, t in changed.items())[0]

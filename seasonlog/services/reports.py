@@ -30,6 +30,7 @@ from seasonlog.services.findings import open_findings
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_history import of_visit
 from seasonlog.services.reports_words import SiteWords
+from seasonlog.services.season import history
 
 Progress = Callable[[int, int], None]
 """Told how many of how many towers are done."""
@@ -159,9 +160,8 @@ def firm_report(book: Logbook, made: Made, season: int | None = None) -> Documen
     whole = 2 * sum(towers for _, _, towers in queries.sites(book.db)) + 1  # the seasons' table takes as long again
     done = count(1)
     made.told(0, whole)
-    found = [
-        reports_site.glance(book, site, made.today, season, lambda: made.told(next(done), whole)) for site in sites
-    ]
+    asked = reports_site.Asked(made.today, season, history(book), registry.shared(book.db))
+    found = [reports_site.glance(book, site, asked, lambda: made.told(next(done), whole)) for site in sites]
     sections = [Section(title, blocks) for title, blocks in reports_site.firm_parts(book, found, made.today)]
     made.told(whole, whole)
     head = reports_site.firm_head(found)

@@ -10,9 +10,10 @@ from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.protection import Protection
 from seasonlog.domain.records import Kind
+from seasonlog.domain.register import Register
 from seasonlog.domain.register_records import Site
 from seasonlog.domain.season import FALL_ENABLE, season_name, season_of
-from seasonlog.domain.season_due import DueItem
+from seasonlog.domain.season_due import DueHistory, DueItem
 from seasonlog.export import plots_time
 from seasonlog.export.report_model import (
     Badge,
@@ -244,27 +245,40 @@ class SiteGlance:
     strip: season_strip.SiteTowers
 
 
-def glance(book: Logbook, site: str, today: date, year: int | None, each: Callable[[], None]) -> SiteGlance:
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the firm's report asks of each site."""
+
+    today: date
+    season: int | None
+    """First year of the season; None: the one of today."""
+    past: DueHistory
+    """What was done, moved and dropped anywhere: read once for all sites."""
+    shared: Register
+    """People and instruments."""
+
+
+def glance(book: Logbook, site: str, asked: Asked, each: Callable[[], None]) -> SiteGlance:
     """What the firm's report says of one site.
 
     Args:
         book: The log.
         site: Site id.
-        today: The day of the report.
-        year: First year of the season; None: the one of today.
+        asked: What of it.
         each: Called after every tower.
     """
     known = registry.of_site(book.db, site).sites[site]
-    chosen = season_of(today, known.latitude_deg) if year is None else year
-    on = judged_on(chosen, float(known.latitude_deg), today)
-    named = dict(queries.towers_of(book.db, site))
+    chosen = season_of(asked.today, known.latitude_deg) if asked.season is None else asked.season
+    on = judged_on(chosen, float(known.latitude_deg), asked.today)
+    named: dict[str, str] = {}
     covered: dict[str, Coverage] = {}
-    for tower in named:
-        covered[tower] = season_coverage(book, registry.of_tower(book.db, tower), tower, on, today)
+    for tower, register in registry.each_of_site(book.db, site, asked.shared):
+        named[tower] = register.towers[tower].name
+        covered[tower] = season_coverage(book, register, tower, on, asked.today)
         each()
     found = queries.findings(book.db, open_only=True, site=site)
     worst = sorted(found, key=lambda f: (not f.needs_retest, f.opened_wall_ms, f.id))
-    strip = season_strip.tower_strips(book, site, on)
+    strip = season_strip.tower_strips(book, site, on, asked.past)
     return SiteGlance(known, season_name(chosen, known.latitude_deg), on, covered, named, worst, strip)
 
 

@@ -102,7 +102,7 @@ def season_coverage(book: Logbook, register: Register, tower: str, on: date, tod
     if kept or not state.reasons:
         return Coverage(state.protection, kept)
     year = season_of(on, register.site_of(tower).latitude_deg)
-    made = [v for v in queries.visits_of(book.db, tower) if v.season == year and v.state is VisitState.COMPLETE]
+    made = [v for v in queries.visits_of(book.db, tower, year) if v.state is VisitState.COMPLETE]
     at = next(at for v in reversed(made) if (at := rounds.progress(book, v.id, register)).checklist.proves == "season")
     return Coverage(Protection.PROVEN, (f"{at.checklist.title} on {at.visit.day} by {at.visit.who}",))
 
@@ -118,9 +118,9 @@ def tower_record(book: Logbook, tower: str, season: int, today: date) -> TowerRe
     """
     register = registry.of_tower(book.db, tower)
     on = judged_on(season, float(register.site_of(tower).latitude_deg), today)
-    visits = [rounds.progress(book, v.id, register) for v in queries.visits_of(book.db, tower) if v.season == season]
+    visits = [rounds.progress(book, v.id, register) for v in queries.visits_of(book.db, tower, season)]
     findings = queries.findings(book.db, open_only=False, tower=tower)
-    mode = mode_on(register.towers[tower], registry.mode_changes(book.db).get(tower, []), on)
+    mode = mode_on(register.towers[tower], registry.mode_changes(book.db, tower).get(tower, []), on)
     readings = queries.latest_readings(book.db, tower)
     idents = [each.id for each in _parts_of(register)]
     return TowerRecord(

@@ -25,7 +25,9 @@ if TYPE_CHECKING:
     from seasonlog.export.calendar_event import CalendarEvent, VisitHistory
 
 
-def items(book: Logbook, today: date, *, tower: str = "", site: str = "") -> tuple[DueItem, ...]:
+def items(
+    book: Logbook, today: date, *, tower: str = "", site: str = "", past: DueHistory | None = None
+) -> tuple[DueItem, ...]:
     """Every visit worth knowing about on a day, the one due first coming first.
 
     Args:
@@ -33,9 +35,10 @@ def items(book: Logbook, today: date, *, tower: str = "", site: str = "") -> tup
         today: The day asked about.
         tower: Only this tower, when given.
         site: Only this site, when given.
+        past: What `history` gives, when the caller asks about many sites.
     """
     register = _register(book, tower, site)
-    return due_items(register, today, history(book))
+    return due_items(register, today, past or history(book))
 
 
 def _register(book: Logbook, tower: str, site: str) -> Register:

@@ -9,7 +9,7 @@ from seasonlog.domain.climate_record import Basis, SiteClimate, month_day
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.register import Site
 from seasonlog.domain.season import freeze_dates, season_name, season_of, serves
-from seasonlog.domain.season_due import DueItem, due_words, to_do
+from seasonlog.domain.season_due import DueHistory, DueItem, due_words, to_do
 from seasonlog.domain.season_weeks import Chances, Count, Mark, SeasonWeeks, Span, chances_of, week_shares
 from seasonlog.domain.text import visible
 from seasonlog.errors import InputRefusedError, Problem
@@ -91,13 +91,14 @@ def site_strips(book: Logbook, today: date) -> list[SiteStrip]:
     return sorted(found, key=lambda each: (-each.lane.count.overdue, -each.lane.count.due_now, each.name))
 
 
-def tower_strips(book: Logbook, site: str, today: date) -> SiteTowers:
+def tower_strips(book: Logbook, site: str, today: date, past: DueHistory | None = None) -> SiteTowers:
     """One site and each of its towers, in the order of their ids.
 
     Args:
         book: The log.
         site: Site id.
         today: The day asked about.
+        past: What `season.history` gives, when the caller asks about many sites.
 
     Raises:
         InputRefusedError: no such site.
@@ -106,7 +107,7 @@ def tower_strips(book: Logbook, site: str, today: date) -> SiteTowers:
     if site not in register.sites:
         says = "is not in the register; `seasonlog register list site` names all"
         raise InputRefusedError([Problem(f"site {visible(site)}", says)])
-    items = season.items(book, today, site=site)
+    items = season.items(book, today, site=site, past=past)
     towers = sorted(register.towers_of(site), key=lambda tower: tower.id)
     whole = _site(register.sites[site], len(towers), climate_queries.climate(book.db, site), items, today)
     ours = [(tower, [item for item in items if item.tower == tower.id]) for tower in towers]
