@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -288,9 +289,10 @@ def write_file(path: Path, data: bytes) -> None:
     """Write a file named in an option, whole or not at all.
 
     Raises:
-        UsageError: the place cannot be written.
+        UsageError: the place cannot be written, or a log, a copy or a part of one is there already.
     """
     try:
+        _refuse_log(path)
         if path.exists() and not path.is_file():  # a folder, or a device such as /dev/stdout
             path.write_bytes(data)
         else:
@@ -298,6 +300,18 @@ def write_file(path: Path, data: bytes) -> None:
     except OSError as error:
         raise UsageError(f"{path} cannot be written: {error.strerror or error}.") from None
     say(f"wrote {path}")
+
+
+_OURS = re.compile(r".*-(wal|shm)|.*\.db\.lock|[0-9a-f]{32}\.(key|tail|retired-\d+)|[0-9a-f]{64}")
+"""Names of what lies beside a log."""
+
+
+def _refuse_log(path: Path) -> None:
+    if path.is_file():
+        with path.open("rb") as file:
+            database = file.read(16) == b"SQLite format 3\0"
+        if database or _OURS.fullmatch(path.resolve().name):
+            raise UsageError(f"{path} is a log, a copy or a part of one; it is never written over. Name another file.")
 
 
 def _put(path: Path, data: bytes) -> None:

@@ -9,13 +9,13 @@ from seasonlog.errors import LogError
 from seasonlog.journal import held, schema
 from seasonlog.journal.bundle import refused
 from seasonlog.journal.bundle_check import Proved
+from seasonlog.journal.copying import clear, put
 from seasonlog.journal.database import open_writer, plain_errors, refuse_network_folder, transaction
 from seasonlog.journal.devices import standing
-from seasonlog.journal.keys import sync_folder
 from seasonlog.journal.merge import Fork, Merge, Ours, is_nothing, merge
 from seasonlog.journal.note import Note
 from seasonlog.journal.pen import Pen, Tools
-from seasonlog.journal.store import Journal, clear
+from seasonlog.journal.store import Journal
 from seasonlog.journal.stored import Draft
 from seasonlog.journal.tables import Progress, bring_up, forget_views
 from seasonlog.journal.writer import Writer, alone
@@ -106,39 +106,7 @@ def adopt(path: Path, found: Proved, who: str, tools: Tools, progress: Progress 
         clear(new)
         with closing(open_writer(new, create=True)) as connection:
             _fill(connection, new, found, who, tools, progress)
-        new.rename(path)
-        sync_folder(path.parent)
-
-
-def put_in_place(copy: Journal, path: Path) -> str:
-    """Make a copy the log at a path; the caller holds that log's lock.
-
-    Returns:
-        Where the log that was there lies now, whole with its WAL; empty when there was none.
-    """
-    with plain_errors(path):
-        path.parent.mkdir(parents=True, exist_ok=True)
-        new = path.with_name(path.name + ".restored")
-        clear(new)
-        copy.backup(new)
-        with closing(open_writer(new)) as connection, transaction(connection):
-            forget_views(connection)  # only the entries of a copy are proved: its tables are made again from them
-        aside = _moved_aside(path)
-        new.rename(path)
-        sync_folder(path.parent)
-    return aside
-
-
-def _moved_aside(path: Path) -> str:
-    if not path.exists():
-        return ""
-    numbers = (path.with_name(f"{path.name}.before-{number}") for number in range(1, 10_000))
-    aside = next(name for name in numbers if not name.exists())
-    for suffix in ("-wal", "-shm", ""):
-        part = path.with_name(path.name + suffix)
-        if part.exists():
-            part.rename(aside.with_name(aside.name + suffix))
-    return str(aside)
+        put(new, path)
 
 
 def _fill(

@@ -14,6 +14,8 @@ from seasonlog import __version__
 from seasonlog.errors import LogError, OlderLogError
 from seasonlog.journal import schema
 from seasonlog.journal.clock import Clock
+from seasonlog.journal.copying import clear as clear
+from seasonlog.journal.copying import copy_of, put
 from seasonlog.journal.database import (
     DamagedLogError,
     open_reader,
@@ -22,7 +24,7 @@ from seasonlog.journal.database import (
     refuse_network_folder,
     transaction,
 )
-from seasonlog.journal.keys import KeyFiles, RandomBytes, sync_folder
+from seasonlog.journal.keys import KeyFiles, RandomBytes
 from seasonlog.journal.pen import LOG_STARTED, Tools
 from seasonlog.journal.stored import SELECT, Draft, Stored, Views, from_row
 from seasonlog.journal.tables import Progress, rebuild_views, views_version
@@ -94,7 +96,7 @@ class Journal:
         Raises:
             LogError: there is no log, it is busy, read-only, on a network folder, damaged or of a newer seasonlog.
         """
-        _must_exist(path)
+        must_exist(path)
         refuse_network_folder(path)
         return cls._opened(path, Tools(keys_dir, clock, random_bytes, views))
 
@@ -110,7 +112,7 @@ class Journal:
         Raises:
             LogError: there is no log, or it cannot be read as it is.
         """
-        _must_exist(path)
+        must_exist(path)
         with plain_errors(path):
             reader = open_reader(path)
             with _closing_on_error(reader):
@@ -237,19 +239,7 @@ class Journal:
         Raises:
             LogError: the target exists, or cannot be written.
         """
-        if target.exists():
-            raise LogError(f"{target} is there already; a backup is never written over another file")
-        new = target.with_name(target.name + ".new")
-        with plain_errors(target):
-            clear(new)
-            copy = sqlite3.connect(new, isolation_level=None)
-            try:
-                self.connection.backup(copy)
-            finally:
-                copy.close()
-            new.rename(target)
-            sync_folder(target.parent)
-        return target
+        return copy_of(self.connection, target)
 
     def close(self) -> None:
         """Close both connections; the file is then complete without its WAL if nobody else has it open."""
@@ -268,9 +258,17 @@ class Journal:
         self.close()
 
 
-def _must_exist(path: Path) -> None:
+def must_exist(path: Path) -> Path:
+    """The path of a log.
+
+    Raises:
+        LogError: nothing is there.
+    """
     if not path.is_file():
-        raise LogError(f"there is no log at {path}")
+        older = sorted(p for p in path.parent.glob(f"{path.name}.before-*") if p.name[-1].isdecimal())
+        aside = f"; {older[-1]} was moved aside when a copy was restored: restore again" if older else ""
+        raise LogError(f"there is no log at {path}{aside}")
+    return path
 
 
 def _make(path: Path, first: Draft, tools: Tools) -> None:
@@ -286,14 +284,7 @@ def _make(path: Path, first: Draft, tools: Tools) -> None:
         Writer(connection, new, tools.random_bytes(16).hex(), tools).commit([first])
     finally:
         connection.close()
-    new.rename(path)
-    sync_folder(path.parent)
-
-
-def clear(path: Path) -> None:
-    """Remove what an interrupted run left under a working name."""
-    for suffix in ("", "-wal", "-shm", "-journal"):
-        path.with_name(path.name + suffix).unlink(missing_ok=True)
+    put(new, path)
 
 
 @contextmanager

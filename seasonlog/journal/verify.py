@@ -17,7 +17,7 @@ from seasonlog.journal.database import DamagedLogError, is_damage, open_reader, 
 from seasonlog.journal.held_check import complaint
 from seasonlog.journal.keys import KeyFiles, Tail
 from seasonlog.journal.pen import holds
-from seasonlog.journal.store import Journal
+from seasonlog.journal.store import Journal, must_exist
 from seasonlog.journal.tables import PROGRESS_EVERY, Progress
 
 
@@ -85,7 +85,7 @@ def verify(
         LogError: there is no log, it is of another version, or the disk cannot be read at all.
     """
     path, keys_dir = (log.path, log.keys_dir or keys_dir) if isinstance(log, Journal) else (log, keys_dir)
-    look = _Look(path, keys_dir, progress, kept)
+    look = _Look(must_exist(path), keys_dir, progress, kept)
     found = look.through("quick") if depth == "quick" else look.through("full")
     if depth == "quick" and found.first_bad is not None:
         # The chain shows that something is wrong from here on back; only the signatures tell where it begins.

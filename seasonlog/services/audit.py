@@ -102,7 +102,7 @@ def verify_log(at: Places, *, quick: bool, progress: Progress | None = None, kep
         return Verdict(found, tables, (*_noted(journal.connection), *([_NOT_COMPARED] if older else [])))
 
 
-_NOT_COMPARED = "its tables are of another version and were not compared: they are made anew before anybody reads them"
+_NOT_COMPARED = "its tables are absent or of another version and were not compared: they are made anew before use"
 
 
 def _must_be_note(kept: str) -> None:

@@ -1,12 +1,14 @@
 """Copies of the whole log: taken while it is written to, proved after; brought back without losing what is there."""
 
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
 from seasonlog.errors import LogError
-from seasonlog.journal.absorb import put_in_place
+from seasonlog.journal.copying import copy_of, put_in_place
+from seasonlog.journal.database import open_reader, plain_errors
 from seasonlog.journal.keys import KeyFiles
-from seasonlog.journal.store import Journal
+from seasonlog.journal.store import Journal, must_exist
 from seasonlog.journal.verify import Verification, verify
 from seasonlog.journal.writer import alone
 from seasonlog.services.bundles import Progress
@@ -33,8 +35,8 @@ def backup(at: Places, target: Path, progress: Progress | None = None) -> Copied
     Raises:
         LogError: no log, the target exists or cannot be written, or the copy is not good.
     """
-    with Journal.open_read_only(at.log) as journal:
-        journal.backup(target)
+    with plain_errors(at.log), closing(open_reader(must_exist(at.log))) as reader:
+        copy_of(reader, target)
     found = verify(target, progress=progress)
     if not found.ok:
         says = found.first_bad or found.problem
@@ -60,16 +62,20 @@ def restore(at: Places, source: Path, *, over: bool, progress: Progress | None =
     Raises:
         LogError: the copy is not good, or there is a log here and `over` was not said; nothing was changed.
     """
+    if not source.is_file():
+        raise LogError(f"there is no copy at {source}; nothing was restored")
+    if at.log.exists() and source.samefile(at.log):
+        raise LogError(f"{source} is the log itself, not a copy of it; nothing was restored")
     found = verify(source, progress=progress)
     if not found.ok:
         raise LogError(f"{source} is not good: {found.first_bad or found.problem}; nothing was restored")
     if at.log.exists() and not over:
         raise LogError(_refusal(at, source, found.entries))
-    with Journal.open_read_only(source) as copy:
-        log_id = copy.log_id
-        with alone(at.log, saving=True):
-            aside = put_in_place(copy, at.log)
-            KeyFiles(at.keys, log_id).retire()
+    with plain_errors(at.log):
+        at.log.parent.mkdir(parents=True, exist_ok=True)
+    with alone(at.log):
+        log_id, aside = put_in_place(source, at.log)
+        KeyFiles(at.keys, log_id).retire()
     return Copied(found, 0, aside)
 
 

@@ -1,14 +1,21 @@
 """Backup, restore, checkpoints and time brackets, as a person at the command line meets them."""
 
+import errno
+import shutil
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
-from seasonlog.errors import LogError
+from seasonlog.cli import frame
+from seasonlog.domain.records import Kind, Record
+from seasonlog.errors import LogError, UsageError
+from seasonlog.journal.copying import moved_aside
 from seasonlog.journal.held import checkpoints
 from seasonlog.services import audit, copies, devices, record_history
 from seasonlog.services.audit import verify_log
+from seasonlog.services.places import Places
 from tests.cli.runner import seasonlog
 from tests.journal.laptops import Laptop
 from tests.journal.logs import spoil
@@ -79,6 +86,137 @@ def test_a_restored_log_gets_back_from_a_peer_what_came_after_the_copy(tmp_path:
         texts = [s.entry.body["text"] for s in book.journal.entries(kind="note_added")]
     assert texts == ["begin", "after the copy"]
     assert verify_log(north.at, quick=False).ok
+
+
+@pytest.fixture
+def old_copy(tmp_path: Path) -> Path:
+    """A log of schema 1, as that release left it."""
+    path = tmp_path / "old.db"
+    with closing(sqlite3.connect(path)) as db:
+        db.executescript((Path(__file__).parents[1] / "data/logs/v1/seasonlog.sql").read_text("utf-8"))
+    return path
+
+
+def test_a_copy_of_an_older_release_is_restored_and_copied(lone: Laptop, old_copy: Path, tmp_path: Path) -> None:
+    """A backup of a log of schema 1 is still of schema 1; restored, it is of this one."""
+    old = Places(old_copy)
+    entries = copies.backup(old, tmp_path / "again.db").found.entries
+    with closing(sqlite3.connect(tmp_path / "again.db")) as db:
+        assert db.execute("PRAGMA user_version").fetchone() == (1,)
+    assert copies.restore(lone.at, tmp_path / "again.db", over=True).found.entries == entries
+    with lone.book() as book:
+        assert book.journal.count() == entries
+    assert verify_log(lone.at, quick=False).ok
+
+
+def left_by_a_crash(lone: Laptop) -> Path:
+    """The WAL of a program that was killed, its database gone."""
+    whole = lone.at.home / "whole"
+    with lone.book() as book:
+        book.write(Record(Kind.NOTE_ADDED, {"visit": "", "tower": "T-1", "step": "", "text": "killed after this"}))
+        wal = lone.at.log.with_name("seasonlog.db-wal")
+        shutil.copy(wal, whole)
+    lone.at.log.unlink()
+    whole.rename(wal)
+    assert wal.stat().st_size > 0
+    return wal
+
+
+@pytest.mark.parametrize("way", ["restore", "import", "begin"])
+def test_a_wal_left_by_a_crash_is_never_played_into_another_log(lone: Laptop, tmp_path: Path, way: str) -> None:
+    """SQLite binds a WAL to its database by name alone ("How To Corrupt An SQLite Database File", section 1.3-1.4)."""
+    copies.backup(lone.at, tmp_path / "copy.db")
+    data = lone.export()
+    (lone.at.keys / f"{_log_id(lone)}.key").unlink()
+    left = left_by_a_crash(lone).read_bytes()
+    if way == "restore":
+        copies.restore(lone.at, tmp_path / "copy.db", over=False)
+    elif way == "import":
+        lone.take(data)
+    else:
+        lone.note("a new log begins")
+    assert verify_log(lone.at, quick=False).ok
+    lone.note("and on it goes")
+    assert verify_log(lone.at, quick=False).ok
+    assert lone.at.log.with_name("seasonlog.db.before-1-wal").read_bytes() == left, "nothing is deleted"
+
+
+def test_what_cannot_be_restored_is_said_before_anything_is_touched(lone: Laptop, tmp_path: Path) -> None:
+    for source, says in (
+        (lone.at.log, "is the log itself"),
+        (tmp_path, "no copy at"),
+        (tmp_path / "none", "no copy at"),
+    ):
+        with pytest.raises(LogError, match=says):
+            copies.restore(lone.at, source, over=True)
+    assert lone.count() == 3
+
+
+def test_a_log_that_is_open_elsewhere_is_not_moved_from_under_it(lone: Laptop, tmp_path: Path) -> None:
+    """Else that program would go on saving answers into the file that was moved aside."""
+    copies.backup(lone.at, tmp_path / "copy.db")
+    with lone.book() as book:
+        with pytest.raises(LogError, match="is open in another program"):
+            copies.restore(lone.at, tmp_path / "copy.db", over=True)
+        book.write(Record(Kind.NOTE_ADDED, {"visit": "", "tower": "T-1", "step": "", "text": "still saved"}))
+    assert (lone.count(), verify_log(lone.at, quick=False).ok) == (4, True)
+    assert not list(lone.at.home.glob("*.restored*"))
+
+
+def test_a_full_disk_leaves_nothing_over_and_the_log_as_it_was(
+    lone: Laptop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    copies.backup(lone.at, tmp_path / "copy.db")
+    before = {path.name for path in (*lone.at.home.iterdir(), *tmp_path.iterdir())}
+
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("seasonlog.journal.copying.put", full)
+    for fails in (
+        lambda: copies.restore(lone.at, tmp_path / "copy.db", over=True),
+        lambda: copies.backup(lone.at, tmp_path / "another.db"),
+    ):
+        with pytest.raises(LogError, match="is full"):
+            fails()
+        assert {path.name for path in (*lone.at.home.iterdir(), *tmp_path.iterdir())} == before
+    assert lone.count() == 3
+
+
+def test_a_restore_cut_off_between_its_two_renames_is_told_and_done_again(
+    lone: Laptop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    copies.backup(lone.at, tmp_path / "copy.db")
+    lone.note("later")
+
+    def killed(new: Path, path: Path) -> None:
+        moved_aside(path)
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patched:
+        patched.setattr("seasonlog.journal.copying.put", killed)
+        patched.setattr("seasonlog.journal.copying.copy_of", lambda reader, new: shutil.copy(tmp_path / "copy.db", new))
+        with pytest.raises(KeyboardInterrupt):
+            copies.restore(lone.at, tmp_path / "copy.db", over=True)
+    said = seasonlog("verify", home=lone.at.home)
+    assert (said.code, "seasonlog.db.before-1 was moved aside" in said.err) == (4, True)
+    copies.restore(lone.at, tmp_path / "copy.db", over=False)
+    assert lone.count() == 3
+    assert verify_log(Places(lone.at.log.with_name("seasonlog.db.before-1")), quick=False).log.entries == 4
+
+
+def test_nothing_that_is_written_out_goes_over_a_log_or_a_part_of_one(lone: Laptop, tmp_path: Path) -> None:
+    copies.backup(lone.at, tmp_path / "copy.db")
+    key = lone.at.keys / f"{_log_id(lone)}.key"
+    for target in (lone.at.log, tmp_path / "copy.db", key, key.with_suffix(".tail"), lone.at.log.with_name("x.db-wal")):
+        target.touch()
+        before = target.read_bytes()
+        with pytest.raises(UsageError, match="never written over"):
+            frame.write_file(target, b"a report")
+        assert target.read_bytes() == before
+    said = seasonlog("bundle", "export", lone.at.log, home=lone.at.home, name="Ada")
+    assert (said.code, "never written over" in said.err) == (2, True)
+    assert verify_log(lone.at, quick=False).ok
 
 
 def test_entries_cut_off_behind_a_checkpoint_are_named_by_the_log_itself(lone: Laptop) -> None:
