@@ -1,4 +1,4 @@
-"""`seasonlog report`: a tower, a site's season, the firm, the open findings or a visit, as HTML or PDF."""
+"""`seasonlog report`: a tower, a site's season, the firm, the open findings or a visit, as HTML, PDF or JSON."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -19,9 +19,10 @@ if TYPE_CHECKING:
 def _shared(function: Callable[..., Any]) -> Callable[..., Any]:
     """The options of every report."""
     for option in (
-        click.option("-o", "--output", metavar="FILE", help="Write it here; .pdf or .html tells which."),
+        click.option("-o", "--output", metavar="FILE", help="Write it here; .pdf, .html or .json tells which."),
         click.option("--pdf", "form", flag_value="pdf", help="A tagged PDF (extra `pdf`)."),
         click.option("--html", "form", flag_value="html", help="One HTML file, which prints as well (the usual)."),
+        click.option("--json", "form", flag_value="json", help="The same facts for a program; no FILE: to stdout."),
         click.option(
             "--by", metavar="NAME", help="Who makes it; else SEASONLOG_NAME, or the name kept on this device."
         ),
@@ -32,6 +33,7 @@ def _shared(function: Callable[..., Any]) -> Callable[..., Any]:
     return function
 
 
+FORMS = ("html", "pdf", "json")
 _season = click.option("--season", type=click.IntRange(1970, 2200), metavar="YEAR", help="First year of the season.")
 
 
@@ -123,6 +125,11 @@ def _write(obj: Frame, given: dict[str, Any], name: str, build: "Callable[[Logbo
     with _opened(obj, given["log"], by) as book:
         made = Made(by, frame.day_or(given["today"], book), _told)
         document = build(book, made)
+    if form == "json" and given["output"] is None:
+        from seasonlog.export.report_json import of_document
+
+        frame.out_json(of_document(document))
+        return 0
     path = Path(given["output"] or file_name(name, form))
     frame.write_file(path, written(document, form))
     return 0
@@ -141,11 +148,12 @@ def _opened(obj: Frame, log: str | None, by: str) -> "Logbook":
 
 
 def _form(output: str | None, form: str | None) -> str:
-    """HTML or PDF: by the option, else by the file's ending."""
+    """HTML, PDF or JSON: by the option, else by the file's ending."""
     ending = Path(output or "").suffix.casefold().lstrip(".")
     by_name = {"htm": "html"}.get(ending, ending)
-    if form is None and by_name and by_name not in ("pdf", "html"):
-        raise UsageError(f'"{Path(output or "").name}" ends neither in .html nor in .pdf; add --html or --pdf.')
+    if form is None and by_name and by_name not in FORMS:
+        name = Path(output or "").name
+        raise UsageError(f'"{name}" ends neither in .html, .pdf nor .json; add --html, --pdf or --json.')
     return form or by_name or "html"
 
 

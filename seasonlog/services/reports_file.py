@@ -3,6 +3,7 @@
 import re
 
 from seasonlog.export.report_html import to_html
+from seasonlog.export.report_json import to_json
 from seasonlog.export.report_model import Document
 
 _UNSAFE = re.compile(r"[^A-Za-z0-9._-]+", re.ASCII)
@@ -15,7 +16,7 @@ def written(document: Document, form: str) -> bytes:
 
     Args:
         document: What it says.
-        form: `html` or `pdf`.
+        form: `html`, `pdf` or `json`.
 
     Raises:
         ReportError: PDF, and the extra is not installed.
@@ -24,7 +25,7 @@ def written(document: Document, form: str) -> bytes:
         from seasonlog.export.report_pdf import to_pdf
 
         return to_pdf(document)
-    return to_html(document).encode()
+    return (to_json(document) if form == "json" else to_html(document)).encode()
 
 
 def file_name(name: str, form: str) -> str:

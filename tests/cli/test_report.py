@@ -44,8 +44,9 @@ def run(log: Path, capsys: pytest.CaptureFixture[str]) -> Run:
         (("site", "ICE", "-o", "{}/a.pdf", "--season", "2026"), b"%PDF-"),
         (("firm", "-o", "{}/a.htm"), b"<!DOCTYPE html>"),
         (("findings", "-o", "{}/a.txt", "--pdf"), b"%PDF-"),
+        (("firm", "-o", "{}/a.json"), b'{\n "format": "seasonlog report"'),
     ],
-    ids=["tower", "site", "firm", "findings"],
+    ids=["tower", "site", "firm", "findings", "json"],
 )
 def test_the_name_or_the_option_says_which_file_is_written(
     run: Run, tmp_path: Path, words: tuple[str, ...], begins: bytes
@@ -54,6 +55,15 @@ def test_the_name_or_the_option_says_which_file_is_written(
     ran = run("report", *named)
     assert ran.code == 0, ran.err
     assert Path(named[named.index("-o") + 1]).read_bytes().startswith(begins)
+
+
+@pytest.mark.parametrize("words", [("tower", "HOS-1"), ("site", "ICE"), ("firm",), ("findings",)], ids=lambda w: w[0])
+def test_a_program_reads_it_from_the_output(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+                                            words: tuple[str, ...]) -> None:  # fmt: skip
+    monkeypatch.chdir(tmp_path)
+    ran = run("report", *words, "--json")
+    assert (ran.code, ran.json["format"], ran.json["version"]) == (0, "seasonlog report", 1)
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_without_a_name_it_is_named_after_what_it_is_about(
@@ -78,7 +88,7 @@ def test_a_file_name_is_no_path(name: str) -> None:
     [
         (("tower", "NO-1", "-o", "x.html"), 3, "tower NO-1"),
         (("visit", "V-0", "-o", "x.html"), 3, "visit V-0"),
-        (("firm", "-o", "x.docx"), 2, "ends neither in .html nor in .pdf"),
+        (("firm", "-o", "x.docx"), 2, "ends neither in .html, .pdf nor .json"),
         (("firm", "--season", "soon"), 2, "soon"),
         (("firm", "-o", "no/such/folder/x.html"), 2, "cannot be written"),
     ],

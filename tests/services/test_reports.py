@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime
@@ -14,6 +15,7 @@ from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.season import season_bounds
 from seasonlog.errors import InputRefusedError
 from seasonlog.export.report_html import to_html
+from seasonlog.export.report_json import FORMAT, VERSION, to_json
 from seasonlog.export.report_model import DEMONSTRATION, Block, Document, Figure, Notice, Table
 from seasonlog.export.report_pdf import to_pdf
 from seasonlog.export.tables import from_csv, to_csv
@@ -81,6 +83,38 @@ def test_each_report_is_a_sound_page(rich: Rich, kind: str) -> None:
     assert {"script", "img", "link", "iframe", "object"}.isdisjoint(tags(tree))
     assert page.replace("http://www.w3.org/2000/svg", "").count("://") == 0
     assert NASTY not in page
+
+
+def said(value: object) -> Iterator[str]:
+    """Every text of a document of JSON that a page shows, in no order."""
+    if isinstance(value, str):
+        yield " ".join(value.split())
+    for key, each in value.items() if isinstance(value, dict) else ():
+        yield from said(each) if key not in ("block", "voice", "tone", "columns", "format", "words") else ()
+    for each in value if isinstance(value, list) else ():
+        yield from said(each)
+
+
+def told(cell: str | dict[str, str]) -> str:
+    return " ".join((cell if isinstance(cell, str) else f"{cell['word']} {cell['more']}").split())
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_program_gets_the_facts_of_the_page(rich: Rich, kind: str) -> None:
+    """Both ways, the page read by html5lib: every text of the JSON stands on it, and every cell of it in the JSON."""
+    document = built(rich, kind)
+    tree = parsed(to_html(document))
+    found, page = json.loads(to_json(document)), words(tree)
+    assert (found["format"], found["version"]) == (FORMAT, VERSION)
+    assert [text for text in said(found) if text not in page] == []
+    cells = [tuple(map(told, row["cells"].values())) for s in found["sections"] for b in s["blocks"]
+             if b["block"] == "table" for row in b["rows"]]  # fmt: skip
+    drawn = [tuple(words(cell) for cell in row) for body in tree.iter("tbody") for row in body
+             if "over" not in str(row[0].get("class"))]  # fmt: skip
+    assert len(cells) == len(drawn)
+    for one, other in zip(cells, drawn, strict=True):
+        assert all(text.endswith(said) for text, said in zip(other, one, strict=True)), (one, other)
+    assert found["made"]["code"] == document.stamp.code
 
 
 def test_what_people_typed_is_shown_as_typed(tower: tuple[Document, str, str]) -> None:
