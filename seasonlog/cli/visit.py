@@ -9,6 +9,8 @@ from seasonlog.cli.frame import Frame, by_option, log_option, shows
 from seasonlog.errors import UsageError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from seasonlog.domain.finding import Finding
     from seasonlog.domain.visit import Progress, Saved
     from seasonlog.services.answered_file import Outcome
@@ -47,7 +49,7 @@ def visit(
 
     from seasonlog.cli.visit_voice import carry_on, spoken, words
     from seasonlog.services import claims
-    from seasonlog.services.answered_file import Work, carry_out
+    from seasonlog.services.answered_file import Work, carry_out, in_doubt
     from seasonlog.services.paper import late_from
 
     if paper_by is not None and from_paper is None:
@@ -61,6 +63,8 @@ def visit(
             work = replace(work, late=late_from(book, tower, from_paper, paper_by or book.who))
         for taken in claims.warnings(book, tower, checklist, frame.day_or(today, book)):
             frame.say(f"TAKEN ALREADY: {taken}. {claims.BOTH_STAY}")
+        if not _told_of_doubts(in_doubt(book, work), ask=work.late is None and answers != "-"):
+            return 1
         heard = spoken(book, voice_dir) if voice_dir is not None else None
         told = _quiet if as_json else _saved
         outcome = carry_out(book, work, frame.day_or(today, book), told)
@@ -71,6 +75,16 @@ def visit(
         else:
             _words(book, outcome)
     return 0 if outcome.is_well else 1
+
+
+def _told_of_doubts(words: "Sequence[str]", *, ask: bool) -> bool:
+    """Before the first reading: instruments that prove nothing. What is on paper was read already: it is only told."""
+    for each in words:
+        frame.say(f"INSTRUMENT IN DOUBT: {each}.")
+    if not words or not (ask and frame.is_terminal()) or click.confirm("Use it anyway?", default=False):
+        return True
+    frame.say("Nothing was written. Name another one under [instruments].")
+    return False
 
 
 def _quiet(saved: "Saved") -> None:

@@ -71,19 +71,42 @@ class Desk:
         return Mode.READ_CAUTION if self.is_unread(self.instance) else Mode.ASK
 
     @property
+    def asks_of_doubt(self) -> bool:
+        """What is to be acknowledged is about the instrument: use it anyway, or choose another."""
+        return self.mode is Mode.READ_CAUTION and not self.has_unread_caution(self.instance)
+
+    @property
     def waits_for(self) -> Sequence[StepInstance]:
         """The steps that come first."""
         keys = self.at.waits_for(self.key)
         return [i for i in self.at.instances if i.key in keys]
 
     def is_unread(self, instance: StepInstance) -> bool:
-        """The step has a caution that was not acknowledged in this sitting; a caution step is itself the reading."""
+        """Something is to be acknowledged in this sitting before it is answered; a caution step is itself read."""
+        return self.has_unread_caution(instance) or self.has_unread_doubt(instance)
+
+    def has_unread_caution(self, instance: StepInstance) -> bool:
+        """Of the step itself; it comes before what is told of the instrument."""
         step = instance.step
         return bool(step.caution) and step.kind is not StepKind.CAUTION and _caution(instance) not in self._read
 
+    def has_unread_doubt(self, instance: StepInstance) -> bool:
+        """Its instrument proves nothing, and whoever chose it was not told: asked once, use it anyway or another."""
+        ident = self.at.instrument_of(instance)
+        return self.at.is_untold(ident) and (_DOUBT, self.at.doubt_of(instance)) not in self._read
+
+    def to_read(self, instance: StepInstance) -> str:
+        """The words to be acknowledged before the step is answered; the step's own caution once there are none."""
+        if self.has_unread_doubt(instance) and not self.has_unread_caution(instance):
+            return self.at.doubt_of(instance)
+        return instance.step.caution
+
     def read_caution(self) -> None:
         """It was read: within a section and on one target the same words are not asked for again in this sitting."""
-        self._read.add(_caution(self.instance))
+        if self.has_unread_caution(self.instance):
+            self._read.add(_caution(self.instance))
+        else:
+            self._read.add((_DOUBT, self.at.doubt_of(self.instance)))
 
     def go_to(self, key: str) -> None:
         """Another step."""
@@ -104,6 +127,9 @@ class Desk:
     def saw(self, at: Progress) -> None:
         """The visit as it stands now."""
         self.at, self.again = at, None
+
+
+_DOUBT = "instrument"
 
 
 def _caution(instance: StepInstance) -> tuple[str, str]:

@@ -86,6 +86,7 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "kind": "clamp, voltmeter ...",
         "instrument": "instrument id",
         "in_calibration": "on the day",
+        "doubt?": "why its readings prove nothing, as whoever chose it was told",
     },
     Kind.STEP_ANSWERED: {
         "visit": "visit id",

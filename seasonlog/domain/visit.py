@@ -128,6 +128,8 @@ class Visit:
     """Instrument kind to instrument id."""
     uncalibrated: frozenset[str] = frozenset()
     """Instruments used that were overdue on the day."""
+    told: Mapping[str, str] = field(default_factory=dict)
+    """Instrument to what was known against it when it was chosen, and told then."""
     signatures: tuple[Signature, ...] = ()
     closed_words: str = ""
     closed_wall_ms: int = 0
@@ -150,6 +152,21 @@ class Progress:
     answers: Mapping[str, Saved]
     """Newest answer or skip of each step key."""
     changes: tuple[TemporaryChange, ...] = ()
+    doubts: Mapping[str, str] = field(default_factory=dict)
+    """Instruments in use whose readings prove nothing today, with the reason; only while the visit is open."""
+
+    def doubt_of(self, instance: "StepInstance") -> str:
+        """Why a reading of a step would prove nothing, by its instrument; empty where nothing is against it."""
+        ident = self.instrument_of(instance)
+        return f"{ident}: {self.doubts[ident]}" if ident in self.doubts else ""
+
+    def instrument_of(self, instance: "StepInstance") -> str:
+        """Id of the instrument that a step is read with; empty where none is, or none was named."""
+        return self.visit.instruments.get(instance.step.instrument, "") if instance.step.instrument else ""
+
+    def is_untold(self, ident: str) -> bool:
+        """Something is known against an instrument that whoever chose it was not told."""
+        return ident in self.doubts and self.visit.told.get(ident) != self.doubts[ident]
 
     def with_answer(self, saved: Saved) -> "Progress":
         """The visit with one more answer, the newest one last."""

@@ -66,6 +66,7 @@ def _sheet(sheet: Sheet) -> Iterator[str]:
     yield f"<p>{named}</p>"
     if sheet.instruments:
         yield f"<p>Instruments: {''.join(_filled(kind) for kind in sheet.instruments)}</p>"
+    yield from (f"<p>? Not this one if there is another: {_text(doubt)}</p>" for doubt in sheet.doubted)
     yield from (f'<p class="caution">⚠ {_text(caution)}</p>' for caution in sheet.cautions)
     yield from _facts(sheet)
     yield from _list("Lock out: every source", sheet.sources, boxed=True)

@@ -62,6 +62,8 @@ class Sheet:
     instruments: tuple[str, ...]
     """Kinds that are needed."""
     parts: tuple[Part, ...]
+    doubted: tuple[str, ...] = ()
+    """Instruments of these kinds whose readings prove nothing."""
     is_demonstration: bool = False
     paper: str = "us-letter"
 

@@ -24,6 +24,8 @@ def _sheet(sheet: Sheet) -> Iterator[str]:
     yield ""
     yield "Date ____________  begun ______  ended ______  by ______________________________"
     yield from _wrapped(f"Instruments: {'   '.join(f'{kind} no. {_BLANK}' for kind in sheet.instruments)}", "  ")
+    for doubt in sheet.doubted:
+        yield from _wrapped(f"? Not this one if there is another: {doubt}", "  ")
     yield ""
     for caution in sheet.cautions:
         yield from _wrapped(f"! {caution}", "  ")

@@ -171,7 +171,7 @@ def _settle(db: sqlite3.Connection, instrument: str, pos: int, visit: str = "") 
     for name, _ in used:
         _settle_visit(db, instrument, name, _standing(db, instrument, name))
     for tower in sorted({tower for _, tower in used}):
-        finding_views.settle(db, tower, lambda *reading: _doubted_since(db, *reading), pos)
+        finding_views.settle(db, tower, lambda *reading: doubted_since(db, *reading), pos)
 
 
 def _standing(db: sqlite3.Connection, instrument: str, visit: str) -> list[_Recall]:
@@ -180,7 +180,8 @@ def _standing(db: sqlite3.Connection, instrument: str, visit: str) -> list[_Reca
     return [each for each in db.execute(sql, (instrument,)).fetchall() if not _stands(db, each[0], visit)]
 
 
-def _doubted_since(db: sqlite3.Connection, instrument: str, visit: str, day: str) -> str:
+def doubted_since(db: sqlite3.Connection, instrument: str, visit: str, day: str) -> str:
+    """First day of the recall that doubts a reading of a visit and day; empty where it stands."""
     return next((since for _, since, _ in _standing(db, instrument, visit) if since <= day), "")
 
 

@@ -129,6 +129,7 @@ def _visit(row: Sequence[Any]) -> Visit:
         state=VisitState(row[6]), who=row[7], started_wall_ms=row[8], closed_wall_ms=row[9], qualified=bool(row[10]),
         instruments=doc["instruments"], uncalibrated=frozenset(doc["uncalibrated"]), closed_words=doc["closed_words"],
         signatures=tuple(_signature(s) for s in doc["signatures"]), day=doc["day"], record=doc["record"],
+        told=doc.get("told", {}),
     )  # fmt: skip
 
 

@@ -207,6 +207,8 @@ def _instrument_chosen(db: sqlite3.Connection, seen: Seen) -> None:
         doc["instruments"][body["kind"]] = body["instrument"]
         if not body["in_calibration"]:
             doc["uncalibrated"] = sorted({*doc["uncalibrated"], body["instrument"]})
+        if "doubt" in body:
+            doc["told"] = {**doc.get("told", {}), body["instrument"]: body["doubt"]}
 
     _change_visit(db, body["visit"], change)
     audit_views.instrument_chosen(db, seen)

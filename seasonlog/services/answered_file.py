@@ -25,6 +25,7 @@ from seasonlog.intake.answers_file import AnswersFile, FileAnswer, read_answers
 from seasonlog.journal import queries
 from seasonlog.services import checklists, closing, registry, rounds
 from seasonlog.services.days import day
+from seasonlog.services.instrument_doubts import doubts, untold
 from seasonlog.services.logbook import Logbook
 
 OLDEST_DAYS = 183
@@ -78,6 +79,17 @@ def carry_out(book: Logbook, work: Work, today: date, on_saved: OnSaved) -> Outc
         f"{key} does not apply to {work.tower}; it is left out" for key in file.answers if not at.instance(key)
     )
     return Outcome(_end(book, at, file), held, left_out)
+
+
+def in_doubt(book: Logbook, work: Work) -> tuple[str, ...]:
+    """Instruments of a file, or of the visit it goes on with, that prove nothing on its day, one sentence each."""
+    file = read_answers(work.data, work.name)
+    register = registry.of_known_tower(book.db, work.tower, book.today())
+    at = _existing(book, work, _visit_id(book, work))
+    named = {**(at.visit.instruments if at and at.visit.state is VisitState.OPEN else {}), **file.instruments}
+    used = [i for ident in named.values() if (i := register.instruments.get(ident)) is not None]
+    on, told = work.late.day if work.late else book.today(), at.visit.told if at else {}
+    return untold(doubts(book.db, used, on, at.visit.id if at else ""), told)
 
 
 def _begin(book: Logbook, work: Work, file: AnswersFile, today: date) -> Progress:
@@ -184,7 +196,8 @@ def _unknown_instruments(at: Progress, file: AnswersFile, name: str) -> Iterator
 
 def _instruments(book: Logbook, at: Progress, file: AnswersFile, late: Late | None) -> Progress:
     for kind, ident in file.instruments.items():
-        if at.visit.state is VisitState.OPEN and at.visit.instruments.get(kind) != ident:
+        is_open = at.visit.state is VisitState.OPEN
+        if is_open and (at.visit.instruments.get(kind) != ident or at.is_untold(ident)):
             at = rounds.choose_instrument(book, at, kind, ident, late.day if late else None)
     return at
 

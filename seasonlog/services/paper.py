@@ -20,6 +20,7 @@ from seasonlog.export.paper_model import Part, Row, Sheet
 from seasonlog.services import checklists, registry, season
 from seasonlog.services.days import moment
 from seasonlog.services.findings import open_findings
+from seasonlog.services.instrument_doubts import doubts, untold
 from seasonlog.services.limits import limits_of
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reasons import reason_in, refuse
@@ -81,6 +82,8 @@ def sheet_of(book: Logbook, tower: str, checklist: str, why: str, on: date) -> S
     words = SiteWords(register.site_of(tower))
     instances = applicable(chosen, register, tower)
     at = moment(book.around.clock.wall_ms(), book.around.clock.offset_minutes())
+    kinds = tuple(dict.fromkeys(i.step.instrument for i in instances if i.step.instrument))
+    found = doubts(book.db, [i for i in register.instruments.values() if i.kind in kinds], on)
     return Sheet(
         site=words.site.name,
         tower=tower,
@@ -95,7 +98,8 @@ def sheet_of(book: Logbook, tower: str, checklist: str, why: str, on: date) -> S
         sources=tuple(f"{plain(s.what)}: {f'{s.panel}, ' if s.panel else ''}{s.point}"
                       for s in register.sources_of(tower)),
         findings=tuple(f"{f.id} {plain(f.severity)}: {f.title}" for f in open_findings(book, tower=tower)),
-        instruments=tuple(dict.fromkeys(i.step.instrument for i in instances if i.step.instrument)),
+        instruments=kinds,
+        doubted=untold(found, {}),
         parts=tuple(_parts(instances, _limits(register, tower, chosen, on), words)),
         is_demonstration=book.journal.is_demonstration,
         paper=words.paper,

@@ -24,7 +24,7 @@ from seasonlog.domain.visit import Progress, Saved, VisitState
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
 from seasonlog.journal.stored import Stored
-from seasonlog.services import checklists, registry, season
+from seasonlog.services import checklists, instrument_doubts, registry, season
 from seasonlog.services.answer_options import PLAIN as PLAIN
 from seasonlog.services.answer_options import AnswerOptions as AnswerOptions
 from seasonlog.services.answer_options import Heard
@@ -60,6 +60,7 @@ def progress(book: Logbook, visit_id: str, register: Register | None = None) -> 
         applicable(checklist, register, visit.tower),
         queries.answers(book.db, visit_id),
         queries.changes(book.db, visit_id),
+        instrument_doubts.of_visit(book.db, register.instruments, visit, book.today()),
     )
 
 
@@ -98,7 +99,7 @@ def start(book: Logbook, wanted: Start, today: date) -> Progress:
     chosen = instruments_named(register, wanted.instruments)
     visit_id = wanted.visit_id or book.around.new_id("V")
     started = _started(book, register, checklist, replace(wanted, visit_id=visit_id), today)
-    records = [_text_of(checklist), started, *(_chosen(visit_id, k, i, on) for k, i in chosen.items())]
+    records = [_text_of(checklist), started, *(_chosen(book, visit_id, k, i, on) for k, i in chosen.items())]
     book.write(*records)
     return progress(book, visit_id, register)
 
@@ -148,27 +149,34 @@ def _known(register: Register, kind: str) -> str:
     return f"of kind {kind} there are {', '.join(ids)}" if ids else f"there is none of kind {kind}"
 
 
-def _chosen(visit_id: str, kind: str, instrument: Instrument, on: date) -> Record:
+def _chosen(book: Logbook, visit_id: str, kind: str, instrument: Instrument, on: date) -> Record:
     due = instrument.calibration_due
+    doubt = instrument_doubts.doubts(book.db, [instrument], on, visit_id).get(instrument.id)
     body = {
         "visit": visit_id,
         "kind": kind,
         "instrument": instrument.id,
         "in_calibration": due is not None and due >= on,
     }
-    return Record(Kind.INSTRUMENT_CHOSEN, body)
+    return Record(Kind.INSTRUMENT_CHOSEN, body | ({"doubt": doubt} if doubt else {}))
 
 
 def choose_instrument(book: Logbook, at: Progress, kind: str, ident: str, on: date | None = None) -> Progress:
     """Use an instrument from here on in this visit; `on` is the day it was used, when entered from paper."""
     still_open(at)
     instrument = instruments_named(at.register, {kind: ident})[kind]
-    book.write(_chosen(at.visit.id, kind, instrument, on or book.today()))
+    book.write(_chosen(book, at.visit.id, kind, instrument, on or book.today()))
     return progress(book, at.visit.id, at.register)
 
 
 def judgement(book: Logbook, at: Progress, key: str, raw: Raw, on: date | None = None) -> tuple[Parsed, Judgement]:
     """What an answer would be worth, without saving it; the screen shows it while the digits are typed."""
+    parsed, told = _judged(book, at, key, raw, on)
+    instrument = at.instrument_of(_instance(at, key))
+    return parsed, instrument_doubts.weighed(book.db, told, instrument, on or book.today(), at.visit.id)
+
+
+def _judged(book: Logbook, at: Progress, key: str, raw: Raw, on: date | None) -> tuple[Parsed, Judgement]:
     instance = _instance(at, key)
     parsed = readable(at, instance, raw)
     return parsed, judged(instance.step, parsed, _context(book, at, instance, on))
@@ -216,11 +224,13 @@ def answer(book: Logbook, at: Progress, key: str, raw: Raw, options: AnswerOptio
     before = at.answers.get(key) if options.because and not options.retest else None
     late = options.late or (late_of(before) if before else None)
     on = _observed_on(book, late, before)
-    parsed, judgement_ = judgement(book, at, key, raw, on)
+    parsed, judgement_ = _judged(book, at, key, raw, on)
     body = _answered(at, _instance(at, key), parsed, judgement_, options) | (late.marks if late else {})
     body |= _unqualified(book, at, key, late, before)
     (stored,) = book.write(Record(Kind.STEP_ANSWERED, body, options.uid))
-    return at.with_answer(queries.answered(stored.entry.body, _origin(stored, on)))
+    saved = queries.answered(stored.entry.body, _origin(stored, on))
+    is_doubted = saved.instrument and instrument_doubts.recalled_since(book.db, saved.instrument, on, at.visit.id)
+    return at.with_answer(queries.answers(book.db, at.visit.id)[key] if is_doubted else saved)
 
 
 def _observed_on(book: Logbook, late: Late | None, corrected: Saved | None) -> date:
@@ -288,7 +298,7 @@ def _answered(
         "verdict": str(judgement_.verdict),
         "says": judgement_.says,
         "limits": [limit_record(limit) for limit in judgement_.limits],
-        "instrument": at.visit.instruments.get(step.instrument, "") if step.instrument else "",
+        "instrument": at.instrument_of(instance),
     }
     if judgement_.verdict in (Verdict.FAIL, Verdict.NEAR_FAIL):
         body["finding"] = _finding(step, judgement_)

@@ -10,6 +10,7 @@ from seasonlog.domain.due_state import DueState
 from seasonlog.domain.season_due import DueItem, due_words
 from seasonlog.domain.text import visible
 from seasonlog.services import checklists, claims, registry, rounds
+from seasonlog.services.instrument_doubts import doubts
 from seasonlog.tui import rows
 from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.instruments import InstrumentsSheet
@@ -70,7 +71,8 @@ def _instruments(screen: "SeasonScreen", tower: str, checklist: str) -> None:
             begin(screen, tower, checklist, {})
             return
         known = list(registry.shared(screen.book.db).instruments.values())
-        sheet = InstrumentsSheet(kinds, known, {}, screen.book.today(), "START")
+        found = doubts(screen.book.db, known, screen.book.today())
+        sheet = InstrumentsSheet(kinds, known, {}, found, "START")
         screen.app.push_screen(sheet, lambda used: begin(screen, tower, checklist, used))
 
 

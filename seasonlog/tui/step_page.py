@@ -63,11 +63,11 @@ def words(desk: Desk) -> Content:
 
 
 def caution(desk: Desk) -> Content:
-    """The caution, or nothing."""
-    step = desk.instance.step
-    if not step.caution:
-        return Content("")
-    return Content.assemble(("! CAUTION  ", "bold $tone-near-fail"), say(step.caution, "bold"))
+    """The caution, and what is known against the instrument; or nothing."""
+    doubt = "" if desk.asks_of_doubt else desk.at.doubt_of(desk.instance)  # the answer area says it while it asks
+    told = (("! CAUTION  ", desk.instance.step.caution), ("? INSTRUMENT  ", doubt))
+    found = [Content.assemble((mark, "bold $tone-near-fail"), say(words, "bold")) for mark, words in told if words]
+    return Content("\n").join(found)
 
 
 def saved_words(desk: Desk, saved: Saved, found: Finding | None) -> Content:

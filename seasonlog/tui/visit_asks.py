@@ -36,6 +36,9 @@ async def ask(dock: Dock, book: Logbook, desk: Desk) -> None:
             for n, i in enumerate(waits[:2])
         ]
         await dock.show_buttons(choices, page.gate_words(waits, desk.at))
+    elif desk.asks_of_doubt:
+        other = Choice("instruments", Content("CHOOSE ANOTHER"), SMALL)
+        await dock.show_buttons([Choice(READ, Content("USE IT ANYWAY"), GO), other], _doubt_words(desk))
     elif mode is Mode.READ_CAUTION:
         await dock.show_buttons([Choice(READ, Content("I HAVE READ THE CAUTION"), GO)])
     else:
@@ -56,6 +59,11 @@ async def _ask_step(dock: Dock, book: Logbook, desk: Desk) -> None:
     else:
         numbered = enumerate(step.choices, 1)
         await dock.show_buttons([Choice(f"{ANSWER}{c.value}", say(f"{n}   {c.says}")) for n, c in numbered])
+
+
+def _doubt_words(desk: Desk) -> Content:
+    words = say(f"{desk.at.doubt_of(desk.instance)}. The reading will say so.")
+    return Content("\n").join([Content.styled("? INSTRUMENT IN DOUBT", "bold $tone-unsure"), words])
 
 
 def _walks() -> list[Choice]:

@@ -11,6 +11,7 @@ from textual.content import Content
 from seasonlog.domain.desk import Again
 from seasonlog.domain.visit import VisitState
 from seasonlog.services import closing, rounds
+from seasonlog.services.instrument_doubts import doubts
 from seasonlog.services.reasons import reason_in
 from seasonlog.tui import step_page as page
 from seasonlog.tui.screens.choose import ChooseSheet
@@ -144,7 +145,8 @@ def instruments(screen: "VisitScreen") -> None:
         screen.tell("No step of this checklist is read with an instrument.")
         return
     known = list(at.register.instruments.values())
-    sheet = InstrumentsSheet(kinds, known, at.visit.instruments, screen.book.today(), "USE THESE")
+    found = doubts(screen.book.db, known, screen.book.today(), at.visit.id)
+    sheet = InstrumentsSheet(kinds, known, at.visit.instruments, found, "USE THESE")
     screen.app.push_screen(sheet, lambda used: _use(screen, used))
 
 
@@ -152,7 +154,7 @@ def _use(screen: "VisitScreen", used: Mapping[str, str] | None) -> None:
     at = screen.at_desk.at
     with screen.sentences():
         for kind, ident in (used or {}).items():
-            if at.visit.instruments.get(kind) != ident:
+            if at.visit.instruments.get(kind) != ident or at.is_untold(ident):
                 rounds.choose_instrument(screen.book, at, kind, ident)
     if used is not None:
         screen.call_later(screen.refresh_visit)

@@ -90,7 +90,7 @@ def _asked(desk: Desk, instance: StepInstance, limit: Limit | None) -> AskedStep
         most=most,
         choices=step.choices,
         expect=step.expect,
-        caution=step.caution,
+        caution=desk.to_read(instance),
         do=step.do,
         live=step.live,
         edges=_edges(limit),

@@ -51,6 +51,9 @@ async def test_a_whole_visit_by_keys(book: Logbook) -> None:
         assert "Instruments" in seen(app)
         await pilot.press("enter", "down", "enter", "down", "enter", "tab", "enter")
         await settled(pilot)
+        assert "VM-1: overdue since" in seen(app)  # asked once, before the first reading with it
+        await pilot.press("enter")
+        await settled(pilot)
         visit = visit_of(app)
         assert set(visit.at_desk.at.visit.instruments.values()) == {"CL-1", "VM-1", "TH-1"}
         await pilot.press("enter", "1")  # caution read, dry

@@ -1,7 +1,6 @@
 """Which instruments are used, with the state of their calibration. One of each kind; none is a choice too."""
 
 from collections.abc import Mapping, Sequence
-from datetime import date
 
 from textual import on
 from textual.app import ComposeResult
@@ -9,7 +8,9 @@ from textual.content import Content
 from textual.widgets import Static
 
 from seasonlog.domain.register_records import Instrument
+from seasonlog.domain.text import visible
 from seasonlog.tui.rows import marks
+from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.sheet import Sheet
 from seasonlog.tui.widgets.big_button import BigButton
 from seasonlog.tui.widgets.row import Row, heading
@@ -19,6 +20,10 @@ from seasonlog.tui.wording import Look, say
 CHOSEN = Look("■", "USED", "hot")
 OTHER = Look("□", "", "calm")
 OVERDUE = Look("□", "OVERDUE", "fail")
+ANYWAY = (
+    Row("anyway", Content("Use it anyway"), Content("each reading with it says that it proves nothing")),
+    Row("another", Content("Choose another"), Content("back to the list")),
+)
 
 
 class InstrumentsSheet(Sheet[Mapping[str, str]]):
@@ -26,16 +31,19 @@ class InstrumentsSheet(Sheet[Mapping[str, str]]):
 
     HELP = (
         "Tap each instrument you use: the limits then count with its accuracy, and the record names it. "
-        "Readings with an instrument whose calibration is overdue prove nothing. With none named, the "
+        "Readings with an instrument whose calibration is overdue, or that was recalled, prove nothing: "
+        "you are asked once whether you use it anyway. With none named, the "
         "customary accuracy is assumed and the tower does not become proven. Then tap the button below."
     )
     AUTO_FOCUS = "RowList"
 
     def __init__(
-        self, kinds: Sequence[str], known: Sequence[Instrument], used: Mapping[str, str], on_day: date, go: str
-    ) -> None:
+        self, kinds: Sequence[str], known: Sequence[Instrument], used: Mapping[str, str], doubts: Mapping[str, str],
+        go: str,
+    ) -> None:  # fmt: skip
+        """`doubts`: instrument id to why its readings prove nothing."""
         super().__init__(Content("Instruments"))
-        self._kinds, self._known, self._day, self._go = kinds, known, on_day, go
+        self._kinds, self._known, self._doubts, self._go = kinds, known, doubts, go
         self.used = dict(used)
         self._before = dict(used)
 
@@ -64,11 +72,10 @@ class InstrumentsSheet(Sheet[Mapping[str, str]]):
         self.query_one(RowList).show(rows)
 
     def _row(self, instrument: Instrument) -> Row:
-        due = instrument.calibration_due
-        good = due is not None and due >= self._day
-        words = f"{instrument.id} · calibrated until {due}" if good else f"{instrument.id} · {_not_good(due)}"
-        look = CHOSEN if self.used.get(instrument.kind) == instrument.id else OTHER if good else OVERDUE
-        mark = marks(("" if good else "! OVERDUE", "fail"))
+        doubt = self._doubts.get(instrument.id, "")
+        words = f"{instrument.id} · {doubt or f'calibrated until {instrument.calibration_due}'}"
+        look = CHOSEN if self.used.get(instrument.kind) == instrument.id else OVERDUE if doubt else OTHER
+        mark = marks(("! RECALLED" if "recalled" in doubt else "! OVERDUE" if doubt else "", "fail"))
         return Row(f"{instrument.kind}:{instrument.id}", say(instrument.name), say(words), mark, look)
 
     @on(RowList.Opened)
@@ -85,8 +92,18 @@ class InstrumentsSheet(Sheet[Mapping[str, str]]):
         """On, or out."""
         super().on_big_button_pressed(event)
         if event.button.id == "go":
+            self._ask_of_doubts()
+
+    def _ask_of_doubts(self) -> None:
+        """Once for all that prove nothing; never a bar, since there may be nothing else on the roof."""
+        told = [f"{ident}: {self._doubts[ident]}" for ident in self.used.values() if ident in self._doubts]
+        if not told:
             self.dismiss(self.used)
+            return
+        sheet = ChooseSheet(Content("In doubt: use it anyway?"), ANYWAY, visible(". ".join(told) + "."))
 
+        def chosen(key: str | None) -> None:
+            if key == "anyway":
+                self.dismiss(self.used)
 
-def _not_good(due: date | None) -> str:
-    return f"overdue since {due}: proves nothing" if due else "no calibration on record: proves nothing"
+        self.app.push_screen(sheet, chosen)
