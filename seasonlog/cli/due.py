@@ -59,9 +59,11 @@ def due(
         registry.refuse_unknown(book.db, site=site, tower=tower)
         day = frame.day_or(today, book)
         items = season.items(book, day, site=site, tower=tower)
-        ages, claimed = frame.ages_of(book), claims.claimants(book)
+        ages, claimed = frame.ages_of(book), claims.told(book)
     shown = items if everything else to_do(items)
-    frame.out_json([_document(i) for i in shown]) if as_json else _words(shown, day, claimed, reasons=bool(tower))
+    frame.out_json([_document(i, claimed) for i in shown]) if as_json else _words(
+        shown, day, claimed, reasons=bool(tower)
+    )
     frame.show_ages(ages, as_json=as_json)
     return 0
 
@@ -99,7 +101,7 @@ def _change(
         frame.say(f"{tower} {drop}, last sensible day {item.due.isoformat()}, is dropped: {because}")
 
 
-def _document(item: "DueItem") -> dict[str, object]:
+def _document(item: "DueItem", claimed: "dict[DueKey, str]") -> dict[str, object]:
     return {
         "site": item.site,
         "tower": item.tower,
@@ -112,6 +114,7 @@ def _document(item: "DueItem") -> dict[str, object]:
         "state": str(item.state),
         "why": item.why,
         "reason": item.reason,
+        "claimed": claimed.get(item.key, ""),
     }
 
 

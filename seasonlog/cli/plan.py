@@ -227,7 +227,7 @@ def claim(
 
     with frame.writing(obj, log, by) as book:
         day = frame.day_or(today, book)
-        key = claims.claim(book, tower, checklist, day, give_up=give_up)
+        key = claims.give_up(book, tower, checklist) if give_up else claims.claim(book, tower, checklist, day)
         said = "is given up" if give_up else f"is claimed by {book.who}"
         frame.out(f"{key.tower} {key.checklist} {key.season}, number {key.ordinal}, {said}.")
         for words in claims.warnings(book, tower, checklist, day):

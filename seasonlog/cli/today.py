@@ -102,8 +102,17 @@ def _due(stop: "Stop") -> str:
     return "; ".join(f"{each.checklist} {each.words}" for each in stop.visits)
 
 
+def _claims(stop: "Stop") -> str:
+    return "; ".join(f"{each.checklist} {each.claimed}" for each in stop.visits if each.claimed)
+
+
 def _needs(stop: "Stop", *, told: bool) -> list[tuple[str, str]]:
     """What is wanted to work there; what was told at the tower before is not told again."""
     about = [] if told else [("access", stop.access), ("permits", stop.permits), ("roof", stop.roof_note)]
     findings = ", ".join(stop.findings)
-    return [*about, ("parts not fitted", "; ".join(stop.parts_missing)), ("open findings", findings)]
+    return [
+        ("taken on", _claims(stop)),
+        *about,
+        ("parts not fitted", "; ".join(stop.parts_missing)),
+        ("open findings", findings),
+    ]

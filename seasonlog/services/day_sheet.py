@@ -17,7 +17,7 @@ from seasonlog.domain.season_due import DueItem, DueKey, due_words, to_do
 from seasonlog.domain.visit import Visit
 from seasonlog.journal import queries
 from seasonlog.journal.plan_queries import planned_visits
-from seasonlog.services import exposure, registry, season, today
+from seasonlog.services import claims, exposure, registry, season, today
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.rounds import person_of
 
@@ -36,6 +36,8 @@ class Wanted:
     due: date
     words: str
     """`due by 2026-10-03, 12 days left`."""
+    claimed: str = ""
+    """Who has claimed it since when, in words; empty where nobody has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +93,7 @@ def day_sheets(book: Logbook, on: date, who: str = "") -> DaySheets:
     """
     register = registry.towers_and_sites(book.db)
     due = to_do(season.items(book, on))
-    stops = _stops(book, register, on, due)
+    stops = _stops(book, register, on, due, claims.told(book))
     holders = _holders(book, register)
     planned = _planned(book, on, {item.key for item in due})
     visits = [today.open_visit(book, visit) for visit in queries.open_visits(book.db)]
@@ -153,7 +155,9 @@ def _holders(book: Logbook, register: Register) -> Mapping[str, str]:
     return {site: visit.who for site, visit in newest.items()}
 
 
-def _stops(book: Logbook, register: Register, on: date, due: Iterable[DueItem]) -> list[Stop]:
+def _stops(
+    book: Logbook, register: Register, on: date, due: Iterable[DueItem], claimed: Mapping[DueKey, str]
+) -> list[Stop]:
     """Every tower with something to be done now, the one due first coming first."""
     found: dict[str, list[Finding]] = {}
     for finding in queries.findings(book.db, open_only=True):
@@ -163,18 +167,22 @@ def _stops(book: Logbook, register: Register, on: date, due: Iterable[DueItem]) 
         if item.planned_with and item.planned > on:
             continue
         wanted.setdefault(item.tower, []).append(item)
-    return [_stop(register, items, found.get(tower, ()), on) for tower, items in wanted.items()]
+    visits = {
+        tower: tuple(Wanted(i.checklist, i.due, due_words(i, on), claimed.get(i.key, "")) for i in items)
+        for tower, items in wanted.items()
+    }
+    return [_stop(register, tower, ours, found.get(tower, ())) for tower, ours in visits.items()]
 
 
-def _stop(register: Register, items: Sequence[DueItem], findings: Sequence[Finding], on: date) -> Stop:
-    tower = register.towers[items[0].tower]
+def _stop(register: Register, name: str, visits: tuple[Wanted, ...], findings: Sequence[Finding]) -> Stop:
+    tower = register.towers[name]
     site = register.sites[tower.site]
     return Stop(
         tower=tower.id,
         name=tower.name,
         site=site.id,
         site_name=site.name,
-        visits=tuple(Wanted(item.checklist, item.due, due_words(item, on)) for item in items),
+        visits=visits,
         access=site.access or "",
         permits=site.permits or "",
         roof_note=site.roof_note or "",

@@ -8,7 +8,7 @@ from seasonlog.domain.conflicts import Conflict
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.visit import Visit
 from seasonlog.journal import queries
-from seasonlog.services import board, corrections, findings, recall, rounds
+from seasonlog.services import board, claims, corrections, findings, recall, rounds
 from seasonlog.services.logbook import Logbook
 
 MOST_VISITS = 20
@@ -39,6 +39,8 @@ class TodayBoard:
     """The most pressing first."""
     conflicts: Sequence[Conflict]
     """Answers of two devices that contradict each other, for a supervisor to decide."""
+    claimed: Sequence[claims.ClaimedVisit]
+    """Visits that somebody has claimed and nobody made yet, the first due first."""
     recalls: Sequence[str]
     """One sentence for each instrument that is recalled and that nobody has reviewed."""
 
@@ -50,6 +52,7 @@ def today_board(book: Logbook, today: date) -> TodayBoard:
         tonight=findings.tonight(findings.open_findings(book), today),
         sites=board.site_rows(book, today),
         conflicts=corrections.undecided(book),
+        claimed=claims.claimed_visits(book, today),
         recalls=recall.told(book),
     )
 

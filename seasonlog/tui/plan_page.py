@@ -1,10 +1,12 @@
 """The plan as list rows: a person's day with its visits, what has nobody, how each site's windows are covered."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from textual.content import Content
 
+from seasonlog.domain.season_due import DueKey
 from seasonlog.planning.reasons import clock
 from seasonlog.services.plan import Workplan
 from seasonlog.services.plan_rows import PersonDay, SiteCover, Stop, Unplaced, cover, name_of, person_days, unplaced
@@ -29,10 +31,10 @@ def nothing_yet() -> list[Row]:
     return [Row("", Content("No plan yet"), Content(words))]
 
 
-def days(work: Workplan) -> list[Row]:
-    """Every day of every person, the days gone by that were done or missed included."""
+def days(work: Workplan, claimed: Mapping[DueKey, str]) -> list[Row]:
+    """Every day of every person, the days gone by that were done or missed included; who claimed what with it."""
     changed = {move.job for move in work.moved} if work.is_draft and work.inputs.published else set()
-    found = [row for each in person_days(work) for row in _person_day(work, each, changed)]
+    found = [row for each in person_days(work) for row in _person_day(work, each, changed, claimed)]
     return found or [Row("", Content("Nobody goes anywhere"), Content("The next part tells what has nobody, and why."))]
 
 
@@ -42,13 +44,15 @@ def next_ahead(work: Workplan, today: date) -> str:
     return next((f"stop:{stop.job}" for stop in ahead), "")
 
 
-def _person_day(work: Workplan, each: PersonDay, changed: set[str]) -> Iterator[Row]:
+def _person_day(work: Workplan, each: PersonDay, changed: set[str], claimed: Mapping[DueKey, str]) -> Iterator[Row]:
     day = day_words(each.day).rpartition(" ")[0]
     yield heading(f"{day} · {say(each.name).plain} · {clock(each.leaves_minute)}-{clock(each.home_minute)}")
     site = ""
     for stop in each.stops:
         is_missed = not stop.is_done and each.day < work.inputs.span.first
-        yield _stop(stop, stop.job in changed, is_missed=is_missed, tells_access=stop.item.site != site)
+        row = _stop(stop, stop.job in changed, is_missed=is_missed, tells_access=stop.item.site != site)
+        told = claimed.get(stop.item.key, "")
+        yield replace(row, words=Content("\n").join([row.words, say(told, "$tone-cold")])) if told else row
         site = stop.item.site
 
 

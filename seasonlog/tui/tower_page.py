@@ -1,6 +1,6 @@
 """What is said about a tower: its state, its plate, its limits with their basis, the last readings, its past."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -12,7 +12,7 @@ from seasonlog.domain.fields import Spec
 from seasonlog.domain.judging import band_words
 from seasonlog.domain.limits import QUANTITIES, Limit, Verdict
 from seasonlog.domain.register_records import SPECS, Record, word_of
-from seasonlog.domain.season_due import DueItem, due_words
+from seasonlog.domain.season_due import DueItem, DueKey, due_words
 from seasonlog.domain.visit import VisitState
 from seasonlog.tui import rows
 from seasonlog.tui.fault_offer import offer
@@ -40,8 +40,8 @@ LABEL_CELLS = 20
 MOST_REASONS = 6
 
 
-def state(view: "TowerView", today: date, when: rows.When) -> list[Row]:
-    """Proven or not and why, what to do now, what is wrong, what is due."""
+def state(view: "TowerView", today: date, when: rows.When, claimed: Mapping[DueKey, str]) -> list[Row]:
+    """Proven or not and why, what to do now, what is wrong, what is due and who has claimed it."""
     look = PROTECTIONS[view.coverage.protection]
     shown = [r.replace("_", " ") for r in view.coverage.reasons[:MOST_REASONS]]
     more = len(view.coverage.reasons) - len(shown)
@@ -55,7 +55,7 @@ def state(view: "TowerView", today: date, when: rows.When) -> list[Row]:
         found += [heading("TRENDS"), *(_concern(in_units(words, units), view.tower) for words in view.concerns)]
     coming = list({i.checklist: i for i in reversed(view.due) if i.state in COMING}.values())[::-1]
     if coming:
-        found += [heading("DUE"), *(_due(i, today) for i in coming)]
+        found += [heading("DUE"), *(_due(i, today, claimed.get(i.key, "")) for i in coming)]
     return [*found, heading("THIS TOWER"), *_facts(view)]
 
 
@@ -77,9 +77,10 @@ def _to_do(view: "TowerView", today: date, when: rows.When) -> Iterator[Row]:
     yield Row("note:", Content("Leave a note"), Content("for whoever comes next"), look=rows.NOTE)
 
 
-def _due(item: DueItem, today: date) -> Row:
+def _due(item: DueItem, today: date, claimed: str) -> Row:
     look = DUE_STATES[item.state]
     words = say(due_words(item, today) + (f"; {item.why}" if item.why else ""))
+    words = Content("\n").join([words, say(claimed, "$tone-cold")]) if claimed else words
     return Row(f"due:{item.checklist}", say(plain(item.checklist)), words, rows.marks((look.word, look.tone)), look)
 
 

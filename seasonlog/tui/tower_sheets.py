@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from seasonlog.domain.register_records import SPECS
-from seasonlog.domain.text import visible
 from seasonlog.services import claims, register, rounds, season
 from seasonlog.services.days import typed_day
 from seasonlog.services.figures import typed_degf
@@ -36,7 +35,7 @@ def due(screen: "TowerScreen", checklist: str) -> None:
     shown = [
         Row("start", Content("Start it now"), look=START),
         Row("move", Content("Plan it for another day"), Content("its last sensible day stays"), look=PLAN),
-        Row("claim", Content("Claim it"), Content("tell the others that you make it"), look=PLAN),
+        _claim_row(screen, checklist),
         Row("drop", Content("Drop it"), Content("with a reason; it stays in the record"), look=DROP),
     ]
 
@@ -44,7 +43,9 @@ def due(screen: "TowerScreen", checklist: str) -> None:
         if key == "start":
             start(screen, checklist)
         elif key == "claim":
-            _claim(screen, checklist)
+            screen.claim(checklist)
+        elif key == "give_up":
+            screen.give_up(checklist)
         elif key == "move":
             _move(screen, season.DueRequest(screen.tower, checklist))
         elif key == "drop":
@@ -53,12 +54,12 @@ def due(screen: "TowerScreen", checklist: str) -> None:
     screen.app.push_screen(ChooseSheet(say(f"{screen.tower} · {plain(checklist)}"), shown), chosen)
 
 
-def _claim(screen: "TowerScreen", checklist: str) -> None:
-    with screen.sentences():
-        claims.claim(screen.book, screen.tower, checklist, screen.today)
-        told = claims.warnings(screen.book, screen.tower, checklist, screen.today)
-        also = f" Others have it too: {'. '.join(told)}." if told else ""
-        screen.notify(visible(f"Claimed: whoever begins this visit elsewhere is told.{also}"), markup=False)
+def _claim_row(screen: "TowerScreen", checklist: str) -> Row:
+    if any(each.is_mine and each.key.checklist == checklist for each in claims.standing(screen.book, screen.tower)):
+        return Row(
+            "give_up", Content("Give your claim up"), Content("tell the others that you do not make it"), look=DROP
+        )
+    return Row("claim", Content("Claim it"), Content("tell the others that you make it"), look=PLAN)
 
 
 def _move(screen: "TowerScreen", wanted: season.DueRequest) -> None:

@@ -1,5 +1,7 @@
 """A visit that somebody has claimed or begun: a second person is told who and since when, and may go on."""
 
+import json
+import re
 from datetime import date
 from pathlib import Path
 
@@ -8,13 +10,17 @@ import pytest
 from seasonlog.domain.register import Register
 from seasonlog.errors import InputRefusedError
 from seasonlog.journal import queries
-from seasonlog.services import claims, rounds
+from seasonlog.services import claims, closing, plan, rounds, season
 from seasonlog.services.register import preview, write
 from seasonlog.tui.app import SeasonlogApp
-from tests.builders import INSTRUMENTS, sample_register
+from seasonlog.tui.screens.plan import PlanScreen
+from seasonlog.tui.screens.tower import TowerScreen
+from seasonlog.tui.widgets.row_list import RowList
+from tests.builders import INSTRUMENTS, a_visit, answered, sample_register
 from tests.cli.runner import seasonlog
 from tests.journal.laptops import Laptop, enrolled
-from tests.tui.conftest import seen, settled, tap_row
+from tests.services.plan_samples import request
+from tests.tui.conftest import row_keys, seen, settled, tap_row
 
 ON = date(2026, 9, 15)
 WHERE = ("HOS-1", "fall-enable")
@@ -49,7 +55,7 @@ def test_a_claim_is_told_to_others_only_until_it_is_given_up(two: tuple[Laptop, 
     (words,) = told(north)
     assert words.startswith("south Example on the south laptop claimed it on 2026-09-15 08:0")
     with south.book() as book:
-        claims.claim(book, *WHERE, ON, give_up=True)
+        claims.give_up(book, *WHERE)
     hand_over(south, north)
     assert told(north) == []
 
@@ -90,6 +96,13 @@ def test_the_commands_tell_it(two: tuple[Laptop, Laptop]) -> None:
     due = seasonlog("due", "--tower", "HOS-1", "--today", ON.isoformat(), "--log", south.at.log).out
     assert "claimed by south Example" in next(line for line in due.splitlines() if "fall-enable" in line)
     hand_over(south, north)
+    there = ("--today", ON.isoformat(), "--log", north.at.log)
+    since = r"fall-enable claimed by south Example on the south laptop since \d{4}-\d\d-\d\d \d\d:\d\d"
+    assert re.search(since, seasonlog("today", *there).out)
+    assert re.search(since.removeprefix("fall-enable "), seasonlog("due", "--tower", "HOS-1", *there).out)
+    (item,) = (i for i in json.loads(seasonlog("due", "--tower", "HOS-1", "--json", *there).out)
+               if i["checklist"] == WHERE[1])  # fmt: skip
+    assert re.fullmatch(since.removeprefix("fall-enable "), item["claimed"])
     ran = seasonlog("plan", "claim", *WHERE, "--today", ON.isoformat(), "--log", north.at.log, "--by", "north Example")
     assert "TAKEN ALREADY: south Example on the south laptop claimed it" in ran.err
 
@@ -113,3 +126,97 @@ async def test_the_app_asks_once_before_it_starts_a_visit_that_somebody_has(two:
             await tap_row(pilot, "RowList", "go on")
             assert "somebody has it" not in seen(app)
             assert "START" in seen(app)
+
+
+def test_only_what_was_claimed_here_can_be_given_up_here(two: tuple[Laptop, Laptop]) -> None:
+    north, south = two
+    with north.book() as book, pytest.raises(InputRefusedError, match=r"you \(.*\) have not claimed it"):
+        claims.give_up(book, *WHERE)
+    with south.book() as book:
+        claims.claim(book, *WHERE, ON)
+        who = book.who
+    hand_over(south, north)
+    with north.book() as book:
+        book.who = who
+        with pytest.raises(InputRefusedError, match="claimed it on the south laptop; give it up there"):
+            claims.give_up(book, *WHERE)
+
+
+def test_a_claim_of_what_is_made_or_dropped_stands_no_more(two: tuple[Laptop, Laptop]) -> None:
+    with two[1].book() as book:
+        claims.claim(book, *WHERE, ON)
+        claims.claim(book, "HOS-2", WHERE[1], ON)
+        assert [each.item.tower for each in claims.claimed_visits(book, ON)] == ["HOS-1", "HOS-2"]
+        closing.sign_off(book, answered(book, a_visit(book, *WHERE, ON)), closing.NOT_AVAILABLE)
+        season.drop(book, season.DueRequest("HOS-2", WHERE[1]), "sold", ON)
+        assert claims.claimed_visits(book, ON) == claims.standing(book) == []
+
+
+def noted(app: SeasonlogApp) -> str:
+    return " ".join(str(note.message) for note in app._notifications)
+
+
+async def test_the_first_board_tells_who_has_what_since_when_and_gives_up_what_is_yours(
+    two: tuple[Laptop, Laptop],
+) -> None:
+    north, south = two
+    with south.book() as book:
+        claims.claim(book, *WHERE, ON)
+    hand_over(south, north)
+    with north.book() as book:
+        claims.claim(book, "HOS-2", WHERE[1], ON)
+        app = SeasonlogApp(book, ON)
+        async with app.run_test(size=(80, 30)) as pilot:
+            await settled(pilot)
+            rows = app.screen.query_one(RowList)
+            assert "CLAIMED" in seen(app)
+            assert re.search(r"claimed by south Example on the south laptop since 2026-09-15 \d\d:\d\d", seen(app))
+            rows.go_to("site:HOS")
+            await pilot.press("u")
+            assert "Choose one of the claimed visits first" in noted(app)
+            rows.go_to("claim:HOS-1:fall-enable")
+            await pilot.press("u")
+            assert "have not claimed it" in noted(app)
+            assert len(claims.standing(book)) == 2
+            rows.go_to("claim:HOS-2:fall-enable")
+            await pilot.press("u")
+            await settled(pilot)
+            assert [each.key.tower for each in claims.standing(book)] == ["HOS-1"]
+            assert "HOS-2 · fall enable" not in seen(app)
+            await tap_row(pilot, "RowList", "claim:HOS-1:fall-enable")
+            assert isinstance(app.screen, TowerScreen)
+
+
+async def test_a_tower_and_the_plan_claim_and_give_up_by_key_and_by_sheet(two: tuple[Laptop, Laptop]) -> None:
+    with two[0].book() as book:
+        plan.publish(book, plan.draft(book, request(ON)))
+        app = SeasonlogApp(book, ON)
+        async with app.run_test(size=(80, 40)) as pilot:
+            app.open_tower("HOS-1")
+            await settled(pilot)
+            await pilot.press("u")
+            assert "claimed nothing at this tower" in noted(app)
+            await pilot.press("c")
+            await settled(pilot)
+            assert "claimed by north Example since 2026-09-15" in seen(app)
+            await tap_row(pilot, "#state", "due:fall-enable")
+            await tap_row(pilot, "ChooseSheet RowList", "give_up")
+            assert claims.standing(book) == []
+            assert "claimed by" not in seen(app)
+            await tap_row(pilot, "#state", "due:fall-enable")
+            await tap_row(pilot, "ChooseSheet RowList", "claim")
+            await pilot.press("u")
+            await settled(pilot)
+            assert claims.standing(book) == []
+            app.push_screen(PlanScreen())
+            await settled(pilot)
+            job = next(key for key in row_keys(app, "#days") if key.startswith("stop:HOS-1 fall-enable"))
+            app.screen.query_one("#days", RowList).go_to(job)
+            await pilot.press("c")
+            await settled(pilot)
+            assert [each.key[:2] for each in claims.standing(book)] == [WHERE]
+            assert "claimed by north Example since" in seen(app)
+            await pilot.press("u")
+            await settled(pilot)
+            assert claims.standing(book) == []
+            assert "claimed by north" not in seen(app)

@@ -1,6 +1,6 @@
 """The plan by day and person: visits are moved with keys, what breaks a rule is refused with a sentence."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -18,7 +18,9 @@ from seasonlog.tui.widgets.segments import Segments
 from seasonlog.tui.wording import counted, say
 
 if TYPE_CHECKING:
+    from seasonlog.domain.season_due import DueKey
     from seasonlog.services.plan import Workplan
+    from seasonlog.tui.screens.base import SeasonScreen
 
 
 class PlanScreen(PartsScreen):
@@ -35,6 +37,9 @@ class PlanScreen(PartsScreen):
         Binding("s", "publish", "Publish", tooltip="Write the draft into the log, where everybody sees it"),
         Binding("x", "take_out", "Take out", tooltip="Nobody has the visit any more; it stands under what nobody has"),
         Binding("c", "claim", "Claim", show=False, tooltip="Tell the others that you make this visit"),
+        Binding(
+            "u", "give_up", "Give up claim", show=False, tooltip="Tell the others that you do not make it after all"
+        ),
         Binding("t", "tower", "Tower", show=False, tooltip="Open the tower of the visit"),
         Binding("d", "discard", "Drop draft", show=False, tooltip="Forget the draft and show what is published"),
         Binding("1", "part(0)", "Days", show=False, tooltip="The plan by day and person"),
@@ -49,12 +54,14 @@ class PlanScreen(PartsScreen):
         "appointment, the tower's fall enable that goes before a check of the same winter, or that it needs a person "
         "on record as qualified for energised work.\n\n"
         "Moves make a draft, kept beside the log. s publishes it: then it stands on every board and in the "
-        "calendars. Nobody has tells what found no place, and why."
+        "calendars. c claims a visit, so that whoever begins it elsewhere is told; u gives the claim up. "
+        "Nobody has tells what found no place, and why."
     )
 
     def __init__(self) -> None:
         super().__init__(classes="-at-days")
         self._work: Workplan | None = None
+        self._claimed: Mapping[DueKey, str] = {}
 
     def headings(self) -> tuple[Content, ...]:
         """Published or draft."""
@@ -79,12 +86,17 @@ class PlanScreen(PartsScreen):
 
     @work(thread=True, exclusive=True, group="plan")
     def _load(self) -> None:
-        from seasonlog.services import plan, plan_draft
+        from seasonlog.services import claims, plan, plan_draft
 
-        def look(book: Logbook) -> "Workplan | None":
-            return plan_draft.standing(book, self.today) or plan.published(book, self.today)
+        def look(book: Logbook) -> "tuple[Workplan | None, Mapping[DueKey, str]]":
+            work = plan_draft.standing(book, self.today) or plan.published(book, self.today)
+            return work, claims.told(book)
 
-        self.ask(look, self._show)
+        def show(found: "tuple[Workplan | None, Mapping[DueKey, str]]") -> None:
+            self._claimed = found[1]
+            self._show(found[0])
+
+        self.ask(look, show)
 
     def _show(self, found: "Workplan | None") -> None:
         self._work = found
@@ -94,7 +106,7 @@ class PlanScreen(PartsScreen):
             return
         kept = [rows.picked.key if rows.picked else "" for rows in (days, nobody)]
         kept[0] = kept[0] or plan_page.next_ahead(found, self.today)
-        days.show(plan_page.days(found))
+        days.show(plan_page.days(found, self._claimed))
         nobody.show(plan_page.nobody(found))
         windows.show(plan_page.windows(found))
         for rows, key in zip((days, nobody), kept, strict=True):
@@ -208,14 +220,22 @@ class PlanScreen(PartsScreen):
 
     def action_claim(self) -> None:
         """The visit is taken on; whoever begins it elsewhere is told."""
-        from seasonlog.services import claims
+        from seasonlog.tui import claiming
 
+        self._with_claim(claiming.claim)
+
+    def action_give_up(self) -> None:
+        """The claim is given up."""
+        from seasonlog.tui import claiming
+
+        self._with_claim(claiming.give_up)
+
+    def _with_claim(self, change: "Callable[[SeasonScreen, str, str], bool]") -> None:
         job = self._picked()
         if job and self._work is not None:
             item = self._work.inputs.items[job]
-            with self.sentences():
-                claims.claim(self.book, item.tower, item.checklist, self.today)
-                self.notify("Claimed: whoever begins this visit elsewhere is told.", markup=False)
+            if change(self, item.tower, item.checklist):
+                self._load()
 
     def action_tower(self) -> None:
         """The tower of the visit."""

@@ -30,6 +30,7 @@ class TodayScreen(SeasonScreen):
         Binding("e", "exposure", "Exposed", tooltip="Which towers may freeze tonight, what freezes first on top"),
         Binding("p", "plan", "Plan", tooltip="Who makes which visit on which day"),
         Binding("w", "weeks", "Season", tooltip="The season at a glance: every site week by week"),
+        Binding("u", "give_up", "Give up claim", show=False, tooltip="You do not make the claimed visit after all"),
         Binding("r", "reload", "Refresh", show=False, tooltip="Read the log again: another program may have written"),
     ]
     CSS_PATH = None
@@ -38,7 +39,8 @@ class TodayScreen(SeasonScreen):
     HELP = (
         "What needs doing today. First the visits that are not finished: tap one to go on where it was left. "
         "Then, if there are any, answers of two devices that contradict each other: a supervisor decides. "
-        "Then what leaves a tower unprotected tonight. Then every site, the most pressing first, with what is "
+        "Then what leaves a tower unprotected tonight, and who has claimed which visit since when: u gives a claim of "
+        "yours up. Then every site, the most pressing first, with what is "
         "due there. Press e for the towers that may freeze tonight, ranked by what freezes first, w for the "
         "season of every site week by week.\n\n"
         "Tap a line, or move with the arrow keys and press Enter."
@@ -119,9 +121,24 @@ class TodayScreen(SeasonScreen):
         if board.tonight:
             found += [heading("UNPROTECTED TONIGHT")]
             found += [rows.finding(f, self.today, tonight=True) for f in board.tonight]
+        if board.claimed:
+            from seasonlog.tui.claiming import claimed_rows
+
+            found += [heading("CLAIMED"), *claimed_rows(board.claimed, self.today, offset)]
         found += [heading("SITES"), *(rows.site(s, self.today) for s in board.sites)]
         self.query_one(RowList).show(found if board.sites else [_empty()])
         self.call_after_refresh(self.seasonlog.read_ahead)
+
+    def action_give_up(self) -> None:
+        """Give up the claim under the cursor."""
+        from seasonlog.tui import claiming
+
+        picked = self.query_one(RowList).picked
+        tower, checklist = claiming.of_key(picked.key if picked else "")
+        if not tower:
+            self.tell("Choose one of the claimed visits first.")
+        elif claiming.give_up(self, tower, checklist):
+            self.action_reload()
 
     @on(RowList.Opened)
     def _opened(self, event: RowList.Opened) -> None:
@@ -129,6 +146,8 @@ class TodayScreen(SeasonScreen):
             from seasonlog.tui import conflict_sheets
 
             conflict_sheets.decide(self, self._conflicts[int(event.key.removeprefix(rows.CONFLICT))])
+        elif event.key.startswith("claim:"):
+            self.seasonlog.open_tower(event.key.split(":")[1])
         else:
             self.seasonlog.open_row(event.key)
 

@@ -9,6 +9,7 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
+from seasonlog.domain.due_state import DueState
 from seasonlog.domain.visit import VisitState
 from seasonlog.journal import queries
 from seasonlog.tui import tower_sheets as sheets
@@ -20,6 +21,9 @@ from seasonlog.tui.wording import say
 from seasonlog.tui.words import time_words
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from seasonlog.domain.season_due import DueKey
     from seasonlog.services.board import TowerView
 
 NAMES = ("State", "Limits", "Readings|Reads", "Heat", "Plate", "Past")
@@ -34,6 +38,10 @@ class TowerScreen(PartsScreen):
         Binding("s", "start", "Start", tooltip="Start a visit; what is due is offered first"),
         Binding("g", "go_on", "Go on", show=False, tooltip="Go on with the visit that is open here"),
         Binding("h", "fault", "No heat", show=False, tooltip="It does not heat: find out why, one question at a time"),
+        Binding("c", "claim", "Claim", show=False, tooltip="Tell the others that you make the visit that is due here"),
+        Binding(
+            "u", "give_up", "Give up claim", show=False, tooltip="Tell the others that you do not make it after all"
+        ),
         Binding("n", "note", "Note", tooltip="Leave a note about this tower"),
         Binding("w", "winter", "Winter mode", show=False, tooltip="How it winters from a day on: wet, drained ..."),
         Binding("1", "part(0)", "State", show=False, tooltip="Proven or not, what to do, what is wrong, what is due"),
@@ -53,6 +61,7 @@ class TowerScreen(PartsScreen):
         "is enough at the design temperature and at the record low, how many hours the water lasts without it, "
         "what a healthy heater shows a meter, and what its wiring should be; t asks it at another temperature. "
         "A heater that does not come on is asked about by h, one question at a time, until the cause is found. "
+        "c claims the visit that is due, so that whoever begins it elsewhere is told; u gives the claim up. "
         "Plate is what the register holds. Past is notes and visits."
     )
 
@@ -98,20 +107,22 @@ class TowerScreen(PartsScreen):
     @work(thread=True, exclusive=True, group="tower")
     def load(self) -> None:
         """Read the tower again."""
+        from seasonlog.services import claims
         from seasonlog.services.board import tower_view
 
-        self.ask(lambda book: tower_view(book, self.tower, self.today), self._show)
+        self.ask(lambda book: (tower_view(book, self.tower, self.today), claims.told(book, self.tower)), self._show)
 
-    def _show(self, view: "TowerView") -> None:
+    def _show(self, told: "tuple[TowerView, Mapping[DueKey, str]]") -> None:
         from seasonlog.tui import tower_page as page
 
+        view, claimed = told
         self.view = view
         offset = self.book.around.clock.offset_minutes()
 
         def when(wall_ms: int) -> str:
             return time_words(wall_ms, offset)
 
-        self.query_one("#state", RowList).show(page.state(view, self.today, when))
+        self.query_one("#state", RowList).show(page.state(view, self.today, when, claimed))
         self.query_one("#limits", RowList).show(page.limits(view))
         self.query_one("#reading-list", RowList).show(page.readings(view, when))
         self._show_heat()
@@ -173,6 +184,48 @@ class TowerScreen(PartsScreen):
         from seasonlog.tui.screens.fault import find_fault
 
         find_fault(self, self.tower, circuit)
+
+    def action_claim(self) -> None:
+        """Claim the visit under the cursor, or what is due next."""
+        due = (
+            next((i for i in self.view.due if i.state in (DueState.OVERDUE, DueState.OPEN)), None)
+            if self.view
+            else None
+        )
+        checklist = self._picked_due() or (due.checklist if due else "")
+        if checklist:
+            self.claim(checklist)
+        else:
+            self.tell("Nothing is due here that could be claimed.")
+
+    def action_give_up(self) -> None:
+        """Give up the claim under the cursor, or the newest of this person here."""
+        from seasonlog.services import claims
+
+        ours = [each.key.checklist for each in claims.standing(self.book, self.tower) if each.is_mine]
+        checklist = self._picked_due() or next(reversed(ours), "")
+        if checklist:
+            self.give_up(checklist)
+        else:
+            self.tell("You have claimed nothing at this tower on this device.")
+
+    def _picked_due(self) -> str:
+        picked = self.query_one("#state", RowList).picked
+        return picked.key.removeprefix("due:") if picked and picked.key.startswith("due:") else ""
+
+    def claim(self, checklist: str) -> None:
+        """Tell the others that this person makes a visit."""
+        from seasonlog.tui import claiming
+
+        if claiming.claim(self, self.tower, checklist):
+            self.load()
+
+    def give_up(self, checklist: str) -> None:
+        """Tell the others that this person does not make it after all."""
+        from seasonlog.tui import claiming
+
+        if claiming.give_up(self, self.tower, checklist):
+            self.load()
 
     def action_note(self) -> None:
         """Leave a note."""
