@@ -52,7 +52,7 @@ def laid_out(row: Row, width: int, height: int | None = None) -> list[Content]:
         height: Exactly so many lines, the last one shortened where it must be; None: as many as it takes.
     """
     if row.heading:
-        return [NOTHING, _heading(row, width)]
+        return [NOTHING] * max((height or 0) - 1, 1) + [_heading(row, width)]
     lines = list(_lines(row, max(width - INDENT, 8)))
     if height is not None and len(lines) > height:
         kept = lines[height - 1].rstrip()

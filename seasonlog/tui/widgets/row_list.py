@@ -1,7 +1,8 @@
 """A list that draws only what is on the screen: ten thousand towers cost no more than thirty.
 
 Rows come whole (`show`), or by number from a function for long lists (`show_many`), which is asked again when the list
-says `Wanted`. One tap opens a row; keys move and open.
+says `Wanted`. Very many rows are all of one height, so that none needs to be laid out before it is seen. One tap opens
+a row; keys move and open.
 """
 
 from bisect import bisect_right
@@ -22,6 +23,10 @@ from textual.style import Style
 from seasonlog.tui.widgets.paint import segments_of
 from seasonlog.tui.widgets.row import Row, laid_out
 
+MANY = 300
+"""So many rows are shown each as high as it needs; more of them all in `LINES`."""
+LINES, NARROW_LINES, NARROW = 3, 5, 60
+"""Lines a row of very many takes, and below how many cells across it takes more."""
 SETTLES_S = 0.7
 """So long after rows moved by themselves a tap opens nothing: it was meant for what stood there before."""
 
@@ -84,6 +89,7 @@ class RowList(ScrollView, can_focus=True):
         self._row_at: Callable[[int], Row] = ().__getitem__
         self._count = 0
         self._height: int | None = None
+        self._is_even = False
         self._tops: Sequence[int] = [0]
         self._lines: dict[int, list[Content]] = {}
         self._asked = (-1, -1)
@@ -109,6 +115,7 @@ class RowList(ScrollView, can_focus=True):
         """Show these rows, each as high as it needs. A cursor that was moved stays on the row of the same key."""
         key = self.picked.key if self.picked and self._moved else ""
         self._row_at, self._count, self._height = list(rows).__getitem__, len(rows), None
+        self._is_even = len(rows) > MANY
         self._lay_out()
         if self._held is not None:
             self._stay(self._held)
@@ -117,13 +124,14 @@ class RowList(ScrollView, can_focus=True):
         self.cursor = same if same >= 0 else self._nearest(min(max(self.cursor, 0), len(rows)) if key else 0, 1)
         self._show_cursor()
 
-    def show_many(self, count: int, row_at: Callable[[int], Row], height: int) -> None:
+    def show_many(self, count: int, row_at: Callable[[int], Row], height: int | None = None) -> None:
         """Show `count` rows of one height, each made by `row_at` when it comes into view."""
         self._row_at, self._count, self._height = row_at, count, height
+        self._is_even = height is None
         self._lay_out()
         if self._held is not None:
             self._stay(self._held)
-        self.cursor = min(max(self.cursor, 0), count - 1)
+        self.cursor = self._nearest(min(max(self.cursor, 0), count - 1), 1)
         self._asked = (-1, -1)
         self.call_after_refresh(self._ask)
 
@@ -175,6 +183,8 @@ class RowList(ScrollView, can_focus=True):
     def _lay_out(self) -> None:
         self._lines.clear()
         width = self.scrollable_content_region.width
+        if self._is_even:
+            self._height = NARROW_LINES if width < NARROW else LINES
         if self._height is not None:
             self._tops = range(0, self._count * self._height + 1, self._height)
         else:

@@ -1,0 +1,52 @@
+"""Very many rows: laid out when they are seen, all of one height, the first and the last of them reachable."""
+
+from typing import Any
+
+import pytest
+from textual.app import App, ComposeResult
+from textual.content import Content
+
+from seasonlog.tui.widgets import row_list
+from seasonlog.tui.widgets.row import Row, heading, laid_out
+from seasonlog.tui.widgets.row_list import LINES, MANY, NARROW_LINES, RowList
+
+WORDS = Content("words that need some room, " * 3)
+ROWS = [Row("", Content("all of them")), heading("MANY"), *(
+    Row(f"row:{n}", Content(f"number {n}"), WORDS) for n in range(20 * MANY)
+)]  # fmt: skip
+
+
+class Lists(App[None]):
+    def compose(self) -> ComposeResult:
+        yield RowList(id="rows")
+
+
+@pytest.mark.parametrize(("width", "lines"), [(80, LINES), (40, NARROW_LINES)])
+@pytest.mark.parametrize("by_number", [False, True])
+async def test_what_is_not_seen_is_not_laid_out(
+    width: int, lines: int, by_number: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    laid = []
+    monkeypatch.setattr(row_list, "laid_out", lambda row, *room: laid.append(row) or laid_out(row, *room))
+    async with Lists().run_test(size=(width, 24)) as pilot:
+        rows: Any = pilot.app.query_one(RowList)
+        if by_number:
+            rows.show_many(len(ROWS), ROWS.__getitem__)
+        else:
+            rows.show(ROWS)
+        rows.focus()
+        await pilot.pause()
+        assert rows.picked.key == "row:0"
+        assert rows.virtual_size.height == lines * len(ROWS)
+        await pilot.press("end")
+        await pilot.pause()
+        assert rows.picked is ROWS[-1]
+        drawn = "\n".join(strip.text for strip in rows.render_lines(rows.size.region))
+        assert f"number {20 * MANY - 1}" in drawn
+        assert len({id(row) for row in laid}) < 60
+
+
+def test_a_heading_fills_the_height_of_its_neighbours() -> None:
+    assert [len(laid_out(heading("MANY"), 80, height)) for height in (None, 2, LINES, NARROW_LINES)] == [
+        2, 2, LINES, NARROW_LINES,
+    ]  # fmt: skip
