@@ -137,6 +137,10 @@ def publish(
             if kept is None:
                 raise UsageError("There is no draft to publish; `seasonlog plan --file plan.toml` makes one.")
             work = kept
+        if not as_json:
+            from seasonlog.cli.plan_words import tell_moves
+
+            tell_moves(work)
         _publish(book, work, because, as_json)
     return _code(work)
 

@@ -3,7 +3,7 @@
 from seasonlog.cli import frame
 from seasonlog.planning.reasons import clock
 from seasonlog.services.plan import Workplan
-from seasonlog.services.plan_rows import PersonDay, Unplaced, cover, move_words, person_days, unplaced
+from seasonlog.services.plan_rows import PersonDay, Unplaced, cover, move_words, person_days, told_moves, unplaced
 
 MOST_MOVES = 40
 
@@ -12,7 +12,7 @@ def tell(work: Workplan) -> None:
     """All of it: days, what moved, what has nobody, how the windows are covered."""
     for each in person_days(work):
         _day(each)
-    _moves(work)
+    tell_moves(work)
     _unplaced(unplaced(work))
     frame.table([("SITE", "DUE", "DONE", "IN TIME", "LATE", "CAN WAIT", "NOBODY"), *_cover_rows(work)])
     for sentence in (*work.broken, *work.inputs.notes, work.says):
@@ -38,13 +38,15 @@ def _day(each: PersonDay) -> None:
         site = item.site
 
 
-def _moves(work: Workplan) -> None:
-    if work.is_draft and work.moved and work.inputs.published:
+def tell_moves(work: Workplan) -> None:
+    """Every visit that has another person, day or time than published: before and after."""
+    moves = told_moves(work)
+    if moves:
         frame.out("Different from the published plan:")
-        for move in work.moved[:MOST_MOVES]:
+        for move in moves[:MOST_MOVES]:
             frame.out(f"    {move_words(work, move)}")
-        if len(work.moved) > MOST_MOVES:
-            frame.out(f"    ... and {len(work.moved) - MOST_MOVES} more; --json lists all")
+        if len(moves) > MOST_MOVES:
+            frame.out(f"    ... and {len(moves) - MOST_MOVES} more; --json lists all")
 
 
 def _unplaced(found: list[Unplaced]) -> None:

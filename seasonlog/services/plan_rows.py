@@ -171,7 +171,17 @@ def move_words(work: Workplan, move: Move) -> str:
     """`HOS-2 fall-enable: Mirel Oduvane on 2026-09-22 at 07:40 -> not planned`."""
     item = work.inputs.items.get(move.job)
     what = f"{item.tower} {item.checklist}" if item else move.job
-    return f"{what}: {_where(work, move.before)} -> {_where(work, move.after)}"
+    return f"{what}: {move_times(work, move)}"
+
+
+def move_times(work: Workplan, move: Move) -> str:
+    """`Mirel Oduvane on 2026-09-22 at 07:40 -> Halden Pruskett on 2026-09-22 at 13:05`."""
+    return f"{_where(work, move.before)} -> {_where(work, move.after)}"
+
+
+def told_moves(work: Workplan) -> tuple[Move, ...]:
+    """What a draft has otherwise than the published plan; nothing where none was published."""
+    return work.moved if work.is_draft and work.inputs.published else ()
 
 
 def _where(work: Workplan, made: Assignment | None) -> str:

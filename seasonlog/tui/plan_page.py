@@ -9,7 +9,18 @@ from textual.content import Content
 from seasonlog.domain.season_due import DueKey
 from seasonlog.planning.reasons import clock
 from seasonlog.services.plan import Workplan
-from seasonlog.services.plan_rows import PersonDay, SiteCover, Stop, Unplaced, cover, name_of, person_days, unplaced
+from seasonlog.services.plan_rows import (
+    PersonDay,
+    SiteCover,
+    Stop,
+    Unplaced,
+    cover,
+    move_times,
+    name_of,
+    person_days,
+    told_moves,
+    unplaced,
+)
 from seasonlog.tui.rows import marks
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.wording import Look, counted, plain, say
@@ -33,7 +44,7 @@ def nothing_yet() -> list[Row]:
 
 def days(work: Workplan, claimed: Mapping[DueKey, str]) -> list[Row]:
     """Every day of every person, the days gone by that were done or missed included; who claimed what with it."""
-    changed = {move.job for move in work.moved} if work.is_draft and work.inputs.published else set()
+    changed = {move.job: move_times(work, move) for move in told_moves(work)}
     found = [row for each in person_days(work) for row in _person_day(work, each, changed, claimed)]
     return found or [Row("", Content("Nobody goes anywhere"), Content("The next part tells what has nobody, and why."))]
 
@@ -44,19 +55,21 @@ def next_ahead(work: Workplan, today: date) -> str:
     return next((f"stop:{stop.job}" for stop in ahead), "")
 
 
-def _person_day(work: Workplan, each: PersonDay, changed: set[str], claimed: Mapping[DueKey, str]) -> Iterator[Row]:
+def _person_day(
+    work: Workplan, each: PersonDay, changed: Mapping[str, str], claimed: Mapping[DueKey, str]
+) -> Iterator[Row]:
     day = day_words(each.day).rpartition(" ")[0]
     yield heading(f"{day} · {say(each.name).plain} · {clock(each.leaves_minute)}-{clock(each.home_minute)}")
     site = ""
     for stop in each.stops:
         is_missed = not stop.is_done and each.day < work.inputs.span.first
-        row = _stop(stop, stop.job in changed, is_missed=is_missed, tells_access=stop.item.site != site)
+        row = _stop(stop, changed.get(stop.job, ""), is_missed=is_missed, tells_access=stop.item.site != site)
         told = claimed.get(stop.item.key, "")
         yield replace(row, words=Content("\n").join([row.words, say(told, "$tone-cold")])) if told else row
         site = stop.item.site
 
 
-def _stop(stop: Stop, changed: bool, *, is_missed: bool, tells_access: bool) -> Row:
+def _stop(stop: Stop, changed: str, *, is_missed: bool, tells_access: bool) -> Row:
     look = DONE if stop.is_done else LATE if stop.is_late or is_missed else PLANNED
     mark = marks(
         ("moved" if changed else "", "near-fail"),
@@ -65,6 +78,7 @@ def _stop(stop: Stop, changed: bool, *, is_missed: bool, tells_access: bool) -> 
     )
     way = f"{stop.travel_minutes} min drive · " if stop.travel_minutes else ""
     told = [say(f"{plain(stop.item.checklist)} · {way}due {stop.item.due}")]
+    told += [say(changed, "$tone-near-fail")] if changed else []
     told += [say(stop.item.why)] if stop.item.why else []
     if tells_access:
         told[0] = say(f"{stop.site_name} · ") + told[0]
@@ -78,18 +92,20 @@ def nobody(work: Workplan) -> list[Row]:
     """What nobody has, first what cannot wait."""
     found = unplaced(work)
     pressing, waiting = [each for each in found if not each.can_wait], [each for each in found if each.can_wait]
+    changed = {move.job: move_times(work, move) for move in told_moves(work)}
     shown: list[Row] = []
     for name, ours in (("NOBODY HAS", pressing), ("CAN WAIT UNTIL AFTER THIS PLAN", waiting)):
         if ours:
-            shown += [heading(f"{name} · {len(ours)}"), *map(_nobody, ours)]
+            shown += [heading(f"{name} · {len(ours)}"), *(_nobody(each, changed.get(each.job, "")) for each in ours)]
     everything = Row("", Content("✓ Everything that is due has somebody"))
     return shown or [everything]
 
 
-def _nobody(each: Unplaced) -> Row:
+def _nobody(each: Unplaced, changed: str) -> Row:
     why = f"\n{each.item.why}" if each.item.why else ""
     words = f"{plain(each.item.checklist)} · {each.site_name} · due by {each.item.due}{why}\n{each.reason}"
     lines = [say(part) for part in words.split("\n")]
+    lines += [say(changed, "$tone-near-fail")] if changed else []
     look = WAITS if each.can_wait else NOBODY
     return Row(f"stop:{each.job}", say(each.item.tower), Content("\n").join(lines), marks((look.word, look.tone)), look)
 

@@ -23,6 +23,7 @@ from seasonlog.tui.screens.plan import PlanScreen
 from seasonlog.tui.screens.tower import TowerScreen
 from seasonlog.tui.widgets.row_list import RowList
 from tests.builders import FixedBytes, FixedClock, Surroundings, a_book
+from tests.cli.runner import seasonlog
 from tests.services.plan_samples import FROM, as_published, made, published, request
 from tests.tui.conftest import SIZES, drawn, row_keys, row_texts, seen, settled
 from tests.tui.test_pictures import without_addresses
@@ -251,3 +252,48 @@ async def test_plan_picture(
             await settled(pilot)
         picture = app.export_screenshot(title="seasonlog")
     assert without_addresses(picture).encode() == svg
+
+
+@pytest.mark.parametrize("size", SIZES.values(), ids=SIZES)
+async def test_after_a_noon_repair_every_moved_visit_tells_its_times_before_and_after(
+    size: tuple[int, int], book: Logbook
+) -> None:
+    """Screen and command in the same words; written here from the two plans, apart from the words of the package."""
+    before = published(book)
+    noon = 12 * 60
+    who, on = next((m.worker, m.day) for m in before.plan.assignments if m.finish_minute <= noon)
+    away = [plan.Absence(who, on, on, noon)]
+    work = plan.replanned(book, request(on, file=None), away)
+    plan_draft.keep(book, work)
+    was, now = ({m.job: m for m in each.plan.assignments} for each in (before, work))
+    names = {each.id: each.name for each in work.inputs.register.people.values()}
+
+    def stands(job: str, made: dict[str, Any]) -> str:
+        if job not in made:
+            return "not planned"
+        at = made[job]
+        return f"{names[at.worker]} on {at.day} at {at.start_minute // 60:02}:{at.start_minute % 60:02}"
+
+    moved = [job for job in was if stands(job, was) != stands(job, now)]
+    assert moved
+    app = SeasonlogApp(book, FROM)
+    async with app.run_test(size=size) as pilot:
+        screen = await opened(app, pilot)
+        shown = {
+            row.key: " ".join(row.words.plain.split())
+            for rows in screen.query(RowList)
+            for row in map(rows.row, range(rows.count))
+        }
+        for job in was:
+            words = f"{stands(job, was)} -> {stands(job, now)}"
+            assert (words in shown[f"stop:{job}"]) == (job in moved), job
+        assert all(len(line) <= size[0] for line in drawn(app))
+    told = seasonlog("plan", "show", "--draft", "--today", on.isoformat(), "--log", book.places.log).out
+    for job in moved:
+        tower, checklist, _ = job.split()
+        assert f"    {tower} {checklist}: {stands(job, was)} -> {stands(job, now)}\n" in told
+    told = seasonlog(
+        "plan", "publish", "--today", on.isoformat(), "--log", book.places.log, "--by", "Halden Pruskett"
+    ).out
+    assert told.startswith("Different from the published plan:\n")
+    assert told.count(" -> ") == len(moved)
