@@ -49,20 +49,20 @@ def of_tower_ever(db: sqlite3.Connection, tower: str) -> Register:
     return Register.of(()) if item is None else _around(db, item, ever=True)
 
 
-def each_of_site(db: sqlite3.Connection, site: str, common: Register) -> Iterator[tuple[str, Register]]:
-    """Each tower of a site with what `of_tower` gives of it; what they share is read once.
+def each_of(db: sqlite3.Connection, site: Site, towers: Iterable[str], common: Register) -> Iterator[Register]:
+    """What `of_tower_ever` gives of each of these towers of a site; what they share is read once.
 
     Args:
         db: The log's tables.
-        site: Its id.
+        site: Theirs.
+        towers: Their ids.
         common: What `shared` gives.
     """
-    home = queries.item(db, "site", site)
-    shared = [*([] if home is None else [_record(home)]), *common.records()]
-    for tower, _ in queries.towers_of(db, site):
-        item = queries.item(db, "tower", tower)
-        if item is not None:
-            yield tower, Register.of([*_records(_own(db, item, ever=False)), *shared])
+    shared = [site, *common.records()]
+    for tower in towers:
+        here = queries.item(db, "tower", tower)
+        item = here or queries.item(db, "tower", tower, ever=True)
+        yield Register.of([*(_records(_own(db, item, ever=here is None)) if item else ()), *shared])
 
 
 def _around(db: sqlite3.Connection, item: queries.Item, *, ever: bool) -> Register:

@@ -29,6 +29,7 @@ from seasonlog.services.devices import integrity_code
 from seasonlog.services.findings import open_findings
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_history import of_visit
+from seasonlog.services.reports_stood import stood
 from seasonlog.services.reports_words import SiteWords
 from seasonlog.services.season import history
 
@@ -101,7 +102,8 @@ def tower_report(book: Logbook, tower: str, made: Made, season: int | None = Non
     Raises:
         InputRefusedError: no such tower.
     """
-    site = registry.of_known_tower(book.db, tower).site_of(tower)
+    registry.refuse_unknown(book.db, tower=tower)
+    site = registry.of_tower_ever(book.db, tower).site_of(tower)
     year = season_of(made.today, site.latitude_deg) if season is None else season
     made.told(0, 1)
     record = reports_tower.tower_record(book, tower, year, made.today)
@@ -127,7 +129,7 @@ def site_report(book: Logbook, site: str, made: Made, season: int | None = None)
         says = "is not in the register; `seasonlog register list site` names all"
         raise InputRefusedError([Problem(f"site {visible(site)}", says)])
     year = season_of(made.today, known.latitude_deg) if season is None else season
-    towers = [tower for tower, _ in queries.towers_of(book.db, site)]
+    towers = [each.tower for each in stood(book, known, year)]
     records = []
     for number, tower in enumerate(towers):
         made.told(number, len(towers) + 1)

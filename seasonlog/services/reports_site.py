@@ -33,6 +33,7 @@ from seasonlog.journal import queries, report_queries
 from seasonlog.services import coverage, recall, registry, reports_visit, season, season_strip
 from seasonlog.services import reports_words as say
 from seasonlog.services.logbook import Logbook
+from seasonlog.services.reports_stood import stood
 from seasonlog.services.reports_tower import TowerRecord, findings_table, judged_on, season_coverage
 from seasonlog.services.reports_visit import Part
 from seasonlog.services.reports_words import SiteWords, plain
@@ -40,6 +41,8 @@ from seasonlog.services.reports_words import SiteWords, plain
 
 def strip_of_tower(book: Logbook, record: TowerRecord) -> list[Block]:
     """The season of one tower, drawn, with what is due in words."""
+    if record.retired:
+        return []  # nothing is due any more
     site = record.register.site_of(record.tower)
     found = season_strip.tower_strips(book, site.id, record.on)
     lanes = [t for t in found.towers if t.id == record.tower]
@@ -137,13 +140,18 @@ def site_parts(book: Logbook, site: Site, records: Sequence[TowerRecord], today:
 
 def _towers(records: Sequence[TowerRecord]) -> Table:
     rows: list[tuple[Cell, ...]] = [
-        (r.named, say.PROTECTIONS[r.coverage.protection], r.words.text("; ".join(r.coverage.reasons[:3])),
+        (r.named, say.PROTECTIONS[r.coverage.protection], r.words.text("; ".join(_why(r.coverage, r.retired, 3))),
          str(len(r.open_findings)), str(len(r.visits)))
         for r in records
     ]  # fmt: skip
     columns = (Column("Tower", 2.1), Column("State", 1.6), Column("Why, or by what", 4), Column("Findings", 0.8, True),
                Column("Visits", 0.7, True))  # fmt: skip
     return Table("Is each tower proven for the season?", columns, tuple(rows))
+
+
+def _why(state: Coverage, retired: date | None, most: int) -> list[str]:
+    """The first reasons; of a tower that is gone, also since when."""
+    return [*state.reasons[:most], *([f"retired on {retired}"] if retired else [])]
 
 
 _GRID = {
@@ -182,12 +190,13 @@ def seasons(book: Logbook, on: date, site: str = "") -> Iterator[Block]:
     """
     found = coverage.grid(book, on, coverage.Wanted(site=site))
     rows = tuple(
-        (f"{row.tower}, {row.name}", *(_season_cell(found, row.tower, year) for year in found.seasons))
+        (f"{row.tower}, {row.name}{f' (retired {row.retired})' if row.retired else ''}",
+         *(_season_cell(found, row.tower, year) for year in found.seasons))
         for row in found.rows
-    )
+    )  # fmt: skip
     if rows:
         columns = (Column("Tower", 2), *(Column(str(year), 1) for year in found.seasons))
-        yield Table("The fall enable of each season, named by its first year", columns, rows)
+        yield Table("The fall enable of each season, named by its first year", columns, rows).filled()
         yield Para(
             "Amiss: signed off, but a rule is broken, such as an open finding or an instrument out of calibration. "
             "Late: after the last sensible day.",
@@ -240,6 +249,7 @@ class SiteGlance:
     on: date
     towers: Mapping[str, Coverage]
     names: Mapping[str, str]
+    retired: Mapping[str, date | None]
     findings: Sequence[Finding]
     """Open ones."""
     strip: season_strip.SiteTowers
@@ -270,16 +280,18 @@ def glance(book: Logbook, site: str, asked: Asked, each: Callable[[], None]) -> 
     known = registry.of_site(book.db, site).sites[site]
     chosen = season_of(asked.today, known.latitude_deg) if asked.season is None else asked.season
     on = judged_on(chosen, float(known.latitude_deg), asked.today)
+    told = {each.tower: each.retired for each in stood(book, known, chosen)}
     named: dict[str, str] = {}
     covered: dict[str, Coverage] = {}
-    for tower, register in registry.each_of_site(book.db, site, asked.shared):
+    for tower, register in zip(told, registry.each_of(book.db, known, told, asked.shared), strict=True):
+        last = judged_on(chosen, float(known.latitude_deg), asked.today, told[tower])
         named[tower] = register.towers[tower].name
-        covered[tower] = season_coverage(book, register, tower, on, asked.today)
+        covered[tower] = season_coverage(book, register, tower, last, asked.today)
         each()
     found = queries.findings(book.db, open_only=True, site=site)
     worst = sorted(found, key=lambda f: (not f.needs_retest, f.opened_wall_ms, f.id))
     strip = season_strip.tower_strips(book, site, on, asked.past)
-    return SiteGlance(known, season_name(chosen, known.latitude_deg), on, covered, named, worst, strip)
+    return SiteGlance(known, season_name(chosen, known.latitude_deg), on, covered, named, told, worst, strip)
 
 
 def firm_head(found: Sequence[SiteGlance]) -> tuple[Block, ...]:
@@ -320,7 +332,7 @@ def _site_row(g: SiteGlance) -> tuple[Cell, ...]:
 def _site_blocks(g: SiteGlance) -> Iterator[Block]:
     words = SiteWords(g.site)
     rows: list[tuple[Cell, ...]] = [
-        (f"{t}, {g.names[t]}", say.PROTECTIONS[c.protection], words.text("; ".join(c.reasons[:2])))
+        (f"{t}, {g.names[t]}", say.PROTECTIONS[c.protection], words.text("; ".join(_why(c, g.retired[t], 2))))
         for t, c in g.towers.items()
     ]
     yield Table("Towers", (Column("Tower", 2), Column("State", 1.6), Column("Why, or by what", 4.4)), tuple(rows))

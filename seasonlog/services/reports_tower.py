@@ -37,6 +37,7 @@ from seasonlog.services.figures import CAUTION, TowerFigures, worked
 from seasonlog.services.findings import retest_words
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_history import Change, of_plan, of_register, of_visit
+from seasonlog.services.reports_stood import retired_on
 from seasonlog.services.reports_visit import Part
 from seasonlog.services.reports_words import SiteWords, plain
 
@@ -63,6 +64,13 @@ class TowerRecord:
     answers: Sequence[Sequence[Change]]
     """What replaced what in each visit, in the order of the visits."""
     notes: Sequence[queries.Note]
+    retired: date | None = None
+    """Its last day in the register, when it is there no more."""
+
+    @property
+    def gone(self) -> str:
+        """That it was retired, and when; empty while it stands."""
+        return f"retired on {self.retired}" if self.retired else ""
 
     @property
     def named(self) -> str:
@@ -76,10 +84,10 @@ class TowerRecord:
         return sorted(found, key=lambda f: (not f.needs_retest, f.opened_wall_ms, f.id))
 
 
-def judged_on(season: int, latitude_deg: float, today: date) -> date:
-    """The day a season is judged on: today, or its last day when it is over."""
+def judged_on(season: int, latitude_deg: float, today: date, retired: date | None = None) -> date:
+    """The day a season is judged on: today, or its last day when it is over; of a tower that is gone, its last day."""
     first, last = season_bounds(season, latitude_deg)
-    return max(min(today, last), first)
+    return max(min(today, last, retired or last), first)
 
 
 def season_coverage(book: Logbook, register: Register, tower: str, on: date, today: date) -> Coverage:
@@ -112,12 +120,12 @@ def tower_record(book: Logbook, tower: str, season: int, today: date) -> TowerRe
 
     Args:
         book: The log.
-        tower: Tower id, in the register.
+        tower: Tower id, in the register now or before.
         season: First year of the season.
         today: The day of the report.
     """
-    register = registry.of_tower(book.db, tower)
-    on = judged_on(season, float(register.site_of(tower).latitude_deg), today)
+    register, retired = registry.of_tower_ever(book.db, tower), retired_on(book, tower)
+    on = judged_on(season, float(register.site_of(tower).latitude_deg), today, retired)
     visits = [rounds.progress(book, v.id, register) for v in queries.visits_of(book.db, tower, season)]
     findings = queries.findings(book.db, open_only=False, tower=tower)
     mode = mode_on(register.towers[tower], registry.mode_changes(book.db, tower).get(tower, []), on)
@@ -137,6 +145,7 @@ def tower_record(book: Logbook, tower: str, season: int, today: date) -> TowerRe
         changes=[*of_register(book, tower, idents), *of_plan(book, tower)],
         answers=[of_visit(book, at.visit.id) for at in visits],
         notes=queries.notes_of(book.db, tower),
+        retired=retired,
     )
 
 
@@ -161,9 +170,11 @@ def protection(record: TowerRecord) -> Notice:
 def head(record: TowerRecord, season: str) -> Facts:
     """The head of a tower's part."""
     found = record.open_findings
+    gone: list[tuple[str, Cell]] = [("Stands no more", record.gone)] if record.gone else []
     return Facts((
         ("Tower", record.named),
         ("Season", season),
+        *gone,
         ("Judged on", record.on.isoformat()),
         ("Winters as", plain(record.mode)),
         ("Open findings now", say.open_words(found)),

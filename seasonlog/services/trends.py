@@ -37,7 +37,7 @@ def trend(book: Logbook, tower: str, quantity: str, target: str = "") -> Trend:
     Raises:
         InputRefusedError: no such tower or quantity, no reading of it, or several places and none named.
     """
-    register = registry.of_known_tower(book.db, tower)
+    register = _known(book, tower)
     known = audit_queries.series(book.db, tower)
     places = [place for name, place, _ in known if name == quantity]
     where = f"{tower} {quantity}"
@@ -57,10 +57,16 @@ def trends(book: Logbook, tower: str, least: int = LEAST) -> tuple[Trend, ...]:
     Raises:
         InputRefusedError: no such tower.
     """
-    register = registry.of_known_tower(book.db, tower)
+    register = _known(book, tower)
     known = [(name, place) for name, place, count in audit_queries.series(book.db, tower) if count >= least]
     found = [_trend(book, register, tower, name, place) for name, place in known]
     return tuple(sorted(found, key=lambda each: (not each.matters, each.says, each.target)))
+
+
+def _known(book: Logbook, tower: str) -> Register:
+    """Also of a tower that was retired: its readings stay."""
+    registry.refuse_unknown(book.db, tower=tower)
+    return registry.of_tower_ever(book.db, tower)
 
 
 def concerns(book: Logbook, tower: str, register: Register | None = None) -> tuple[str, ...]:
@@ -74,7 +80,7 @@ def concerns(book: Logbook, tower: str, register: Register | None = None) -> tup
     Raises:
         InputRefusedError: no such tower.
     """
-    known = register or registry.of_known_tower(book.db, tower)
+    known = register or _known(book, tower)
     long = [(name, place) for name, place, count in audit_queries.series(book.db, tower) if count >= LEAST_TOLD]
     found = [_trend(book, known, tower, name, place) for name, place in long if name in QUANTITIES]
     early = [words for device in known.devices.values() if (words := inside_warranty(device))]

@@ -1,0 +1,57 @@
+"""Reports tell of every tower that stood in the season: what is gone keeps its record, what came later has none."""
+
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+from seasonlog.domain.register import TYPES
+from seasonlog.export.report_html import to_html
+from seasonlog.services import closing, register, registry, reports
+from seasonlog.services.logbook import Logbook, Surroundings
+from seasonlog.services.reports import Made
+from tests.builders import FixedBytes, FixedClock, a_book, a_visit, answered
+from tests.export.report_reading import parsed, words
+
+ENABLED, GONE, NOW = date(2026, 8, 20), datetime(2027, 2, 3, 13, tzinfo=UTC), date(2027, 3, 1)
+
+
+def scrapped(book: Logbook, tower: str) -> None:
+    """Take a tower out of the register, its parts first."""
+    mine = registry.of_tower(book.db, tower)
+    for what in reversed(TYPES):
+        if what not in ("site", "person", "instrument"):
+            for ident in mine.table(what):
+                register.retire(book, what, ident, "scrapped")
+
+
+def page(document: reports.Document) -> str:
+    return words(parsed(to_html(document)))
+
+
+def test_a_retired_tower_keeps_its_record_of_the_season_in_which_it_stood(tmp_path: Path) -> None:
+    """HOS-1 was proven and scrapped in February, HOS-2 never proven and scrapped, HOS-7 came in February."""
+    clock = FixedClock(datetime(2026, 8, 20, 13, tzinfo=UTC))
+    with a_book(tmp_path, surroundings=Surroundings(clock, FixedBytes("gone"))) as book:
+        closing.sign_off(book, answered(book, a_visit(book, "HOS-1", on=ENABLED)), "Oren Tallis")
+        clock.now = GONE
+        tower = replace(registry.whole(book.db).towers["HOS-6"], id="HOS-7", name="Late tower")
+        register.write(book, register.preview(registry.whole(book.db), [tower]))
+        for ident in ("HOS-1", "HOS-2"):
+            scrapped(book, ident)
+        made = Made("", NOW)
+        own = page(reports.tower_report(book, "HOS-1", made))
+        site, firm = page(reports.site_report(book, "HOS", made)), page(reports.firm_report(book, made))
+        after = page(reports.firm_report(book, Made("", date(2028, 1, 10))))
+        before = page(reports.firm_report(book, made, 2025))
+    assert "Stands no more retired on 2027-02-03" in own
+    assert "PROVEN for this season. Fall enable on 2026-08-20 by Mirel Oduvane" in own
+    assert "scrapped" in own
+    for told in (site, firm):
+        assert "HOS-1, North tower ✓ PROVEN Fall enable on 2026-08-20 by Mirel Oduvane; retired on 2027-02-03" in told
+        assert "HOS-2: no fall enable in this season" in told
+        assert "HOS-7, Late tower ✗ NOT PROVEN" in told
+    assert "Tower HOS-1, North tower" in site
+    assert "HOS-1: " not in after
+    assert "HOS-2: " not in after
+    assert "HOS-7: " in after
+    assert "HOS-7: " not in before
