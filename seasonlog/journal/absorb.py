@@ -17,7 +17,7 @@ from seasonlog.journal.note import Note
 from seasonlog.journal.pen import Pen, Tools
 from seasonlog.journal.store import Journal
 from seasonlog.journal.stored import Draft
-from seasonlog.journal.tables import Progress, bring_up, forget_views
+from seasonlog.journal.tables import Progress, UnreadableEntryError, bring_up, forget_views
 from seasonlog.journal.writer import Writer, alone
 
 FORK_FOUND = "fork_found"
@@ -125,12 +125,10 @@ def _fill(
 
 @contextmanager
 def _readable(name: str) -> Iterator[None]:
-    """An entry may be signed well and still say what no fold can read: of a broken program, or of a later one."""
     try:
         yield
-    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError, sqlite3.IntegrityError) as error:
-        what = f"{type(error).__name__}: {error}"
-        raise refused(name, 0, f"holds an entry that this version cannot read ({what:.200})") from error
+    except UnreadableEntryError as error:
+        raise refused(name, 0, f"holds an entry that this version cannot read: {error}") from error
 
 
 def _insert(connection: sqlite3.Connection, news: Merge, tools: Tools, progress: Progress | None) -> None:

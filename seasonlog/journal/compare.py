@@ -11,7 +11,7 @@ from dataclasses import replace
 from seasonlog.journal import undo
 from seasonlog.journal.schema import CORE_TABLES
 from seasonlog.journal.store import Journal
-from seasonlog.journal.tables import fold
+from seasonlog.journal.tables import UnreadableEntryError, applied, fold_again
 from seasonlog.journal.views import TABLES, LogViews
 
 _REMEDY = "run `seasonlog rebuild`"
@@ -24,7 +24,10 @@ def first_difference(journal: Journal, views: LogViews) -> str:
         since = _since(kept)
         if since is None:
             return _unreadable("undo_fold")
-        _fold_anew(journal, views, fresh, since)
+        try:
+            _fold_anew(journal, views, fresh, since)
+        except UnreadableEntryError as error:
+            return f"the tables cannot be made again: {error}"
         looked_at = ("undo_fold", *TABLES, *undo.kept_tables(fresh))
         words = (_differs(kept, fresh, table) for table in looked_at)
         return _defined_otherwise(kept, fresh) or next(filter(None, words), "")
@@ -53,12 +56,12 @@ def _fold_anew(journal: Journal, views: LogViews, fresh: sqlite3.Connection, sin
     watched = False
     for place, stored in enumerate(journal.entries(order="causal"), 1):
         if not watched and place <= since:
-            views.apply(fresh, replace(stored, pos=place))
+            applied(fresh, views, replace(stored, pos=place))
             continue
         if not watched:
             undo.watch(fresh, since)
             watched = True
-        fold(fresh, views, replace(stored, pos=place))
+        fold_again(fresh, views, replace(stored, pos=place))
     if not watched:
         undo.watch(fresh, since)
 

@@ -37,7 +37,7 @@ def standing(entries: Iterable[Entry], known: Iterable[str]) -> Standing:
         entries: At least those of `KINDS`, in causal order.
         known: Devices that may from the start.
     """
-    said = [entry for entry in entries if entry.kind in KINDS]
+    said = [entry for entry in entries if entry.kind in KINDS and _readable(entry)]
     found = Standing(frozenset(known), {})
     for _ in range(2):  # what a revoked device said after its last good entry counts for nothing
         found = _once(said, frozenset(known), found.revoked)
@@ -57,6 +57,15 @@ def _once(said: Iterable[Entry], known: frozenset[str], revoked: Mapping[str, in
     return Standing(frozenset(may), out)
 
 
+_NUMBERS = {KINDS[1]: "entries", TELLING[-1]: "seq"}
+
+
+def _readable(entry: Entry) -> bool:
+    """Whether an entry of `TELLING` says what one must say; signed well or not, another one says nothing."""
+    number = entry.body.get(_NUMBERS.get(entry.kind, ""), 0)
+    return isinstance(entry.body.get("device"), str) and type(number) is int and number >= 0
+
+
 def explained(said: Iterable[Entry], known: Iterable[str], forks: Iterable[tuple[str, int]] = ()) -> dict[str, str]:
     """Why fewer or other entries of a device may stand here than somebody stated: words by device.
 
@@ -66,11 +75,11 @@ def explained(said: Iterable[Entry], known: Iterable[str], forks: Iterable[tuple
         forks: Device and number of forks that no entry tells of yet.
     """
     ordered = sorted(said, key=lambda e: (e.hlc, e.dev, e.seq))
-    told = ((str(e.body.get("device")), e.body.get("seq")) for e in ordered if e.kind == TELLING[-1])
+    told = ((str(e.body["device"]), int(e.body["seq"])) for e in ordered if e.kind == TELLING[-1] and _readable(e))
     words = {
         dev: f"it wrote two pasts from number {seq} on, and there the other one is counted; both are evidence: ask who"
         " held that laptop, and who copied it"
-        for dev, seq in sorted(((d, s) for d, s in (*told, *forks) if isinstance(s, int)), reverse=True)
+        for dev, seq in sorted((*told, *forks), reverse=True)
     }
     for dev, end in standing(ordered, known).revoked.items():
         words[dev] = (

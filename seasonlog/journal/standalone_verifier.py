@@ -11,7 +11,7 @@ entries under it (Merkle roots of RFC 9162); every attachment has the hash that 
 --quick   every hash and link, and only the last signature of each device: the links carry it back to all before.
 --held    a checkpoint you kept from an earlier time: the bundle must still hold all that it covers.
 --code    the 16 characters printed on a paper report: a checkpoint of the bundle must have it.
-A device that none enrolled, or that was revoked, is told: ask who holds it.
+A device that none enrolled, that was revoked, or that wrote two pasts (a fork) is told: ask who holds it.
 What no file can show: a wrong reading typed honestly, a device that never handed anything on, and, without a checkpoint
 that somebody else kept (--held, --code), entries that the holder of a key cut off or wrote anew.
 
@@ -346,7 +346,8 @@ def checkpoint(note: str, devices: dict[str, Device], log: object, *, trust: boo
     for dev, size, stated in sizes:
         need(dev in devices, f"device {dev} is left out")
         have = len(devices[dev].hashes)
-        need(have >= int(size), f"device {dev} had {size} entries then and has {have} now: entries were cut off")
+        gone = "put aside, it is REVOKED" if devices[dev].state == "REVOKED" else "entries were cut off"
+        need(have >= int(size), f"device {dev} had {size} entries then and has {have} now: {gone}")
         need(devices[dev].root(int(size)) == stated, f"the first {size} entries of device {dev} are not those of then")
     printed = base64.b32encode(hashlib.sha256(text.encode()).digest()[:10]).decode()
     return by, issued, "-".join(printed[at : at + 4] for at in (0, 4, 8, 12))
@@ -357,21 +358,20 @@ def check(data: bytes, *, quick: bool = False, held: str | None = None, code: st
     entries, notes, head = taken_apart(lines_of(data))
     devices = chains_of(entries, head["log"], quick=quick)
     said = []
-    newest = {number for number, _ in notes[-1:]}
     for number, note in notes:
         try:
-            said.append(checkpoint(note, devices, head["log"], trust=quick and number not in newest))
+            said.append(checkpoint(note, devices, head["log"], trust=quick and number != notes[-1][0]))
         except (Bad, ValueError) as error:
             raise Bad(f"line {number}, a checkpoint: {error}") from None
-    if held is not None:
-        by, issued, printed = checkpoint(held, devices, head["log"])
-        said.append((by, issued, printed + " (held)"))
-    need(code is None or code in {c[2] for c in said}, f"no checkpoint here has the code {code}")
+    said += [checkpoint(note, devices, head["log"]) for note in (held,) if note is not None]
+    need(code is None or code.upper() in {c[2] for c in said}, f"no checkpoint here has the code {code}")
     looked = "every hash and link, last signatures" if quick else "every hash, link and signature"
     started = (e["body"] for _, e, _ in entries.values() if e["kind"] == "log_started")
     kind = "DEMONSTRATION log, " if next(started).get("demonstration") is True else ""
     words = [f"OK: {kind}{len(entries)} entries of {len(devices)} devices ({looked})"]
-    words += [f"device {dev}: {len(device.hashes)} entries, {device.state}" for dev, device in sorted(devices.items())]
+    forked = {str(e["body"].get("device")) for _, e, _ in entries.values() if e["kind"] == "fork_found"}
+    each = ((dev, len(d.hashes), d.state + ", FORKED" * (dev in forked)) for dev, d in sorted(devices.items()))
+    words += [f"device {dev}: {count} entries, {state}" for dev, count, state in each]
     words += [f"checkpoint {printed} of {issued} by device {by}" for by, issued, printed in said]
     return words if said else [*words, "No checkpoint in it: entries cut off at the end would not show."]
 

@@ -3,6 +3,7 @@
 import sqlite3
 from collections.abc import Callable
 
+from seasonlog.errors import LogError
 from seasonlog.journal import undo
 from seasonlog.journal.database import run_script
 from seasonlog.journal.encoding import Entry
@@ -36,7 +37,7 @@ def rebuild_views(connection: sqlite3.Connection, views: Views, progress: Progre
     (total,) = connection.execute("SELECT count(*) FROM entry").fetchone()
     undo.watch(connection, max(total - undo.KEPT, 0))
     for place, row in enumerate(connection.execute(SELECT + "ORDER BY hlc, dev, seq"), 1):
-        fold(connection, views, from_row((place, *row[1:])))
+        fold_again(connection, views, from_row((place, *row[1:])))
         if progress is not None and place % PROGRESS_EVERY == 0:
             progress(place, total)
     connection.execute("INSERT OR REPLACE INTO meta VALUES ('views_version', ?)", (str(views.version),))
@@ -46,6 +47,36 @@ def fold(connection: sqlite3.Connection, views: Views, stored: Stored) -> None:
     """Fold one entry, which comes after all that were folded, so that it can be taken back."""
     undo.at(connection, stored.pos)
     views.apply(connection, stored)
+
+
+class UnreadableEntryError(LogError):
+    """An entry is signed well and still says what no fold can read: of a broken program, or of a later one."""
+
+
+def fold_again(connection: sqlite3.Connection, views: Views, stored: Stored) -> None:
+    """Fold an entry that was not written just now, so that it can be taken back."""
+    undo.at(connection, stored.pos)
+    applied(connection, views, stored)
+
+
+def applied(connection: sqlite3.Connection, views: Views, stored: Stored) -> None:
+    """Fold an entry that was not written just now.
+
+    Raises:
+        UnreadableEntryError: it says what this version cannot read.
+    """
+    try:
+        views.apply(connection, stored)
+    except _UNREADABLE as error:
+        e, what = stored.entry, f"{type(error).__name__}: {error}"
+        words = f"this version cannot read entry {e.seq} of device {e.dev}, {e.kind} ({what:.100})"
+        raise UnreadableEntryError(f"{words}; install the seasonlog that wrote it") from error
+
+
+_UNREADABLE = (
+    ArithmeticError, AttributeError, LookupError, TypeError, ValueError, sqlite3.IntegrityError,
+    sqlite3.ProgrammingError, sqlite3.InterfaceError,
+)  # fmt: skip
 
 
 def bring_up(connection: sqlite3.Connection, views: Views, first: Entry, progress: Progress | None = None) -> None:
@@ -67,7 +98,7 @@ def bring_up(connection: sqlite3.Connection, views: Views, first: Entry, progres
         return
     undo.go_back(connection, place)
     for at, row in enumerate(connection.execute(f"{SELECT}{after} ORDER BY hlc, dev, seq", key), place):
-        fold(connection, views, from_row((at, *row[1:])))
+        fold_again(connection, views, from_row((at, *row[1:])))
 
 
 def _drop_all(connection: sqlite3.Connection) -> None:

@@ -13,6 +13,7 @@ from seasonlog.journal.note import NoteError, parse
 from seasonlog.journal.readonly import is_shared, open_untouched
 from seasonlog.journal.store import Journal
 from seasonlog.journal.stored import Stored
+from seasonlog.journal.tables import UnreadableEntryError
 from seasonlog.journal.verify import Verification, verify
 from seasonlog.journal.views import LogViews
 from seasonlog.services.logbook import Logbook, Surroundings
@@ -95,7 +96,10 @@ def verify_log(at: Places, *, quick: bool, progress: Progress | None = None, kep
     except OlderLogError:
         if quick:
             return Verdict(found, "")
-        opened = open_untouched(at.log, LogViews(), progress=progress)
+        try:
+            opened = open_untouched(at.log, LogViews(), progress=progress)
+        except UnreadableEntryError as error:
+            return Verdict(found, f"its tables cannot be made: {error}")
     with opened as journal:
         older = is_shared(journal)
         tables = "" if quick or older else first_difference(journal, LogViews())

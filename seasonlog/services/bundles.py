@@ -217,7 +217,7 @@ def _details_named(book: Logbook) -> set[str]:
     """Names of the contact details that a record of the register ever had."""
     recorded = book.journal.entries(kind=Kind.REGISTER_RECORDED)
     items = (s.entry.body["item"].get(details_apart.KEY) for s in recorded)
-    return {str(kept["sha256"]) for kept in items if kept}
+    return {str(kept.get("sha256")) for kept in items if isinstance(kept, dict)}
 
 
 def _put(blobs: Blobs, files: Mapping[str, bytes]) -> int:
@@ -260,10 +260,12 @@ class Shown:
     def _state(self, dev: str) -> str:
         first = self.found.entries[0].entry.dev
         known = standing((stored.entry for stored in self.found.entries), [first])
+        forked = {str(s.entry.body.get("device")) for s in self.found.entries if s.entry.kind == Kind.FORK_FOUND}
+        fork = ", FORKED" if dev in forked else ""
         if dev in known.revoked:
-            return f"REVOKED, the first {known.revoked[dev]} count"
+            return f"REVOKED{fork}, the first {known.revoked[dev]} count"
         enrolled = "enrolled" if dev in known.may else "NOT ENROLLED"
-        return "began the log" if dev == first else enrolled
+        return ("began the log" if dev == first else enrolled) + fork
 
     def lines(self) -> list[str]:
         """For a person."""

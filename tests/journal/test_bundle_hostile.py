@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from seasonlog.errors import InputRefusedError
+from seasonlog.errors import InputRefusedError, LogError
 from seasonlog.journal import standalone_verifier
 from seasonlog.journal.bundle import Bundle, Head, SignedLine, taken_apart, written
 from seasonlog.journal.store import Journal
@@ -96,6 +96,55 @@ def test_an_entry_no_fold_can_read_is_refused_in_words(two: tuple[Laptop, Laptop
     fresh = Laptop(tmp_path, "fresh")
     assert "cannot read" in refused(fresh, data)
     assert not fresh.at.log.exists()
+
+
+SITE = {"what": "site", "id": "S"}
+ODD: tuple[tuple[str, dict[str, Any]], ...] = (
+    ("device_revoked", {}), ("device_revoked", {"device": 5, "entries": "x", "because": 1}),
+    ("device_revoked", {"device": "f" * 16, "entries": -1, "because": "b"}),
+    ("device_revoked", {"device": ["a"], "entries": 1, "because": "b", "checkpoint": ""}),
+    ("device_enrolled", {"device": {"a": 1}, "name": "n"}), ("device_enrolled", {"device": "../../etc", "name": "n"}),
+    ("fork_found", {"device": [1], "seq": "x", "held": 1, "other": 2, "line": 3, "sig": 4}),
+    ("fork_found", {"device": "x", "seq": 2**50, "held": "zz", "other": "yy", "line": "no", "sig": "q"}),
+    ("register_recorded", SITE | {"item": {"name": "n", "kept_apart": "x"}}),
+    ("register_recorded", SITE | {"item": {"kept_apart": {"sha256": 5}}}),
+    ("register_recorded", {"what": ["x"], "id": "a", "item": {}}),
+    ("note_added", {"visit": [], "tower": {}, "step": None, "text": 5}), ("attached", {}),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("kind", "body"), ODD, ids=[f"{kind} {body}" for kind, body in ODD])
+def test_whatever_an_enrolled_device_signs_is_answered_in_words(
+    two: tuple[Laptop, Laptop], tmp_path: Path, kind: str, body: dict[str, Any]
+) -> None:
+    """Shown, refused or taken in, by others and in the very log that holds it; never a crash, never half of it."""
+    north, south = two
+    with south.book() as book:
+        at = south.at
+        bare = Journal.open(at.log, keys_dir=at.keys, clock=book.around.clock, random_bytes=book.around.random_bytes)
+        with bare:
+            bare.append([Draft(kind, body, "south Example")])
+            data = b"".join(written(bundle_of(bare, book)))
+    assert bundles.shown(data, "x").lines()[0].startswith("OK: ")
+    assert standalone_verifier.check(data)[0].startswith("OK: ")
+    says = taken_or_not(north, data)
+    assert verify_log(north.at, quick=False).ok
+    if not says:
+        south.book().close()
+        assert verify_log(south.at, quick=False).ok
+        return
+    assert "holds an entry that this version cannot read" in says
+    with pytest.raises(LogError, match="this version cannot read entry"):
+        south.book()
+    assert "its tables cannot be made" in verify_log(south.at, quick=False).says()
+
+
+def taken_or_not(laptop: Laptop, data: bytes) -> str:
+    try:
+        laptop.take(data)
+    except InputRefusedError as error:
+        return str(error)
+    return ""
 
 
 def bundle_of(journal: Journal, book: Logbook) -> Bundle:

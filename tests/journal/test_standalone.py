@@ -369,8 +369,41 @@ def test_a_device_that_nobody_enrolled_or_that_was_revoked_is_told() -> None:
     assert states(made.bundle(first))[second.key.dev] == "REVOKED"
 
 
+def test_a_fork_that_somebody_found_is_told() -> None:
+    made = copy.deepcopy(world(1, 6))
+    first, second, third = made.laptops
+    made.write(first, "", "device_enrolled", body={"device": second.key.dev, "name": "second"})
+    for other in (second, third):
+        body = {"device": other.key.dev, "seq": 1, "held": "a", "other": "b", "line": "", "sig": ""}
+        made.write(first, "", "fork_found", body=body)
+    assert states(made.bundle(first)) == {
+        first.key.dev: "began the log", second.key.dev: "enrolled, FORKED", third.key.dev: "NOT ENROLLED, FORKED",
+    }  # fmt: skip
+
+
+def test_a_checkpoint_that_counts_what_a_revoked_device_wrote_later_is_not_called_cut_off() -> None:
+    made = copy.deepcopy(world(1, 6))
+    first, second, _ = made.laptops
+    made.meet(first, second)
+    held = made.state(second).encoded()
+    body = {"device": second.key.dev, "entries": 1, "checkpoint": "", "because": "lost"}
+    made.write(first, "", "device_revoked", body=body)
+    first.seen[second.key.dev] = first.seen[second.key.dev][:1]
+    data = made.bundle(first, notes=[])
+    assert "put aside, it is REVOKED" in outcome(alone, data, {"held": held})[0]
+
+
+def test_the_code_of_a_checkpoint_that_was_kept_counts_too() -> None:
+    """As in the program; and small letters are as good."""
+    lines = lines_of(tiny())
+    note = victim().notes[-1]
+    data, code = bundled(lines), read(note.text).code.lower()
+    assert outcome(alone, data, {"held": note.encoded(), "code": code})[0] == ""
+    assert shown(data, "x", kept=note.encoded(), code=code).found.entries
+
+
 def states(data: bytes) -> dict[str, str]:
     said = [words for words in alone.check(data) if words.startswith("device")]
     ours = [words for words in shown(data, "a bundle").lines() if words.startswith("device")]
     assert [words.partition(", the first")[0] for words in ours] == said
-    return {words.split()[1].rstrip(":"): words.rpartition(", ")[2] for words in said}
+    return {words.split()[1].rstrip(":"): words.partition("entries, ")[2] for words in said}

@@ -233,7 +233,16 @@ def test_every_attack_is_found_in_five_hundred_worlds(attack: Attack) -> None:
 
 
 def test_a_date_before_the_own_last_entry_is_told() -> None:
-    for number in range(WORLDS):
+    check_dates(range(WORLDS))
+
+
+@pytest.mark.long
+def test_a_date_before_the_own_last_entry_is_told_in_five_hundred_worlds() -> None:
+    check_dates(range(500))
+
+
+def check_dates(numbers: range) -> None:
+    for number in numbers:
         _, data, held = attacked(append_with_an_earlier_date, number)
         found = against(judged(data), held)
         assert isinstance(found, Proved)
@@ -274,6 +283,16 @@ def ours(made: World, laptop: Laptop) -> Ours:
 @pytest.mark.parametrize("number", range(WORLDS))
 def test_honest_laptops_are_never_accused(number: int) -> None:
     """Also one that was silent for long, with a clock a day off, and hands on late."""
+    check_honest(number)
+
+
+@pytest.mark.long
+def test_honest_laptops_are_never_accused_in_five_hundred_worlds() -> None:
+    for number in range(500):
+        check_honest(number)
+
+
+def check_honest(number: int) -> None:
     made = world(number)
     for giver in made.laptops:
         data = made.bundle(giver)
