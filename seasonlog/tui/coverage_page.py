@@ -1,24 +1,12 @@
-"""Coverage as list rows: what is missing first, one line of signs per tower and season, a cell with its rules."""
+"""Coverage as list rows: what is missing first, one line of signs per tower and season."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from textual.content import Content
 
-from seasonlog.domain.audit_rules import CAVEAT
-from seasonlog.domain.coverage_cells import (
-    WORST_FIRST,
-    Cell,
-    CellKey,
-    CellState,
-    CoverageGrid,
-    GridRow,
-    OpenedCell,
-    OpenedVisit,
-    Outcome,
-    RuleResult,
-)
+from seasonlog.domain.coverage_cells import WORST_FIRST, Cell, CellKey, CellState, CoverageGrid, GridRow
 from seasonlog.tui import rows
-from seasonlog.tui.widgets.row import NOTHING, Row, heading
+from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.wording import Look, counted, plain, say
 
 CELLS = {
@@ -33,11 +21,27 @@ CELLS = {
 }
 SIGNS = {CellState.LATE: "~"}
 """One cell wide, where the look's own sign is wider."""
-OUTCOMES = {
-    Outcome.BROKEN: Look("✗", "BROKEN", "fail"),
-    Outcome.CANNOT_TELL: Look("?", "CANNOT TELL", "unsure"),
-    Outcome.KEPT: Look("✓", "KEPT", "pass"),
+WRONG = {
+    "in_its_window": "made late",
+    "signed_off": "not signed off",
+    "signature_of_this_record": "a signature of another record",
+    "steps_proven": "a required step did not pass",
+    "people_qualified": "somebody not qualified",
+    "instruments_calibrated": "an instrument out of calibration",
+    "instruments_named": "an instrument not named",
+    "instruments_stand": "an instrument recalled",
+    "instruments_checked": "an instrument not checked before use",
+    "order_kept": "steps out of their order",
+    "failures_acted_on": "a failure without an action",
+    "findings_closed": "a finding left open",
+    "changes_restored": "a temporary change left in place",
+    "corrections_told": "a correction without its reason",
+    "lockout_certified": "a certificate with gaps",
+    "people_named": "an entry without a name",
+    "entered_at_the_time": "entered late from paper",
+    "reviewed_by_another": "reviewed by nobody else",
 }
+"""What is wrong when a rule of the audit is broken, in few words."""
 MEANS = {
     CellState.MISSING: "its last sensible day is over and no visit was signed off",
     CellState.AMISS: "made and signed off, but a rule is broken",
@@ -49,9 +53,9 @@ LETTERS = {
 }  # fmt: skip
 OTHER = "+"
 """A checklist of the site's own."""
-NARROW = 60
+NARROW, WIDE = 60, 100
 PROOF = Look("◆", "PROOF", "hot")
-EVIDENCE = Look("»", "EVIDENCE", "cold")
+NOTHING_ASKED = "not asked"
 NO_TOWERS = Row("", Content("No towers yet"), Content("The register holds no tower."))
 
 
@@ -60,17 +64,24 @@ def season_short(season: int, *, southern: bool = False) -> str:
     return f"{season} " if southern else f"{season % 100:02d}/{(season + 1) % 100:02d}"
 
 
-def gaps(grid: CoverageGrid) -> list[Row]:
-    """What wants an explanation, the worst first."""
-    towers = {row.tower: row for row in grid.rows}
-    found: list[Row] = [_summary(grid)]
+def gaps(grid: CoverageGrid) -> list[Row | Cell]:
+    """What wants an explanation, the worst first: a heading and its cells, which `gap_row` draws when they are seen."""
+    found: list[Row | Cell] = [_summary(grid)]
     by_state: dict[CellState, list[Cell]] = {}
     for each in grid.gaps():
         by_state.setdefault(each.state, []).append(each)
     for state, cells in by_state.items():
-        found.append(heading(f"{CELLS[state].word} · {len(cells)}: {MEANS[state]}"))
-        found += [cell_row(each, towers[each.tower]) for each in cells]
+        found += [heading(f"{CELLS[state].word} · {len(cells)}: {MEANS[state]}"), *cells]
     return found
+
+
+def gap_row(gap: Row | Cell, towers: Mapping[str, GridRow], width: int) -> Row:
+    """One line of `gaps`, with the tower by name where there is room."""
+    if isinstance(gap, Row):
+        return gap
+    tower = towers[gap.tower]
+    name = "" if width < NARROW else f"{tower.name}{f', {tower.site_name}' if width >= WIDE else ''}"
+    return cell_row(gap, tower, name=f"{name}{_gone(tower)}".removeprefix(", "))
 
 
 def _summary(grid: CoverageGrid) -> Row:
@@ -83,16 +94,27 @@ def _summary(grid: CoverageGrid) -> Row:
     return Row("", Content(title), say(", ".join(words) or "no visit was asked for yet"), look=look)
 
 
-def cell_row(each: Cell, tower: GridRow, *, with_tower: bool = True) -> Row:
-    """One cell in a list."""
+def cell_row(each: Cell, tower: GridRow, *, name: str = "", with_tower: bool = True) -> Row:
+    """One cell in a list.
+
+    Args:
+        each: The cell.
+        tower: Its tower.
+        name: The tower in words, beside the title; may be empty.
+        with_tower: Say which tower; its own page need not.
+    """
     look = CELLS[each.state]
     what = f"{plain(each.checklist)} {season_short(each.season, southern=tower.is_southern).strip()}"
-    title = f"{each.tower}  {what}" if with_tower else what
-    broken = f" · broken: {'; '.join(plain(rule) for rule in each.broken)}" if each.broken else ""
-    where = f" · {tower.name}, {tower.site_name}{_gone(tower)}" if with_tower else ""
-    return Row(
-        key_of(each.key), say(title), say(f"{each.words}{broken}{where}"), rows.marks((look.word, look.tone)), look
-    )
+    title = say(f"{each.tower}  {what}" if with_tower else what)
+    if name:
+        title += say(f"  {name}", "not bold $soft")
+    said = [say(each.words), *([say(wrong(each.broken), f"${'tone-' + look.tone}")] if each.broken else [])]
+    return Row(key_of(each.key), title, Content("\n").join(said), rows.marks((look.word, look.tone)), look)
+
+
+def wrong(broken: tuple[str, ...]) -> str:
+    """What is wrong, in words."""
+    return "; ".join(WRONG.get(rule, plain(rule)) for rule in broken)
 
 
 def _gone(tower: GridRow) -> str:
@@ -115,9 +137,10 @@ def tower_row(row: GridRow, grid: CoverageGrid, width: int) -> Row:
     worst = min((c.state for c in _cells(row, grid)), key=WORST_FIRST.index, default=CellState.NOT_ASKED)
     groups = [_season(row, grid, season, narrow=width < NARROW) for season in grid.seasons[-_fits(grid, width) :]]
     title = say(f"{row.tower}  {row.name}{_gone(row)}")
-    site = "" if width < NARROW else row.site_name
-    marks = (say(site, "$soft"),) if site else ()
-    return Row(f"tower:{row.tower}", title, Content("   ").join(groups), marks, CELLS[worst])
+    signs = Content("   ").join(groups)
+    if width < NARROW:
+        return Row(f"tower:{row.tower}", title, Content("\n").join([signs, say(row.site_name)]), look=CELLS[worst])
+    return Row(f"tower:{row.tower}", title, signs, (say(row.site_name, "$soft"),), CELLS[worst])
 
 
 def _fits(grid: CoverageGrid, width: int) -> int:
@@ -133,12 +156,16 @@ def _cells(row: GridRow, grid: CoverageGrid) -> Iterator[Cell]:
 
 
 def _season(row: GridRow, grid: CoverageGrid, season: int, *, narrow: bool) -> Content:
+    """One group of signs; a season in which nothing was asked of the tower says so, as wide as the others."""
+    states = [(name, grid.cell(row.tower, name, season).state) for name in grid.checklists]
     parts: list[tuple[str, str]] = [(f"{season_short(season, southern=row.is_southern)} ", "$soft")]
-    for checklist in grid.checklists:
-        state = grid.cell(row.tower, checklist, season).state
+    if all(state is CellState.NOT_ASKED for _, state in states):
+        wide = len(states) * (1 if narrow else 2)
+        return Content.assemble(*parts, ((NOTHING_ASKED if len(NOTHING_ASKED) <= wide else "–").ljust(wide), "$soft"))
+    for name, state in states:
         sign = SIGNS.get(state, CELLS[state].symbol)
         if not narrow:
-            parts.append((LETTERS.get(checklist, OTHER), "$soft"))
+            parts.append((LETTERS.get(name, OTHER), "$soft"))
         parts.append((sign, f"bold {CELLS[state].ink}"))
     return Content.assemble(*parts)
 
@@ -171,38 +198,6 @@ def tower_cells(tower: str, grid: CoverageGrid) -> list[Row]:
             found.append(heading(f"SEASON {season_short(season, southern=row.is_southern).strip()}"))
             found += [cell_row(each, row, with_tower=False) for each in shown]
     return found
-
-
-def cell(found: OpenedCell) -> list[Row]:
-    """A cell opened: its state, its windows, each visit held against every rule."""
-    each = found.cell
-    look = CELLS[each.state]
-    shown = [
-        Row("", say(f"{look.word}: {each.words}"), say("; ".join(found.windows) or "no window asks for it"), look=look)
-    ]
-    for visit in found.visits:
-        shown += _visit(visit)
-    if not found.visits:
-        shown.append(Row("", Content("No visit"), Content("The record holds none for this window."), look=look))
-    return [*shown, Row("", NOTHING, say(CAVEAT))]
-
-
-def _visit(visit: OpenedVisit) -> Iterator[Row]:
-    yield heading(f"{visit.title} · {visit.day} · {plain(visit.state)}")
-    words = f"{visit.visit} by {visit.who} · to be kept {visit.keep_until}"
-    yield Row(f"record:{visit.visit}", say(f"Whole history: {counted(len(visit.evidence), 'entry', 'entries')}"),
-              say(words), look=EVIDENCE)  # fmt: skip
-    for result in visit.results:
-        yield rule_row(result)
-
-
-def rule_row(result: RuleResult) -> Row:
-    """One rule: kept or broken, and which requirement it serves."""
-    look = OUTCOMES[result.outcome]
-    lines = [say(result.says)] if result.says else []
-    lines.append(say(result.requirement))
-    key = f"record:{result.evidence[0]}" if result.evidence else ""
-    return Row(key, say(result.title), Content("\n").join(lines), rows.marks((look.word, look.tone)), look)
 
 
 def names_of(grid: CoverageGrid) -> dict[str, str]:

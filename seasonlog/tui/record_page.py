@@ -4,9 +4,11 @@ import json
 
 from textual.content import Content
 
+from seasonlog.domain.verdict import Verdict
 from seasonlog.services.record_history import History, Line, when
+from seasonlog.tui.rows import marks
 from seasonlog.tui.widgets.row import Row, heading
-from seasonlog.tui.wording import Look, counted, say, say_lines
+from seasonlog.tui.wording import VERDICTS, Look, counted, say, say_lines
 
 CHANGED = Look("✎", "CORRECTED", "near-fail")
 SIGNED = Look("✒", "SIGNED", "pass")
@@ -32,12 +34,19 @@ def entry(line: Line) -> Row:
     written = say(f"{when(line.entry)} · {line.entry.who} · device {line.entry.device[:8]} no. {line.seq}")
     if line.corrects is None:
         look = _LOOKS.get(line.entry.kind, ENTRY)
-        return Row(f"entry:{line.entry.uid}", say(line.entry.says), written, look=look)
+        return Row(f"entry:{line.entry.uid}", say(line.entry.says), written, _verdict(line), look)
     c = line.corrects
     words = [say(f"because {c.because}", "bold $foreground"), written, say(line.entry.says)]
     return Row(
         f"entry:{line.entry.uid}", say(f"{c.named}: {c.old}  →  {c.new}"), Content("\n").join(words), look=CHANGED
     )
+
+
+def _verdict(line: Line) -> tuple[Content, ...]:
+    """What an answer was worth, at the right of its row."""
+    told = str(line.facts.get("verdict", ""))
+    found = VERDICTS.get(Verdict(told)) if told in set(Verdict) else None
+    return () if found is None else marks((f"{found.symbol} {found.word}", found.tone))
 
 
 def whole(line: Line) -> Content:

@@ -11,17 +11,20 @@ from syrupy.assertion import SnapshotAssertion
 from textual.pilot import Pilot
 from textual.widgets import Static
 
+from seasonlog.domain.audit_rules import RULES
 from seasonlog.domain.coverage_cells import CellKey
 from seasonlog.journal.bundle import taken_apart
 from seasonlog.services import closing, rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.places import Places
 from seasonlog.tui.auditor import AuditApp
+from seasonlog.tui.coverage_page import WRONG
 from seasonlog.tui.screens.auditor import AuditorScreen, CellScreen, RecordScreen, TowerCoverageScreen
+from seasonlog.tui.screens.text import TextSheet
 from seasonlog.tui.screens.trends import TrendsScreen
 from tests.audit_story import LATE, TOWER
 from tests.builders import QUALIFIED, TODAY, a_book, a_visit, around, hostile
-from tests.tui.conftest import SIZES, row_keys, row_texts, seen, settled
+from tests.tui.conftest import SIZES, row_keys, row_texts, seen, settled, tap_row
 
 Show = Callable[[AuditApp, Pilot[Any]], Awaitable[None]]
 
@@ -61,6 +64,31 @@ async def test_what_is_missing_comes_first_and_opens_down_to_the_entry(told: tup
         assert '"checklist": "fall-enable"' in seen(app)
     app.book.close()
     assert hashlib.sha256(told[0].log.read_bytes()).hexdigest() == before
+
+
+def test_every_rule_says_what_is_wrong_when_it_is_broken() -> None:
+    assert set(WRONG) == {rule.name for rule in RULES}
+
+
+async def test_what_is_wrong_stands_first_and_every_rule_is_one_key_away(told: tuple[Places, str]) -> None:
+    """Rules that are kept take one row; it opens all of them with the requirement each serves."""
+    app = the_app(told[0], site="HOS")
+    async with app.run_test(size=(100, 60)) as pilot:
+        await settled(pilot)
+        await app.push_screen(CellScreen(CellKey(TOWER, "fall-enable", LATE)))
+        await settled(pilot)
+        texts = row_texts(app, "#rules")
+        late = next(at for at, text in enumerate(texts) if text.startswith("Made late"))
+        kept = next(at for at, text in enumerate(texts) if "rules kept" in text)
+        assert late < kept
+        assert "WINDOWS · 1" in texts[kept + 1]
+        await tap_row(pilot, "#rules", next(key for key in row_keys(app, "#rules") if key.startswith("rules:")))
+        assert isinstance(app.screen, TextSheet)
+        shown = " ".join(str(app.screen.words).split())
+        for rule in RULES:
+            assert rule.title in shown
+            assert rule.requirement in shown
+    app.book.close()
 
 
 async def test_every_tower_and_its_seasons(told: tuple[Places, str]) -> None:

@@ -15,7 +15,7 @@ from seasonlog.tui import coverage_page as page
 from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.screens.parts import PartsScreen
 from seasonlog.tui.widgets.row import Row
-from seasonlog.tui.widgets.row_list import RowList
+from seasonlog.tui.widgets.row_list import MANY, RowList
 from seasonlog.tui.widgets.segments import Segments
 from seasonlog.tui.wording import plain, say
 
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 NAMES = ("Missing first|Gaps", "Every tower|Towers", "Proof")
 WAIT = Row("", Content("reading the log …"))
+PROVES = "every hash, link and signature, and that the tables follow from the entries"
 READS_ONLY = "Nothing on these screens writes to the log."
 SIGNS_HELP = (
     "Each tower has a group of signs for each season; a letter names the checklist, the sign behind it how it stands. "
@@ -105,13 +106,23 @@ class AuditorScreen(PartsScreen):
 
     def _show(self, grid: "CoverageGrid") -> None:
         self.grid = grid
-        self.query_one("#gaps", RowList).show(page.gaps(grid))
-        self._draw_table()
+        self._draw()
 
-    def _draw_table(self) -> None:
-        grid, width = self.grid, self.app.size.width
-        if grid is None:
-            return
+    def _draw_gaps(self, grid: "CoverageGrid") -> None:
+        shown, found, width = self.query_one("#gaps", RowList), page.gaps(grid), self.app.size.width
+        towers = {row.tower: row for row in grid.rows}
+        if len(found) > MANY:
+            shown.show_many(len(found), lambda at: page.gap_row(found[at], towers, width))
+        else:
+            shown.show([page.gap_row(gap, towers, width) for gap in found])
+
+    def _draw(self) -> None:
+        if self.grid is not None:
+            self._draw_gaps(self.grid)
+            self._draw_table(self.grid)
+
+    def _draw_table(self, grid: "CoverageGrid") -> None:
+        width = self.app.size.width
         self.query_one("#signs", Static).update(page.legend(grid, width))
         towers = self.query_one("#every", RowList)
         if not grid.rows:
@@ -122,8 +133,8 @@ class AuditorScreen(PartsScreen):
         )
 
     def on_resize(self) -> None:
-        """As many seasons as have room."""
-        self._draw_table()
+        """As many seasons, and as much of a name, as have room."""
+        self._draw()
 
     @on(RowList.Opened)
     def _opened(self, event: RowList.Opened) -> None:
@@ -137,13 +148,16 @@ class AuditorScreen(PartsScreen):
 
     @staticmethod
     def _ask_row() -> Row:
-        words = "every hash, link and signature, and that the tables follow from the entries"
-        return Row("prove:", Content("Verify the log"), Content(words), look=page.PROOF)
+        return Row("prove:", Content("Verify the log"), Content(PROVES), look=page.PROOF)
 
     def action_prove(self) -> None:
         """Prove the log."""
         self.action_part(self.PARTS.index("proof"))
-        self.query_one("#proving", ProgressBar).update(total=self.book.journal.count(), progress=0)
+        entries = self.book.journal.count()
+        self.query_one("#proving", ProgressBar).update(total=entries, progress=0)
+        self.query_one("#proofs", RowList).show(
+            [Row("", say(f"Proving {entries} entries …"), say(PROVES), look=page.PROOF)]
+        )
         self.set_class(True, "-proving")
         self._prove()
 
@@ -218,13 +232,15 @@ class CellScreen(SeasonScreen):
 
     AUTO_FOCUS = "#rules"
     HELP = (
-        "One checklist of one tower in one season, held against every rule. A rule that is broken opens the entry that "
-        f"shows it. No rule named here binds a basin heater; local rules come first. {READS_ONLY}"
+        "One checklist of one tower in one season, held against every rule, visits that break one first. A rule that "
+        "is broken opens the entry that shows it; the row of those that are kept opens every rule with the requirement "
+        f"that it serves. No rule named here binds a basin heater; local rules come first. {READS_ONLY}"
     )
 
     def __init__(self, key: CellKey) -> None:
         super().__init__()
         self.key = key
+        self.found: OpenedCell | None = None
 
     def headings(self) -> tuple[Content, ...]:
         """Which cell."""
@@ -247,11 +263,26 @@ class CellScreen(SeasonScreen):
         self.ask(lambda book: opened(book, self.key, self.today), self._show)
 
     def _show(self, found: "OpenedCell") -> None:
-        self.query_one("#rules", RowList).show(page.cell(found))
+        from seasonlog.tui.cell_page import cell
+
+        self.found = found
+        self.query_one("#rules", RowList).show(cell(found))
 
     @on(RowList.Opened)
     def _opened(self, event: RowList.Opened) -> None:
-        self.app.push_screen(RecordScreen(event.key.partition(":")[2]))
+        what, _, rest = event.key.partition(":")
+        if what == "rules":
+            self._show_rules(rest)
+        else:
+            self.app.push_screen(RecordScreen(rest))
+
+    def _show_rules(self, visit: str) -> None:
+        from seasonlog.tui.cell_page import rules
+        from seasonlog.tui.screens.text import TextSheet
+
+        opened = self.found.visits if self.found is not None else ()
+        for each in (each for each in opened if each.visit == visit):
+            self.app.push_screen(TextSheet(say(f"Rules · {each.day}"), rules(each)))
 
 
 class RecordScreen(SeasonScreen):
