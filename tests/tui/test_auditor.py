@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from seasonlog.domain.audit_rules import RULES
 from seasonlog.domain.coverage_cells import CellKey
+from seasonlog.domain.visit import VisitState
 from seasonlog.journal.bundle import taken_apart
 from seasonlog.services import closing, rounds
 from seasonlog.services.logbook import Logbook
@@ -191,7 +192,7 @@ async def test_hostile_words_are_only_words(shared: Path, tmp_path: Path) -> Non
                 book, at, "supply_volts", ("480",) * 3, rounds.AnswerOptions(note=text, because=f"{number} {text}")
             )
             rounds.add_note(book, TOWER, text, at.visit.id)
-        closing.close_unfinished(book, at, closing.VisitState.NOT_POSSIBLE, texts[0])
+        closing.close_unfinished(book, at, VisitState.NOT_POSSIBLE, texts[0])
         visit = at.visit.id
     app = the_app(Places(tmp_path / "seasonlog.db"))
     async with app.run_test(size=(80, 200)) as pilot:
