@@ -28,8 +28,8 @@ from seasonlog.services.customer_copy import customer_copy
 from seasonlog.services.devices import integrity_code
 from seasonlog.services.findings import open_findings
 from seasonlog.services.logbook import Logbook
-from seasonlog.services.reports_history import of_visit
 from seasonlog.services.reports_stood import stood
+from seasonlog.services.reports_told import told
 from seasonlog.services.reports_words import SiteWords
 from seasonlog.services.season import history
 
@@ -45,7 +45,7 @@ _READING = (
     "Limits are computed from each heater's own rating, the volts measured in the same visit and the accuracy of the "
     "meter. Pass and near pass count as proof; cannot tell, near fail and fail never do. A value that was corrected "
     "stands with its older value, who changed it, when and why. Times are local to the site. Nothing in the log is "
-    "ever changed or deleted; `seasonlog verify` proves that no entry was."
+    "ever changed or deleted; the command seasonlog verify proves that no entry was."
 )
 
 
@@ -172,6 +172,12 @@ def firm_report(book: Logbook, made: Made, season: int | None = None) -> Documen
     return _document(book, made, "Freeze protection of all sites", "All sites", subtitle, head, sections, paper)
 
 
+def _grave_words(grave: int) -> str:
+    if not grave:
+        return "None of them can freeze, burn or shock."
+    return f"{grave} can freeze, burn or shock, to be closed only by a passed retest."
+
+
 def findings_report(book: Logbook, made: Made, *, site: str = "", tower: str = "") -> Document:
     """The findings that need a person, worst first."""
     registry.refuse_unknown(book.db, site=site, tower=tower)
@@ -186,8 +192,8 @@ def findings_report(book: Logbook, made: Made, *, site: str = "", tower: str = "
             groups[ident] = [Section(f"{known.name} ({ident})", (table, *reports_site.causes(ours, words)))]
     grave = sum(f.needs_retest for f in found)
     notice = (
-        Notice(Badge("✗", say.counted(len(found), "OPEN FINDING"), Tone.BAD if grave else Tone.NEAR,
-                     f"{grave} can freeze, burn or shock and close only by a passed retest."))
+        Notice(Badge("✗", f"{len(found)} OPEN FINDING{'S' if len(found) > 1 else ''}",
+                     Tone.BAD if grave else Tone.NEAR, _grave_words(grave)))
         if found else Notice(Badge("✓", "NO OPEN FINDING", Tone.PASS))
     )  # fmt: skip
     subtitle = tower or site or "all sites"
@@ -204,14 +210,9 @@ def visit_report(book: Logbook, visit: str, made: Made) -> Document:
     at = rounds.progress(book, visit)
     words = SiteWords(at.register.site_of(at.visit.tower))
     found = open_findings(book, tower=at.visit.tower)
-    changes = of_visit(book, visit)
-    told = (
-        *reports_visit.failed(at, words),
-        *reports_visit.parts(at, words, changes),
-        *reports_visit.photos(book, at),
-        *reports_proof.parts(book, at, words, made.today),
-    )
-    sections = [Section(title, blocks) for title, blocks in told]
+    whole = told(book, at, reports_proof.parts(book, at, words, made.today))
+    parts = (*reports_visit.failed(at, words), *reports_visit.parts(whole, words))
+    sections = [Section(title, blocks) for title, blocks in parts]
     tower = at.register.towers[at.visit.tower]
     head = (reports_visit.outcome(at, found), reports_visit.facts(at, words))
     return _document(book, made, "Record of one visit", f"{at.checklist.title}, {at.visit.day}",
@@ -248,6 +249,6 @@ def _document(
     sections: Sequence[Section], paper: str = "us-letter",
 ) -> Document:  # fmt: skip
     cautions = tuple(Para(words, Voice.CAUTION) for words in CAUTIONS)
-    last = Section("Cautions, and how to read this", (*cautions, Para(_READING)))
+    last = Section("Cautions, and how to read this", (*cautions, Para(_READING, Voice.SMALL)))
     return Document(kicker, title, subtitle, head, (*sections, last), stamp(book, made),
                     book.journal.is_demonstration, paper)  # fmt: skip

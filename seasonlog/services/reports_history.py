@@ -10,6 +10,9 @@ from itertools import pairwise
 from typing import Any
 
 from seasonlog.domain.records import Kind
+from seasonlog.domain.register_items import from_item
+from seasonlog.domain.register_records import Instrument
+from seasonlog.domain.visit import Visit
 from seasonlog.journal import audit_queries, report_queries
 from seasonlog.journal.encoding import Entry
 from seasonlog.services.logbook import Logbook
@@ -66,6 +69,17 @@ def _unsaid(before: Mapping[str, Any], after: Mapping[str, Any]) -> str:
     if after.get("retest"):
         return "read again after a repair"
     return "answered after it was left out" if "value" not in before else "answered again"
+
+
+def instruments_at(book: Logbook, visit: Visit) -> dict[str, Instrument]:
+    """The instruments of a visit as the register had them when it began: the certificate of that day, not of today."""
+    found: dict[str, Instrument] = {}
+    for stored in report_queries.about(book.db, _REGISTER[:1], "id", sorted(set(visit.instruments.values()))):
+        entry = stored.entry
+        if entry.body["what"] == "instrument" and entry.wall <= visit.started_wall_ms:
+            record, _ = from_item("instrument", entry.body["item"], str(entry.body["id"]))
+            found |= {record.id: record} if isinstance(record, Instrument) else {}
+    return found
 
 
 _REGISTER = (Kind.REGISTER_RECORDED, Kind.REGISTER_RETIRED)

@@ -31,11 +31,10 @@ def parts(book: Logbook, at: Progress, words: SiteWords, on: date) -> list[Part]
     visit = at.visit
     cell = coverage_cell.opened(book, CellKey(visit.tower, visit.checklist, visit.season), on)
     opened = next((each for each in cell.visits if each.visit == visit.id), None)
-    made: list[tuple[str, list[Block]]] = [
-        ("Held against the rules", [] if opened is None else [*_rules(opened, words)]),
-        ("Time, and how long to keep it", [*_time(book, visit.id, opened)]),
-    ]
-    return [(title, tuple(blocks)) for title, blocks in made if blocks]
+    rules = () if opened is None else tuple(_rules(opened, words))
+    keep = ("To be kept", opened.keep_until if opened else "for good")
+    made = [("Held against the rules", rules)] if rules else []
+    return [*made, *written(book, visit.id, Brackets(held.checkpoints(book.db)), keep)]
 
 
 def _rules(opened: OpenedVisit, words: SiteWords) -> Iterator[Block]:
@@ -49,14 +48,19 @@ def _rules(opened: OpenedVisit, words: SiteWords) -> Iterator[Block]:
         yield Para("The published rules are yardsticks; whether one binds this site is not said here.", Voice.SMALL)
 
 
-def _time(book: Logbook, visit: str, opened: OpenedVisit | None) -> Iterator[Block]:
+def written(book: Logbook, visit: str, brackets: Brackets, *more: tuple[str, str]) -> list[Part]:
+    """Between which times a visit was written down, and the hash that stands for its last entry.
+
+    Args:
+        book: The log.
+        visit: Its id.
+        brackets: The checkpoints held.
+        more: Further facts.
+    """
     entries = audit_queries.entries_of_visit(book.db, visit)
-    if entries:
-        brackets = Brackets(held.checkpoints(book.db))
-        first, last = brackets.of(entries[0].entry).words, brackets.of(entries[-1].entry).words
-        yield Facts((
-            ("First entry written", first),
-            ("Last entry written", last),
-            ("To be kept", opened.keep_until if opened else "for good"),
-            ("Hash of the last entry", entries[-1].hash.hex()[:32]),
-        ))  # fmt: skip
+    if not entries:
+        return []
+    first, last = brackets.of(entries[0].entry).words, brackets.of(entries[-1].entry).words
+    times = (("Written", first),) if first == last else (("First entry written", first), ("Last entry written", last))
+    facts = Facts((*times, *more, ("Hash of the last entry", entries[-1].hash.hex()[:32])))
+    return [("When it was written", (facts,))]

@@ -126,7 +126,7 @@ def site_parts(book: Logbook, site: Site, records: Sequence[TowerRecord], today:
     words = SiteWords(site)
     strips = season_strip.tower_strips(book, site.id, on)
     items = season.items(book, on, site=site.id)
-    replaced = [change for r in records for changes in r.answers for change in changes]
+    replaced = [change for r in records for each in r.told for change in each.changes]
     made: list[tuple[str, Sequence[Block]]] = [
         ("Towers", [_towers(records)]),
         ("Coverage of the season", [_strips(strips.site, strips.towers, f"The season of {site.name}"),

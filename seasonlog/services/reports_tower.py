@@ -36,9 +36,10 @@ from seasonlog.services import reports_words as say
 from seasonlog.services.figures import CAUTION, TowerFigures, worked
 from seasonlog.services.findings import retest_words
 from seasonlog.services.logbook import Logbook
-from seasonlog.services.reports_history import Change, of_plan, of_register, of_visit
+from seasonlog.services.reports_history import Change, of_plan, of_register
 from seasonlog.services.reports_stood import retired_on
-from seasonlog.services.reports_visit import Part
+from seasonlog.services.reports_told import each_told
+from seasonlog.services.reports_visit import Part, Told
 from seasonlog.services.reports_words import SiteWords, plain
 
 
@@ -61,8 +62,8 @@ class TowerRecord:
     figures: TowerFigures
     changes: Sequence[Change]
     """Of the register and of the plan."""
-    answers: Sequence[Sequence[Change]]
-    """What replaced what in each visit, in the order of the visits."""
+    told: Sequence[Told]
+    """The same visits with what stands beside each."""
     notes: Sequence[queries.Note]
     retired: date | None = None
     """Its last day in the register, when it is there no more."""
@@ -143,7 +144,7 @@ def tower_record(book: Logbook, tower: str, season: int, today: date) -> TowerRe
         visits=visits,
         figures=worked(register, tower, mode, readings, [f for f in findings if f.is_open]),
         changes=[*of_register(book, tower, idents), *of_plan(book, tower)],
-        answers=[of_visit(book, at.visit.id) for at in visits],
+        told=each_told(book, visits),
         notes=queries.notes_of(book.db, tower),
         retired=retired,
     )
@@ -231,8 +232,7 @@ def parts(record: TowerRecord, strips: Sequence[Block]) -> list[Part]:
          else [Para("No finding is open.")]),
         ("The season", [*strips, *_visits(record)]),
         ("Heat, and hours to freeze", [*heat(record)]),
-        *((f"{at.checklist.title}, {at.visit.day}", [*_visit(at, record, changed)])
-          for at, changed in zip(record.visits, record.answers, strict=True)),
+        *((f"{each.at.checklist.title}, {each.at.visit.day}", [*_visit(each, record.words)]) for each in record.told),
         ("Closed findings", [findings_table(closed, record.words, "Closed or withdrawn", record.on)] if closed else []),
         ("Changes of register and plan", [*reports_visit.changed(record.changes, record.words)]),
         ("What is installed", [*_installed(record)]),
@@ -300,11 +300,11 @@ def _heat_rows(basin: BasinHeat, words: SiteWords) -> Iterator[tuple[Cell, ...]]
         yield (basin.basin, air, lost, basin.has, _ENOUGH[at.adequate], basin.first_to_freeze)
 
 
-def _visit(at: Progress, record: TowerRecord, changed: Sequence[Change]) -> Iterator[Block]:
+def _visit(told: Told, words: SiteWords) -> Iterator[Block]:
     """A visit inside a tower's part: its headings become captions."""
-    yield reports_visit.outcome(at, [])
-    yield reports_visit.facts(at, record.words)
-    for _, blocks in reports_visit.parts(at, record.words, changed):
+    yield reports_visit.outcome(told.at, [])
+    yield reports_visit.facts(told.at, words)
+    for _, blocks in reports_visit.parts(told, words):
         yield from blocks
 
 

@@ -1,12 +1,14 @@
 """The record of one visit as parts of a report: what was proven, every step with its limit, instruments, signatures."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import groupby
 
 from seasonlog.domain.checklist import StepInstance, StepKind
 from seasonlog.domain.coverage import shortfalls
 from seasonlog.domain.finding import Finding
+from seasonlog.domain.register_records import Instrument
 from seasonlog.domain.units_shown import unit_words
 from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import Progress, Saved, VisitState
@@ -51,6 +53,19 @@ _STEPS = (
 )
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A visit with what a report tells beside it."""
+
+    at: Progress
+    changes: Sequence[Change]
+    """What replaced what in it."""
+    instruments: Mapping[str, Instrument]
+    """By id, as they were on record when it began."""
+    beside: Sequence[Part]
+    """Photos, rules, times: what comes last."""
+
+
 def outcome(at: Progress, found: Sequence[Finding]) -> Notice:
     """What the visit proves, or why it does not: said first.
 
@@ -91,24 +106,24 @@ def facts(at: Progress, words: SiteWords) -> Facts:
     return Facts(tuple(items))
 
 
-def parts(at: Progress, words: SiteWords, changes: Sequence[Change]) -> list[Part]:
+def parts(told: Told, words: SiteWords) -> list[Part]:
     """Everything a visit recorded, in the order it is read.
 
     Args:
-        at: The visit.
+        told: The visit.
         words: The ways of its site.
-        changes: What replaced what in it.
     """
+    at = told.at
     made: list[tuple[str, Sequence[Block]]] = [
         ("Readings against their limits", [*bands_of(at, words)]),
         ("Every step", [*_steps(at, words)]),
         ("Limits and what they rest on", [*_limits(at, words)]),
-        ("Instruments", [*_instruments(at)]),
+        ("Instruments", [*_instruments(told)]),
         ("Signatures", [*_signatures(at, words)]),
         ("Temporary changes", [*_temporary(at)]),
-        ("Answers that were replaced", [*changed(changes, words)]),
+        ("Answers that were replaced", [*changed(told.changes, words)]),
     ]
-    return [(title, tuple(blocks)) for title, blocks in made if blocks]
+    return [*((title, tuple(blocks)) for title, blocks in made if blocks), *told.beside]
 
 
 def photos(book: Logbook, at: Progress) -> list[Part]:
@@ -236,26 +251,34 @@ def _limits(at: Progress, words: SiteWords) -> Iterator[Block]:
         )
 
 
-def _instruments(at: Progress) -> Iterator[Table]:
-    rows = [_instrument(at, kind, ident) for kind, ident in sorted(at.visit.instruments.items())]
+def _instruments(told: Told) -> Iterator[Table]:
+    rows = [_instrument(told, kind, ident) for kind, ident in sorted(told.at.visit.instruments.items())]
     if rows:
-        columns = (Column("Instrument", 1), Column("What it is", 2.2), Column("For", 1.2), Column("Accuracy", 2),
-                   Column("Calibrated until", 1.4), Column("On the day", 1.8))  # fmt: skip
-        yield Table("Instruments used, and their calibration on the day of the visit", columns, tuple(rows))
+        columns = (Column("Instrument", 0.9), Column("What it is", 1.8), Column("For", 1.1), Column("Accuracy", 1.6),
+                   Column("Certificate", 2), Column("Calibrated until", 1.2), Column("On the day", 1.7))  # fmt: skip
+        yield Table("Instruments used, as they were on record on the day of the visit", columns, tuple(rows)).filled()
 
 
-def _instrument(at: Progress, kind: str, ident: str) -> tuple[Cell, ...]:
-    overdue = ident in at.visit.uncalibrated
+def _certificate(known: Instrument) -> str:
+    """Number, laboratory, day, and how it was found; empty where nothing of it is on record."""
+    found = plain(known.as_found) if known.as_found not in (None, "not_told") else ""
+    on = known.calibrated.isoformat() if known.calibrated else ""
+    told = (("", known.certificate), ("", known.laboratory), ("of ", on), ("found ", found))
+    return ", ".join(f"{word}{text}" for word, text in told if text)
+
+
+def _instrument(told: Told, kind: str, ident: str) -> tuple[Cell, ...]:
+    overdue = ident in told.at.visit.uncalibrated
     state = Badge("✗", "OUT OF CALIBRATION", Tone.BAD) if overdue else Badge("✓", "IN CALIBRATION", Tone.PASS)
-    known = at.register.instruments.get(ident)
+    known = told.instruments.get(ident) or told.at.register.instruments.get(ident)
     if known is None:
-        return (ident, "no longer in the register", kind, "", "", state)
+        return (ident, "no longer in the register", kind, "", "", "", state)
     share = f"{known.percent} %" if known.percent else ""
     digit = f"of {known.resolution} {unit_words(known.unit or '')}".rstrip()
     counts = f"{say.counted(known.counts, 'count')} {digit}" if known.counts else ""
     accuracy = " + ".join(part for part in (share, counts) if part) or "not on record"
     due = known.calibration_due.isoformat() if known.calibration_due else "not on record"
-    return (ident, known.name, kind, accuracy, due, state)
+    return (ident, known.name, kind, accuracy, _certificate(known), due, state)
 
 
 def _signatures(at: Progress, words: SiteWords) -> Iterator[Block]:
