@@ -34,7 +34,7 @@ FIRST_WAIT_S, LONGEST_WAIT_S = 1.0, 300.0
 class OpenHub(Protocol):
     """A hub that answers."""
 
-    def exchange(self) -> sync.Synced:
+    def exchange(self, folding: sync.Folding) -> sync.Synced:
         """Send and fetch what either side lacks."""
         ...
 
@@ -70,9 +70,14 @@ class LinkState:
     to_send: int = 0
     why: str = ""
     """Why there is no link, or what was not taken; empty when all is well."""
+    folding_percent: int | None = None
+    """How far the log is put in order anew, while that lasts and nothing can be saved."""
 
     def forms(self, offset: int) -> tuple[str, ...]:
         """In words, the longest first."""
+        if self.folding_percent is not None:
+            percent = f"{self.folding_percent} %"
+            return f"hub: putting older entries in order, {percent}", f"hub: sorting, {percent}", f"hub {percent}"
         if self.linked is None:
             return "hub: looking", "hub"
         time = f"{moment(self.at_ms, offset):%H:%M}"
@@ -108,6 +113,7 @@ class LiveSync:
         wall_ms: The clock.
         pause: Sleeps so many seconds; true when it was woken to stop. Tests hand in their own.
         arrived: Called when entries of others have come in, on the loop's own thread.
+        may_fold: Whether the whole log may be put in order now, which lets nobody save for some seconds.
     """
 
     def __init__(
@@ -117,11 +123,14 @@ class LiveSync:
         wall_ms: Callable[[], int],
         pause: Callable[[float], bool] | None = None,
         arrived: Callable[[News], object] | None = None,
+        may_fold: Callable[[], bool] = lambda: True,
     ) -> None:
         self._hub, self._told, self._wall_ms = hub, told, wall_ms
         self._stop = threading.Event()
         self._pause = pause or self._stop.wait
         self._arrived = arrived
+        self._folding = sync.Folding(may_fold, self._fold_told)
+        self._woken = threading.Event()
         self._thread = threading.Thread(target=self.run, name="hub", daemon=True)
         self._wait_s = FIRST_WAIT_S
         self._state = LinkState(None, 0)
@@ -130,6 +139,10 @@ class LiveSync:
     def start(self) -> None:
         """Begin, on a thread of its own."""
         self._thread.start()
+
+    def wake(self) -> None:
+        """Exchange now where there is a link: what had to wait may go on."""
+        self._woken.set()
 
     def stop(self, timeout_s: float = 3.0) -> None:
         """End soon; what is being sent is repeated next time."""
@@ -152,7 +165,7 @@ class LiveSync:
 
     def _while_linked(self, hub: OpenHub) -> None:
         while not self._stop.is_set():
-            done = hub.exchange()
+            done = hub.exchange(self._folding)
             self._wait_s = FIRST_WAIT_S
             self._known = self._hub.saved()
             why = " ".join(done.complaints)
@@ -165,13 +178,17 @@ class LiveSync:
         """News on the hub, something saved here some seconds ago, or a long time gone by."""
         last, quiet = self._known, 0
         for _ in range(IDLE_TICKS):
-            if self._stop.is_set() or hub.news(TICK_S):
+            if self._stop.is_set() or hub.news(TICK_S) or self._woken.is_set():
+                self._woken.clear()
                 return
             count = self._hub.saved()
             quiet = quiet + 1 if count == last else 0
             last = count
             if count != self._known and quiet >= QUIET_TICKS:
                 return
+
+    def _fold_told(self, done: int, total: int) -> None:
+        self._tell(replace(self._state, folding_percent=100 * done // max(total, 1)))
 
     def _lost(self, why: str) -> None:
         since = self._state.at_ms if self._state.linked is False else self._wall_ms()
@@ -210,10 +227,10 @@ class RealHub:
             rows.listen(listening)
             yield _Listening(self, listening)
 
-    def exchange(self) -> sync.Synced:
+    def exchange(self, folding: sync.Folding) -> sync.Synced:
         """On a connection of its own: what is pulled is read and written at its own pace."""
         with Logbook.open(self._places, self._around, self._who, writing=True) as book:
-            return sync.sync(book, self._invitation)
+            return sync.sync(book, self._invitation, folding=folding)
 
     def saved(self) -> int:
         """The newest entry's number in this file."""
@@ -235,8 +252,8 @@ class _Listening:
     def __init__(self, hub: RealHub, connection: "Connection[Any]") -> None:
         self._hub, self._connection = hub, connection
 
-    def exchange(self) -> sync.Synced:
-        return self._hub.exchange()
+    def exchange(self, folding: sync.Folding) -> sync.Synced:
+        return self._hub.exchange(folding)
 
     def news(self, timeout_s: float) -> bool:
         return rows.news(self._connection, self._hub._invitation.log, timeout_s)

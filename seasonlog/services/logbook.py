@@ -52,6 +52,8 @@ class Logbook:
     around: Surroundings
     who: str
     """The person as declared; empty when only reading."""
+    busy: str = ""
+    """Why nothing can be saved just now, as a sentence for the person; empty while it can."""
 
     @classmethod
     def open(cls, places: Places, around: Surroundings, who: str, *, writing: bool) -> Self:
@@ -94,7 +96,12 @@ class Logbook:
 
         After a sign-off follows a checkpoint, so that later entries name it. What was signed is saved by then: a
         checkpoint that fails must not say otherwise.
+
+        Raises:
+            LogError: it cannot be saved, or not just now.
         """
+        if self.busy:
+            raise LogError(self.busy)  # at once: who waits for the lock would stand before a screen that is stiff
         stored = self.journal.append([Draft(r.kind, r.body, self.who, r.uid) for r in records])
         if any(r.kind in SIGNED_OFF for r in records):
             from seasonlog.journal.absorb import state_checkpoint  # not on the way to the first screen

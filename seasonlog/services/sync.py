@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from seasonlog.errors import InputRefusedError, LogError
 from seasonlog.hub import link, notes, rows
 from seasonlog.hub.link import HubError, Invitation
-from seasonlog.journal import attachment_queries
+from seasonlog.journal import attachment_queries, undo
 from seasonlog.journal.absorb import adopt, take_in
 from seasonlog.journal.blobs import Blobs
 from seasonlog.journal.bundle import Bundle, Head, SignedLine
@@ -20,6 +20,7 @@ from seasonlog.journal.continued import Continued, Stated, continued, signed_not
 from seasonlog.journal.encoding import EncodingError, entry_from_line
 from seasonlog.journal.keys import write_private
 from seasonlog.journal.pen import Tools
+from seasonlog.journal.tables import views_version
 from seasonlog.journal.views import LogViews
 from seasonlog.services.logbook import Logbook, Surroundings
 from seasonlog.services.places import Places
@@ -30,6 +31,20 @@ if TYPE_CHECKING:
 Progress = Callable[[str, int], None]
 """Told what is being done (`pulled`, `pushed`) and how many more entries went through."""
 THE_HUB = "what the hub sent"
+LATER = (
+    "older entries of others wait on the hub: to put them in order takes some seconds in which nothing can be saved; "
+    "it begins once a board is on the screen"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Folding:
+    """What is asked and told where entries came so late that the whole log is put in order anew."""
+
+    may_begin: Callable[[], bool]
+    """Asked before: while it lasts nobody else can save. Else the entries wait on the hub until the next sync."""
+    progress: Callable[[int, int], None]
+    """Told how many of how many entries are in order, first with none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,13 +65,16 @@ class Synced:
     """Who wrote what was pulled, whose newest entry is the latest first."""
 
 
-def sync(book: Logbook, invitation: Invitation, progress: Progress | None = None) -> Synced:
+def sync(
+    book: Logbook, invitation: Invitation, progress: Progress | None = None, folding: Folding | None = None
+) -> Synced:
     """Exchange with the hub what either lacks.
 
     Args:
         book: The log here, open for writing.
         invitation: The way to the hub; its log must be this one.
         progress: Told how far it is.
+        folding: Asked before, and told while, the whole log is put in order anew; else `progress` is told.
 
     Raises:
         HubError: the hub cannot be used just now; what was committed before stays, the rest goes next time.
@@ -65,7 +83,7 @@ def sync(book: Logbook, invitation: Invitation, progress: Progress | None = None
     same_log(book, invitation)
     tell = progress or _silent
     with link.connected(invitation) as hub:
-        taken, files_in = _pull(book, hub, tell)
+        taken, files_in = _pull(book, hub, tell, folding or Folding(lambda: True, _in_order(tell)))
         pushed, files_out = (0, 0) if invitation.role == "auditor" else _push(book, hub, invitation, tell)
         _remember(book, rows.heads(hub, invitation.log))
     came = taken.proved.entries
@@ -75,6 +93,18 @@ def sync(book: Logbook, invitation: Invitation, progress: Progress | None = None
 
 def _silent(_what: str, _count: int) -> None:
     return None
+
+
+def _in_order(tell: Progress) -> Callable[[int, int], None]:
+    """How far the fold is, in the words of a sync."""
+    told = 0
+
+    def progress(done: int, _total: int) -> None:
+        nonlocal told
+        tell("put in order", done - told)
+        told = done
+
+    return progress
 
 
 def same_log(book: Logbook, invitation: Invitation) -> None:
@@ -87,12 +117,12 @@ def same_log(book: Logbook, invitation: Invitation) -> None:
         raise HubError("the invitation is for another log; two logs are never mixed")
 
 
-def _pull(book: Logbook, hub: "Connection[Any]", tell: Progress) -> tuple[Continued, int]:
+def _pull(book: Logbook, hub: "Connection[Any]", tell: Progress, folding: Folding) -> tuple[Continued, int]:
     mine = heads(book)
     there = rows.pull(hub, book.journal.log_id, {dev: seq for dev, (seq, _) in mine.items()})
     handed = ((row.dev, row.seq, row.line, row.sig) for row in _counted(there, tell))
     found = continued(book.journal, handed, _new_checkpoints(book, hub))
-    return _take(book, found), _pull_files(book, hub)
+    return _take(book, found, folding), _pull_files(book, hub)
 
 
 def _counted(there: Iterator[rows.Row], tell: Progress) -> Iterator[rows.Row]:
@@ -101,7 +131,7 @@ def _counted(there: Iterator[rows.Row], tell: Progress) -> Iterator[rows.Row]:
         yield row
 
 
-def _take(book: Logbook, found: Continued) -> Continued:
+def _take(book: Logbook, found: Continued, folding: Folding) -> Continued:
     """Take proved entries in.
 
     Without any, checkpoints are kept and nothing is stated: two devices that only answered each other would else state
@@ -110,14 +140,28 @@ def _take(book: Logbook, found: Continued) -> Continued:
     if not found.proved.entries:
         _keep_only(book, found.proved)
         return found
+    if total := _whole_fold(book, found.proved):
+        if not folding.may_begin():
+            none = replace(found.proved, entries=(), checkpoints=())
+            return replace(found, proved=none, complaints=(*found.complaints, LATER))
+        folding.progress(0, total)
     try:
-        take_in(book.journal, found.proved, THE_HUB, book.who)
+        take_in(book.journal, found.proved, THE_HUB, book.who, progress=folding.progress)
     except InputRefusedError as refused:
         complaint = str(refused)
         bare = replace(found.proved, checkpoints=())
-        take_in(book.journal, bare, THE_HUB, book.who)
+        take_in(book.journal, bare, THE_HUB, book.who, progress=folding.progress)
         return replace(found, proved=bare, complaints=(*found.complaints, complaint))
     return found
+
+
+def _whole_fold(book: Logbook, found: Proved) -> int:
+    """How many entries are folded again where the first new one lies too far back to be slipped in; else 0."""
+    first, total = found.entries[0].entry, book.journal.count()
+    key = (first.hlc, first.dev, first.seq)
+    ((after,),) = book.journal.query("SELECT count(*) FROM entry WHERE (hlc, dev, seq) > (?, ?, ?)", key)
+    is_quick = views_version(book.db) is not None and undo.can_go_back(book.db, total - after + 1)
+    return 0 if is_quick else total + len(found.entries)
 
 
 def _keep_only(book: Logbook, found: Proved) -> None:

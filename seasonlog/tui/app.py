@@ -22,6 +22,10 @@ from seasonlog.tui.themes import NIGHT, THEMES, other
 if TYPE_CHECKING:
     from seasonlog.services.live_sync import Hub, LinkState, LiveSync, News
 
+FOLDING = (
+    "Entries of others that are older than most are being put in order: for some seconds nothing can be saved. The "
+    "banner tells how far it is; what you typed stays, press once more then."
+)
 Remember = Callable[[str], None]
 """Called with the name of the theme when the person changes it."""
 
@@ -57,6 +61,7 @@ class SeasonlogApp(App[None]):
         self._remember = remember
         self._hub = hub
         self._live: LiveSync | None = None
+        self._fold_waits = False
         self.hub_words: tuple[str, ...] = ()
         """How the log stands to the hub, the longest form first."""
         self.hub_why = ""
@@ -90,6 +95,7 @@ class SeasonlogApp(App[None]):
             lambda state: self.post_message(self.HubSaid(state)),
             self.book.around.clock.wall_ms,
             arrived=lambda news: self.post_message(self.OthersWrote(news)),
+            may_fold=lambda: not self.is_answering,
         )
         self._live.start()
 
@@ -98,12 +104,27 @@ class SeasonlogApp(App[None]):
         if self._live is not None:
             self._live.stop()
 
+    @property
+    def is_answering(self) -> bool:
+        """Somebody is at more than a board: what is typed there must be saved at once."""
+        from seasonlog.tui.screens.base import SeasonScreen
+
+        return not all(isinstance(screen, SeasonScreen) and screen.is_board for screen in self.screen_stack)
+
+    def at_a_board(self) -> None:
+        """Somebody came back to a board: what waited for that may come in."""
+        if self._live is not None and self._fold_waits and not self.is_answering:
+            self._live.wake()
+
     @on(HubSaid)
     def _hub_said(self, event: HubSaid) -> None:
+        from seasonlog.services.sync import LATER
         from seasonlog.tui.screens.base import SeasonScreen
 
         self.hub_words = event.state.forms(self.book.around.clock.offset_minutes())
         self.hub_why = visible(event.state.why)
+        self._fold_waits = LATER in event.state.why
+        self.book.busy = "" if event.state.folding_percent is None else FOLDING
         for screen in self.screen_stack:
             if isinstance(screen, SeasonScreen):
                 screen.look_at_devices()

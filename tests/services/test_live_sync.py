@@ -1,5 +1,6 @@
 """The loop that keeps in step with a hub: when it exchanges, how long it waits, what it shows. With a hub made up."""
 
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -8,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from seasonlog.hub.link import HubError
-from seasonlog.services import live_sync
+from seasonlog.services import live_sync, notes
 from seasonlog.services.live_sync import LinkState, LiveSync
-from seasonlog.services.sync import Synced
+from seasonlog.services.sync import Folding, Synced
 from seasonlog.tui.app import SeasonlogApp
 from seasonlog.tui.widgets.banner import Banner
 from tests.builders import TODAY, FixedClock, a_book
@@ -46,7 +47,7 @@ class MadeUpHub:
             raise HubError("the hub does not answer; everything is kept here")
         yield self
 
-    def exchange(self) -> Synced:
+    def exchange(self, folding: Folding) -> Synced:
         self.exchanged.append(self.at)
         self.there = self.here
         return NOTHING
@@ -129,6 +130,10 @@ AT = int(datetime(2026, 9, 15, 19, 40, tzinfo=UTC).timestamp() * 1000)
         (LinkState(True, AT), ["hub: in step 14:40", "hub: 14:40", "hub ✓"]),
         (LinkState(False, AT, 14, "x"), ["hub: 14 to send, no link since 14:40", "hub: 14 to send", "hub 14↑"]),
         (LinkState(False, AT, 0, "x"), ["hub: nothing to send, no link since 14:40", "hub: nothing to send", "hub 0↑"]),
+        (
+            LinkState(True, AT, 0, "", 34),
+            ["hub: putting older entries in order, 34 %", "hub: sorting, 34 %", "hub 34 %"],
+        ),
         (LinkState(True, AT, 0, "x"), ["hub: not all taken 14:40", "hub: not all taken", "hub !"]),
     ],
 )
@@ -179,3 +184,75 @@ async def test_the_state_stands_in_the_banner_and_no_key_waits_for_it(
             await settled(pilot)
             assert words in drawn(app)[0]
             assert len(app.screen_stack) == 2
+
+
+def test_what_had_to_wait_is_fetched_when_the_loop_is_woken() -> None:
+    """Woken in its second second, not after the five minutes that a silent link would take."""
+    hub = MadeUpHub("." * 20, "", "")
+    silent = hub.news
+
+    def news(timeout_s: float) -> bool:
+        if hub.at == 1:
+            hub.loop.wake()
+        return silent(timeout_s)
+
+    hub.news = news  # type: ignore[method-assign]
+    hub.loop.run()
+    assert hub.exchanged == [0, 2]
+
+
+class SortingHub(MadeUpHub):
+    """Puts a log in order while somebody types, until it is let go on."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.go_on = threading.Event()
+        self.asked: list[bool] = []
+
+    @contextmanager
+    def opened(self) -> Iterator["MadeUpHub"]:
+        yield self
+
+    def exchange(self, folding: Folding) -> Synced:
+        self.asked.append(folding.may_begin())
+        for done in (0, 3400):
+            folding.progress(done, 10_000)
+        self.go_on.wait(30)
+        return NOTHING
+
+    def news(self, timeout_s: float) -> bool:
+        raise HubError("over")
+
+
+async def test_while_a_log_is_put_in_order_the_banner_tells_and_a_save_is_refused_at_once_with_words(
+    tmp_path: Path,
+) -> None:
+    """Nothing waits for the lock: the key comes back at once, what was typed stays, and is saved a moment later."""
+    with a_book(tmp_path) as book:
+        hub = SortingHub()
+        app = SeasonlogApp(book, TODAY, hub=hub)
+        async with app.run_test(size=(120, 40)) as pilot:
+            for _ in range(100):
+                await settled(pilot)
+                if "34 %" in drawn(app)[0]:
+                    break
+            assert "hub: putting older entries in order, 34 %" in drawn(app)[0]
+            assert hub.asked == [True]
+            app.open_tower("HOS-1")
+            await settled(pilot)
+            await pilot.press("n")
+            await settled(pilot)
+            await pilot.press(*"ice", "enter")
+            await settled(pilot)
+            assert "for some seconds nothing can be saved" in " ".join(map(str.strip, drawn(app)))
+            assert notes.of_tower(book, "HOS-1") == []
+            assert app.is_answering
+            hub.go_on.set()
+            for _ in range(100):
+                await settled(pilot)
+                if not book.busy:
+                    break
+            await pilot.press("enter")
+            await settled(pilot)
+            assert any("ice" in note for note in notes.of_tower(book, "HOS-1"))
+            assert not app.is_answering

@@ -16,7 +16,7 @@ from seasonlog.domain.register import Register
 from seasonlog.services import claims, plan, rounds
 from seasonlog.services.live_sync import LiveSync, News
 from seasonlog.services.register import preview, write
-from seasonlog.services.sync import Synced
+from seasonlog.services.sync import Folding, Synced
 from seasonlog.tui.app import SeasonlogApp
 from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.findings import FindingsScreen
@@ -244,7 +244,7 @@ class OnePull:
     def opened(self) -> Iterator["OnePull"]:
         yield self
 
-    def exchange(self) -> Synced:
+    def exchange(self, folding: Folding) -> Synced:
         return self.left.pop(0)
 
     def news(self, timeout_s: float) -> bool:

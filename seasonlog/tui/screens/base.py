@@ -74,6 +74,7 @@ class SeasonScreen(Screen[None]):
     def _resumed(self) -> None:
         self._is_steady = False
         self.look_at_devices()
+        self.seasonlog.at_a_board()
 
     def look_at_devices(self) -> None:
         """Show how the log stands to the hub and to other devices, as far as this screen tells it."""
