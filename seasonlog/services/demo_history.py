@@ -144,7 +144,7 @@ def _events(scene: Scene) -> Iterator[Event]:
         on, towers = _joined_on(scene, join), join.towers or [t.id for t in scene.known.towers_of(join.site)]
         scene.joined |= dict.fromkeys(towers, on)
         if on != first:
-            says = f"{join.site}: {len(towers)} towers taken on"
+            says = f"{join.site}: taken on: {', '.join(towers)}"
             yield Event(on, 0, says, lambda join=join: _join(scene, join))  # type: ignore[misc]
     yield from _acts(scene)
     yield from _visits(scene)
@@ -154,8 +154,7 @@ def _acts(scene: Scene) -> Iterator[Event]:
     from seasonlog.services.demo_acts import act
 
     for each in scene.story.acts:
-        says = str(each.says.get("what", "")) or each.do.replace("_", " ")
-        yield Event(scene.day(each.when), 3, says, lambda each=each: act(scene, each))  # type: ignore[misc]
+        yield Event(scene.day(each.when), 3, str(each.says.get("what", "")), lambda each=each: act(scene, each))  # type: ignore[misc]
 
 
 def _visits(scene: Scene) -> Iterator[Event]:
@@ -203,7 +202,7 @@ def _visit_events(scene: Scene, told: VisitTold, window: Window | None) -> Itera
     if told.missed or (told.days_ago and window is not None):
         return
     on = _day_of(scene, told, window)
-    words = f"{told.tower}: {told.checklist}, {told.ends.replace('_', ' ')}" if told in scene.story.visits else ""
+    words = f"{told.tower}: {told.what or told.checklist}" if told in scene.story.visits else ""
     by_id: dict[str, str] = {}
 
     def happens() -> None:

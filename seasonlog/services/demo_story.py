@@ -47,6 +47,8 @@ class VisitTold:
     season: int = 0
     number: int = 1
     """Which of its kind in the season; 0: every one of them that is not told on its own."""
+    what: str = ""
+    """Told while it is made, after the tower."""
     by: str = ""
     late_days: int = 0
     """So many days after its last sensible day."""
