@@ -63,6 +63,7 @@ def copy_of(source: sqlite3.Connection, target: Path) -> Path:
         try:
             with closing(sqlite3.connect(new, isolation_level=None)) as copy:
                 source.backup(copy)
+                copy.execute("PRAGMA journal_mode = DELETE")  # one file, read anywhere without files beside it
             put(new, target)
         except BaseException:
             with suppress(OSError):

@@ -150,8 +150,8 @@ def checked(value: Any, depth: int = 1) -> Any:
 def parsed(data: bytes) -> Any:
     """The value of some JSON bytes, every rule kept."""
     try:
-        text = data.decode()
-        return checked(json.loads(text, object_pairs_hook=unique, parse_float=fraction, parse_constant=fraction))
+        raw = json.loads(data.decode(), object_pairs_hook=unique, parse_float=fraction, parse_constant=fraction)
+        return checked(raw) if json.dumps(raw, ensure_ascii=False).encode() else None  # half a surrogate pair fails
     except (ValueError, RecursionError) as error:
         raise Bad(f"it is not JSON as it may be signed: {error}") from None
 

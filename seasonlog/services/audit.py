@@ -4,8 +4,9 @@ import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from seasonlog.errors import OlderLogError
-from seasonlog.journal import trust_queries
+from seasonlog.errors import LogError, OlderLogError
+from seasonlog.journal import attachment_queries, trust_queries
+from seasonlog.journal.blobs import Blobs
 from seasonlog.journal.bracket import Bracket, Brackets
 from seasonlog.journal.compare import first_difference
 from seasonlog.journal.held import checkpoints
@@ -34,11 +35,13 @@ class Verdict:
     """What is wrong with the tables folded from the entries; empty when they agree or were not looked at."""
     noted: tuple[str, ...] = ()
     """What a person should know of devices though nothing was changed: forks, entries put aside, not enrolled."""
+    files: str = ""
+    """What is wrong with the photos, clips and contact details kept beside the log; empty when not looked at."""
 
     @property
     def ok(self) -> bool:
         """Nothing wrong was found at this depth."""
-        return self.log.ok and not self.tables
+        return self.log.ok and not self.tables and not self.files
 
     def document(self) -> dict[str, object]:
         """For a script."""
@@ -51,7 +54,7 @@ class Verdict:
             "first_bad": named,
             "devices": self.log.devices,
             "demonstration": self.log.demonstration,
-            "problem": self.log.problem or self.tables,
+            "problem": self.log.problem or self.tables or self.files,
             "clock_set_back": self.log.clock_set_back,
             "checkpoints": self.log.checkpoints,
             "noted": list(self.noted),
@@ -69,12 +72,12 @@ class Verdict:
             return (
                 f"OK: {kind}{log.entries} entries of {log.devices} devices, {log.depth} ({looked}){held}{back}{noted}"
             )
-        what = str(log.first_bad) if log.first_bad else log.problem or self.tables
+        what = str(log.first_bad) if log.first_bad else log.problem or self.tables or self.files
         return f"NOT OK: {kind}{log.depth} ({looked}); {log.entries} good entries, then {what}"
 
 
 def verify_log(at: Places, *, quick: bool, progress: Progress | None = None, kept: str = "") -> Verdict:
-    """Check the log from its first entry to its last; in full also that its tables follow from its entries.
+    """Check the log from its first entry to its last; in full also its tables, and the files that lie beside it.
 
     Args:
         at: The paths.
@@ -103,10 +106,32 @@ def verify_log(at: Places, *, quick: bool, progress: Progress | None = None, kep
     with opened as journal:
         older = is_shared(journal)
         tables = "" if quick or older else first_difference(journal, LogViews())
-        return Verdict(found, tables, (*_noted(journal.connection), *([_NOT_COMPARED] if older else [])))
+        try:
+            noted = (*_noted(journal.connection), *([_NOT_COMPARED] if older else []))
+            missing = () if quick else _files_missing(at, journal.connection)
+        except (sqlite3.Error, LookupError, TypeError, ValueError):  # a table that rotted
+            return Verdict(found, tables or "a table cannot be read; run `seasonlog rebuild`")
+    return Verdict(found, tables, (*noted, *missing), "" if quick else _files_spoilt(at))
 
 
 _NOT_COMPARED = "its tables are absent or of another version and were not compared: they are made anew before use"
+
+
+def _files_spoilt(at: Places) -> str:
+    """The first kept file that is not what its name says."""
+    try:
+        for blobs in (Blobs(at.attachments), Blobs(at.details)):
+            for name in sorted(blobs.names()):
+                blobs.kept(name)
+    except LogError as error:
+        return str(error)
+    return ""
+
+
+def _files_missing(at: Places, db: sqlite3.Connection) -> tuple[str, ...]:
+    named = attachment_queries.photo_names(db) & attachment_queries.kept_names(db)  # not those that were erased
+    missing = len(named - Blobs(at.attachments).names())
+    return (f"{missing} photos and clips that entries name are not here",) if missing else ()
 
 
 def _must_be_note(kept: str) -> None:

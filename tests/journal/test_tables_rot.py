@@ -12,7 +12,9 @@ from pathlib import Path
 
 import pytest
 
+from seasonlog.domain.records import Kind, Record
 from seasonlog.errors import LogError
+from seasonlog.journal.blobs import Blobs
 from seasonlog.services import devices
 from seasonlog.services.audit import rebuild_tables, verify_log
 from seasonlog.services.copies import restore
@@ -123,6 +125,32 @@ def test_tables_of_another_version_are_told_not_to_be_compared(log: Places) -> N
         found = verify_log(log, quick=False)
         assert (found.ok, found.noted[:-1]) == (True, noted)
         assert "were not compared" in found.noted[-1]
+
+
+def test_a_photo_or_a_contact_detail_that_is_not_what_was_kept_is_named(tmp_path: Path) -> None:
+    """Cut short, changed, or a link put in its place; one that is not here is told and is no fault."""
+    laptop = Laptop(tmp_path, "lone")
+    photo, number = (
+        Blobs(folder).put(content, laptop.around.random_bytes)
+        for folder, content in ((laptop.at.attachments, b"a photo"), (laptop.at.details, b"555-0100"))
+    )
+    body = {"attachment": "A-1", "sha256": photo, "kind": "photo", "format": "jpeg", "bytes": 7, "name": "x.jpg",
+            "tower": "T-1", "visit": "", "step": "", "taken_at": "", "taken_from": "", "keep_until": "",
+            "words": ""}  # fmt: skip
+    laptop.write(Record(Kind.ATTACHED, body))
+    assert verify_log(laptop.at, quick=False).ok
+    for path in (laptop.at.attachments / photo, laptop.at.details / number):
+        whole = path.read_bytes()
+        for spoilt in (whole[:-1], b"", whole.replace(b"0", b"1").replace(b"a", b"o")):
+            path.write_bytes(spoilt)
+            assert path.name in verify_log(laptop.at, quick=False).says()
+            assert verify_log(laptop.at, quick=True).ok  # which reads entries only
+        path.unlink()
+        path.symlink_to(laptop.at.log)
+        assert not verify_log(laptop.at, quick=False).ok
+        path.unlink()
+    found = verify_log(laptop.at, quick=False)
+    assert (found.ok, found.noted) == (True, ("1 photos and clips that entries name are not here",))
 
 
 def content(path: Path) -> dict[str, list[tuple[object, ...]]] | None:

@@ -31,7 +31,10 @@ def lone(tmp_path: Path) -> Laptop:
 
 def test_a_backup_is_proved_and_restored_as_a_new_device_never_a_fork(lone: Laptop, tmp_path: Path) -> None:
     old = lone.dev
-    assert copies.backup(lone.at, tmp_path / "copy.db").found.entries == 3
+    (tmp_path / "x").mkdir()
+    assert copies.backup(lone.at, tmp_path / "x" / "copy.db").found.entries == 3
+    assert [path.name for path in (tmp_path / "x").iterdir()] == ["copy.db"], "one file, nothing beside it"
+    (tmp_path / "x" / "copy.db").rename(tmp_path / "copy.db")
     lone.note("after the backup")
     made = copies.restore(lone.at, tmp_path / "copy.db", over=True)
     assert Path(made.aside).exists()
