@@ -23,7 +23,7 @@ class Mode(StrEnum):
     WAITS = "waits"
     """Other steps come first."""
     CLOSED = "closed"
-    """The visit is over; it can only be read."""
+    """The visit is over; it can only be read, and an answer corrected with a reason."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ class Desk:
     def mode(self) -> Mode:
         """What the answer area is for."""
         if self.at.visit.state is not VisitState.OPEN:
-            return Mode.CLOSED
+            return Mode.ASK if self.again is not None and self.again.because else Mode.CLOSED
         if self.saved is not None and self.again is None:
             return Mode.SKIPPED if self.saved.is_skipped else Mode.SAVED
         if self.waits_for:

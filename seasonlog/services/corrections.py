@@ -4,8 +4,12 @@ Two devices that do not see each other may correct the same answer differently. 
 supervisor, and decided by an entry that names them all.
 """
 
+from dataclasses import dataclass
+
 from seasonlog.domain.answers import Raw
 from seasonlog.domain.conflicts import Answer, Conflict
+from seasonlog.domain.judging import Judgement
+from seasonlog.domain.late import late_of
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.visit import Progress, Saved, VisitState
 from seasonlog.journal import audit_queries, trust_queries
@@ -22,14 +26,48 @@ def amend(book: Logbook, visit: str, key: str, raw: Raw, because: str) -> Progre
     Raises:
         InputRefusedError: nothing to correct, no reason, or a closed visit of somebody else and no supervisor.
     """
-    at = rounds.progress(book, visit)
-    said = reason_in(f"step {key}", because)
+    at, said = rounds.progress(book, visit), reason_in(f"step {key}", because)
+    amendable(book, at, key)
+    return rounds.answer(book, at, key, raw, rounds.AnswerOptions(because=said, after_closing=True))
+
+
+def amendable(book: Logbook, at: Progress, key: str) -> Saved:
+    """The answer that would be corrected.
+
+    Raises:
+        InputRefusedError: there is none, or this person may not.
+    """
     saved = at.answers.get(key)
     if saved is None or saved.is_skipped:
         raise refuse(f"step {key}", "has no answer in this visit; there is nothing to correct")
     if at.visit.state is not VisitState.OPEN and not _may(book, saved):
-        raise refuse(f"visit {visit}", f"is closed; {saved.who}, who gave the answer, or a supervisor may correct it")
-    return rounds.answer(book, at, key, raw, rounds.AnswerOptions(because=said, after_closing=True))
+        words = f"is closed; {saved.who}, who gave the answer, or a supervisor may correct it"
+        raise refuse(f"visit {at.visit.id}", words)
+    return saved
+
+
+@dataclass(frozen=True, slots=True)
+class Amendment:
+    """A correction as it would be saved."""
+
+    chain: tuple[Answer, ...]
+    """Every answer the step was given, first observation first; the last one stands now."""
+    value: Raw
+    judgement: Judgement
+    """Of the new value, as on the day it was observed."""
+    because: str
+
+
+def preview(book: Logbook, at: Progress, key: str, raw: Raw, because: str) -> Amendment:
+    """What a correction would be worth beside what stands; nothing is written.
+
+    Raises:
+        InputRefusedError: as `amend`, or the new value is no answer of this kind.
+    """
+    saved, said = amendable(book, at, key), reason_in(f"step {key}", because)
+    on = rounds.observed_on(book, late_of(saved), saved)
+    parsed, judgement = rounds.judgement(book, at, key, raw, on)
+    return Amendment(chain(book, at.visit.id, key), parsed.value, judgement, said)
 
 
 def _may(book: Logbook, saved: Saved) -> bool:

@@ -223,7 +223,7 @@ def answer(book: Logbook, at: Progress, key: str, raw: Raw, options: AnswerOptio
     _free(at, key, options)
     before = at.answers.get(key) if options.because and not options.retest else None
     late = options.late or (late_of(before) if before else None)
-    on = _observed_on(book, late, before)
+    on = observed_on(book, late, before)
     parsed, judgement_ = _judged(book, at, key, raw, on)
     body = _answered(at, _instance(at, key), parsed, judgement_, options) | (late.marks if late else {})
     body |= _unqualified(book, at, key, late, before)
@@ -233,7 +233,7 @@ def answer(book: Logbook, at: Progress, key: str, raw: Raw, options: AnswerOptio
     return at.with_answer(queries.answers(book.db, at.visit.id)[key] if is_doubted else saved)
 
 
-def _observed_on(book: Logbook, late: Late | None, corrected: Saved | None) -> date:
+def observed_on(book: Logbook, late: Late | None, corrected: Saved | None) -> date:
     """The day a reading is judged on: a correction, and an entry from paper, was read earlier than it is written."""
     if late is not None:
         return late.day

@@ -26,7 +26,7 @@ async def ask(dock: Dock, book: Logbook, desk: Desk) -> None:
     """
     mode = desk.mode
     if mode is Mode.CLOSED:
-        await dock.show_buttons(_walks(), _closed_words(desk))
+        await dock.show_buttons(_walks(desk), _closed_words(book, desk))
     elif mode in (Mode.SAVED, Mode.SKIPPED) and desk.saved is not None:
         await dock.show_buttons(_after(desk, desk.saved), page.saved_words(desk, desk.saved, _found(book, desk)))
     elif mode is Mode.WAITS:
@@ -66,18 +66,34 @@ def _doubt_words(desk: Desk) -> Content:
     return Content("\n").join([Content.styled("? INSTRUMENT IN DOUBT", "bold $tone-unsure"), words])
 
 
-def _walks() -> list[Choice]:
+def _walks(desk: Desk) -> list[Choice]:
+    saved = desk.saved
+    correct = [] if saved is None or saved.is_skipped else [Choice("correct", Content("Correct"), SMALL)]
     return [
         Choice("walk:1", Content("NEXT STEP ›"), GO),
-        Choice("walk:-1", Content("‹ Step before"), SMALL),
+        Choice("walk:-1", Content("Before"), SMALL),
+        *correct,
         Choice("copy", Content("Copy"), SMALL),
     ]
 
 
-def _closed_words(desk: Desk) -> Content:
+def _closed_words(book: Logbook, desk: Desk) -> Content:
     over = page.closed_words(desk.at.visit)
     saved = desk.saved
-    return over if saved is None else Content("\n\n").join([page.saved_words(desk, saved, None), over])
+    if saved is None:
+        return over
+    before = _before(book, desk, saved)
+    return Content("\n\n").join([page.saved_words(desk, saved, None), *([before] if before else []), over])
+
+
+def _before(book: Logbook, desk: Desk, saved: Saved) -> Content:
+    """What stood before an answer that was corrected, the first observation first."""
+    if not saved.corrects:
+        return Content("")
+    from seasonlog.services.corrections import chain
+    from seasonlog.tui.screens.amend import history
+
+    return history(chain(book, desk.at.visit.id, desk.key), book.around.clock.offset_minutes())
 
 
 def _after(desk: Desk, saved: Saved) -> list[Choice]:

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from seasonlog.domain.answers import Raw
 from seasonlog.domain.desk import Again
 from seasonlog.domain.visit import VisitState
-from seasonlog.services import closing, rounds
+from seasonlog.services import closing, corrections, rounds
 from seasonlog.services.instrument_doubts import doubts
 from seasonlog.services.reasons import reason_in
 from seasonlog.tui import step_page as page
@@ -75,7 +76,7 @@ def correct(screen: "VisitScreen") -> None:
     if desk.saved is None or desk.saved.is_skipped:
         screen.tell("This step has no answer yet; there is nothing to correct.")
         return
-    if not _still_open(screen):
+    if not _amendable(screen):
         return
     words = f"Saved: {desk.saved.says}. The old answer stays in the record beside the new one."
 
@@ -86,6 +87,51 @@ def correct(screen: "VisitScreen") -> None:
     asked = Asked(f"Correct: {desk.instance.step.title}", words, "GO ON")
     sheet = FormSheet(asked, [Line("because", "Why was it wrong?")], save)
     screen.app.push_screen(sheet)
+
+
+def _amendable(screen: "VisitScreen") -> bool:
+    desk = screen.at_desk
+    with screen.sentences():
+        corrections.amendable(screen.book, desk.at, desk.key)
+        return True
+    return False
+
+
+def answer(screen: "VisitScreen", raw: Raw) -> bool:
+    """Save an answer; after sign-off ask first whether it is to be corrected. Returns whether it is saved.
+
+    Raises:
+        SeasonlogError: it was not taken; nothing was written.
+    """
+    desk = screen.at_desk
+    if desk.at.visit.state is not VisitState.OPEN:
+        _amend(screen, raw)
+        return False
+    again = desk.again or Again()
+    options = rounds.AnswerOptions(because=again.because, retest=again.retest)
+    desk.saw(rounds.answer(screen.book, desk.at, desk.key, raw, options))
+    return True
+
+
+def _amend(screen: "VisitScreen", raw: Raw) -> None:
+    """After sign-off: both answers with both verdicts, and only then saved.
+
+    Raises:
+        InputRefusedError: it is no answer of this kind, or this person may not.
+    """
+    from seasonlog.tui.screens.amend import AmendSheet
+
+    desk = screen.at_desk
+    because = desk.again.because if desk.again else ""
+    found = corrections.preview(screen.book, desk.at, desk.key, raw, because)
+
+    def agreed(yes: bool | None) -> None:
+        if yes:
+            with screen.sentences():
+                desk.saw(corrections.amend(screen.book, desk.at.visit.id, desk.key, raw, because))
+                screen.show_soon()
+
+    screen.app.push_screen(AmendSheet(f"Correct: {desk.instance.step.title}", found), agreed)
 
 
 async def retest(screen: "VisitScreen") -> None:

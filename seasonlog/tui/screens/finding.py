@@ -198,10 +198,9 @@ def words(found: Finding, opened: str, today: object) -> Content:
     parts = [
         look.badge() + Content("   ") + state.badge(f" until {found.accepted_until}" if found.accepted_until else ""),
         Content.styled(f"\n{Severity(found.severity).means}\n\n", "$soft"),
+        *([fact("REOPENED", found.doubt, "fail")] if found.doubt else []),
         fact("WHAT WAS READ", found.says),
     ]
-    if found.doubt:
-        parts.append(fact("REOPENED", found.doubt, "fail"))
     if found.unprotected and found.is_open:
         parts.append(fact("TONIGHT", found.unprotected, "fail"))
     parts += [fact(label, text) for label, text in _facts(found)]

@@ -11,7 +11,6 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from seasonlog.domain.answers import Raw
 from seasonlog.domain.checklist import MEASURED
 from seasonlog.domain.desk import Again, Desk, Mode, opened
 from seasonlog.domain.visit import Progress
@@ -41,7 +40,7 @@ class VisitScreen(SeasonScreen):
         Binding("f2", "steps", "Steps", tooltip="All steps with their state; go to any of them"),
         Binding("f3", "skip", "Skip", tooltip="Leave this step out, with a reason"),
         Binding("f4", "note", "Note", tooltip="Leave a note beside this step"),
-        Binding("f5", "correct", "Correct", show=False, tooltip="Correct a saved answer; the old one stays"),
+        Binding("f5", "correct", "Correct", show=False, tooltip="Correct an answer, signed or not; the old one stays"),
         Binding("f6", "retest", "Retest", show=False, tooltip="Answer again after a repair"),
         Binding("f7", "changes", "Changes", show=False, tooltip="Jumper in, wire lifted, lock on: record and restore"),
         Binding("f8", "instruments", "Instruments", show=False, tooltip="Choose what you measure with"),
@@ -67,7 +66,8 @@ class VisitScreen(SeasonScreen):
         "The line at the bottom takes phrases: press : and type what you would say, such as leg one 21.6, pass, "
         "skip because the deck is iced, undo, limit. With a microphone, F12 takes one phrase and ^l listens "
         "hands-free; what was heard stands above the line, and what is in doubt is asked back.\n\n"
-        "STOP is always allowed, by key or by voice: stop, not safe."
+        "STOP is always allowed, by key or by voice: stop, not safe.\n\n"
+        "After sign-off F5 still corrects: say why, answer again, see both verdicts, confirm. All of it is kept."
     )
 
     def __init__(self, at: Progress) -> None:
@@ -176,18 +176,16 @@ class VisitScreen(SeasonScreen):
 
     @on(Dock.Given)
     async def _given(self, event: Dock.Given) -> None:
-        desk = self.at_desk
-        raw: Raw = event.raw
+        desk, raw = self.at_desk, event.raw
         if desk.instance.step.kind in MEASURED:
             raw = Reading.of(self.book, desk).raw(raw)
-        again = desk.again or Again()
-        options = rounds.AnswerOptions(because=again.because, retest=again.retest)
         try:
-            desk.saw(rounds.answer(self.book, desk.at, desk.key, raw, options))
+            is_saved = sheets.answer(self, raw)
         except SeasonlogError as error:
             self.query_one(Dock).refuse(sentence(error, desk.key))
             return
-        await self.after_save()
+        if is_saved:
+            await self.after_save()
 
     async def after_save(self) -> None:
         """Good answers lead on at once; the others stay until they were read."""
@@ -320,7 +318,7 @@ class VisitScreen(SeasonScreen):
             sheets.sign(self)
 
     def action_read_on(self, step: int) -> None:
-        """Scroll what does not fit: the words of the answer, where there are any, else those of the step."""
+        """Scroll what does not fit: the answer's words, where there are any, else the step's."""
         places = [*self.query(".dock-words").results(VerticalScroll), self.query_one("#said", VerticalScroll)]
         place = next((p for p in places if p.max_scroll_y), places[-1])
         place.scroll_relative(y=step * 2, animate=False)
