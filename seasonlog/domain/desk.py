@@ -98,7 +98,7 @@ class Desk:
     def to_read(self, instance: StepInstance) -> str:
         """The words to be acknowledged before the step is answered; the step's own caution once there are none."""
         if self.has_unread_doubt(instance) and not self.has_unread_caution(instance):
-            return self.at.doubt_of(instance)
+            return f"Instrument {self.at.doubt_of(instance)}. Used anyway, the reading will say so."
         return instance.step.caution
 
     def read_caution(self) -> None:

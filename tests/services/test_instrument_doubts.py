@@ -104,8 +104,8 @@ def test_recalled_since_it_was_chosen_it_is_asked_before_the_first_reading_after
     desk.go_to(STEP)
     if desk.has_unread_caution(desk.instance):
         desk.read_caution()
-    assert desk.mode is Mode.READ_CAUTION
-    assert desk.to_read(desk.instance) == f"AN-01: {RECALLED}"
+    assert desk.asks_of_doubt
+    assert desk.to_read(desk.instance).startswith(f"Instrument AN-01: {RECALLED}. ")
     desk.read_caution()
     assert desk.mode is Mode.ASK
     again = rounds.choose_instrument(book, desk.at, "angle", "AN-01")
@@ -119,7 +119,7 @@ def test_by_voice_it_is_read_out_and_understood_goes_on(book: Logbook) -> None:
     session.desk.go_to(STEP)
     if session.desk.has_unread_caution(session.desk.instance):
         session.desk.read_caution()
-    assert f"Caution. AN-01: {RECALLED}" in spoken.asked(session.ground())
+    assert f"Caution. Instrument AN-01: {RECALLED}. Used anyway" in spoken.asked(session.ground())
     assert not session.type("two").saved
     session.type("understood")
     assert session.desk.mode is Mode.ASK
@@ -160,7 +160,12 @@ def test_at_a_terminal_it_is_asked_once(
 ) -> None:
     asked: list[str] = []
     monkeypatch.setattr("seasonlog.cli.frame.is_terminal", lambda: True)
-    monkeypatch.setattr("click.confirm", lambda words, **_: bool(asked.append(words)) or anyway)
+
+    def confirm(words: str, **_: object) -> bool:
+        asked.append(words)
+        return anyway
+
+    monkeypatch.setattr("click.confirm", confirm)
     code = command(log)
     out, err = capsys.readouterr()
     assert asked == ["Use it anyway?"]

@@ -14,13 +14,15 @@ from pathlib import Path
 
 import pytest
 
+from seasonlog.cli import run
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.protection import Protection
 from seasonlog.domain.visit import Progress
 from seasonlog.journal.compare import first_difference
 from seasonlog.journal.views import LogViews
-from seasonlog.services import board, exposure, findings, recall, record_history, registry, rounds
+from seasonlog.services import board, exposure, findings, recall, record_history, registry, reports, rounds
 from seasonlog.services.logbook import Logbook
+from seasonlog.services.reports_file import written
 from tests.builders import INSTRUMENTS, TODAY, a_book, a_visit
 from tests.journal.test_late_entries import afresh, an_empty_log, arrive, tables
 
@@ -89,6 +91,18 @@ def test_while_it_stands_open_the_tower_is_not_proven_and_every_board_says_why(t
         told = record_history.history(book, found.id)
         assert "reopened: closed by a retest" in told.says
         assert [line.entry.kind for line in told.lines][-1] == "instrument_recalled"
+
+
+def test_the_command_and_the_report_say_why(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with a_book(tmp_path) as book:
+        failed(book)
+        retested(book)
+        recalled(book)
+        page = written(reports.tower_report(book, "HOS-1", reports.Made("Verita Collumby", TODAY)), "html").decode()
+    assert "Reopened: closed by a retest with instrument AN-01, recalled since 2026-09-01" in page
+    assert run(["findings", "--log", str(tmp_path / "seasonlog.db"), "--today", TODAY.isoformat()]) == 0
+    told = capsys.readouterr().out
+    assert "reopened: closed by a retest with instrument AN-01, recalled since 2026-09-01" in told
 
 
 def test_a_reading_made_after_the_recall_closes_nothing(tmp_path: Path) -> None:
