@@ -5,10 +5,11 @@ from pathlib import Path
 
 import pytest
 
+from seasonlog.journal.hurry import hurried
 from seasonlog.services import demo, plan, season
 from seasonlog.services.day_sheet import day_sheets
 from seasonlog.services.places import Places
-from tests.builders import around
+from tests.builders import a_book, around
 from tests.services.plan_samples import is_legal
 
 
@@ -29,3 +30,26 @@ def test_the_demonstration_has_a_legal_plan_of_the_next_weeks(on: date, tmp_path
         todays = {work.inputs.items[made.job].tower for made in work.plan.assignments if made.day == on}
         assert todays <= planned
         assert b"With: Mirel Oduvane" in season.calendar(book, on)
+
+
+def test_one_that_was_interrupted_leaves_nothing_that_looks_finished(tmp_path: Path) -> None:
+    at = Places(tmp_path / "seasonlog.db")
+
+    def stops(_: str) -> None:
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        demo.build(at, around(), stops, history=False)
+    assert not at.log.exists()
+    said: list[str] = []
+    for _ in range(2):
+        with demo.build(at, around(), said.append, history=False) as book:
+            assert book.db.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+    assert said[-1].startswith("The demonstration is there already")
+    assert sorted(p.name for p in tmp_path.iterdir() if "making" in p.name) == []
+
+
+def test_a_real_log_never_hurries(tmp_path: Path) -> None:
+    only = pytest.raises(ValueError, match="only a demonstration")
+    with a_book(tmp_path, sites=False) as book, only, hurried(book.journal):
+        pass
