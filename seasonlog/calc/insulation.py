@@ -204,7 +204,7 @@ def at_20_degc(reading_mohm: float, degc: float) -> float:
 def temperature_note(reading_mohm: float, degc: float) -> str:
     """The reading, its temperature and its value at 20 degC in one line; the raw reading is the one that counts."""
     at_20 = at_20_degc(reading_mohm, degc)
-    read_at = f"{reading_mohm:g} Mohm read at {degc:g} C ({degf_from_degc(degc):g} F)"
+    read_at = f"{reading_mohm:g} Mohm read at {round(degc, 1):g} C ({round(degf_from_degc(degc), 1):g} F)"
     return f"{read_at}, about {at_20:.3g} Mohm at 20 C; the reading itself is judged"
 
 

@@ -148,6 +148,7 @@ def _says(
     if drift is Drift.TOO_FEW:
         return f"{asked.says}: {read}, too few to tell a trend"
     told = f"{asked.difference(slope, '+.3g')} a year" if slope is not None else ""
-    rests = f"{read}, {told}, chance {chance:.3f}"
+    likely = "under 0.001" if chance is not None and chance < 0.001 else f"{chance:.3f}"
+    rests = f"{read}, {told}, chance {likely}"
     words = {Drift.RISING: "rises", Drift.FALLING: "falls", Drift.STEADY: "shows no trend"}[drift]
     return f"{asked.says} {words}: {rests}"

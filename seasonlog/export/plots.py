@@ -55,7 +55,7 @@ def bands(rows: Sequence[Band], caption: str) -> Figure:
 def _band_heads() -> Iterator[Shape]:
     for x, words in (
         (0.0, "Reading of"),
-        (_NAME, "limit (pale) and pass zone (green)"),
+        (_NAME, "limit (long lines), pass zone (green, between dots)"),
         (_READ, "read, and the limit"),
     ):
         yield Label(x, 12.0, words, size=9.5, ink="soft")
@@ -66,7 +66,7 @@ def _band(row: Band, top: float) -> Iterator[Shape]:
     yield Label(0.0, top + 17.0, _cut(row.name, 36), size=11.0)
     yield from _scale(row, top)
     yield Label(_READ, top + 12.0, _cut(f"{row.read}  {row.word}", 36), size=10.5, ink=row.tone, is_bold=True)
-    yield Label(_READ, top + 23.0, _cut(row.limit, 44), size=9.0, ink="soft")
+    yield Label(_READ, top + 23.0, _cut(row.limit, 42), size=9.6, ink="soft")
 
 
 def _scale(row: Band, top: float) -> Iterator[Shape]:
@@ -95,6 +95,9 @@ def _pass_zone(row: Band, left: float, right: float, top: float, x: _To) -> Iter
     outer = right if row.pass_high is None else row.pass_high
     if (row.low is None or row.pass_low is not None) and (row.high is None or row.pass_high is not None):
         yield Area(x(inner), top + 5.0, x(outer) - x(inner), 14.0, "pass_ground")
+        for edge in (row.pass_low, row.pass_high):
+            if edge is not None:  # on paper without colour the zone still has its edges
+                yield Line(x(edge), top + 5.0, x(edge), top + 19.0, "pass", 1.0, "2 2")
 
 
 def _spread(edges: Sequence[float], values: Sequence[float], *, one_sided: bool) -> tuple[float, float]:
@@ -156,7 +159,7 @@ def freeze_hours(rows: Sequence[FreezeBar], caption: str) -> Figure:
 
 def _bar(row: FreezeBar, top: float, x: _To) -> Iterator[Shape]:
     yield Label(0.0, top + 11.0, _cut(row.name, 40), size=11.0)
-    yield Label(0.0, top + 21.0, row.weather, size=9.0, ink="soft")
+    yield Label(0.0, top + 21.0, row.weather, size=9.6, ink="soft")
     if row.low_hours is not None:
         yield Area(_BAR_NAME, top + 5.0, x(row.low_hours) - _BAR_NAME, 13.0, "frost", 0.28)
         end = x(row.high_hours) if row.high_hours is not None else _BAR_END

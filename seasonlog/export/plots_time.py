@@ -77,7 +77,7 @@ def _frost(plot: SeasonPlot, bottom: float) -> Iterator[Shape]:
     if plot.usual:
         first, last = plot.usual
         yield Area(_week_x(first), 18.0, _week_x(last + 1) - _week_x(first), bottom - 18.0, "frost", 0.2)
-    yield Label(0.0, 31.0, "may freeze (blue)", size=9.5, ink="soft")
+    yield Label(0.0, 31.0, "may freeze (shaded)", size=9.5, ink="soft")
 
 
 def _months(plot: SeasonPlot, bottom: float) -> Iterator[Shape]:

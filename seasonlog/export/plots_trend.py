@@ -13,6 +13,8 @@ from seasonlog.export.report_model import Area, Figure, Label, Line, Shape, Sign
 ACROSS = 2
 """Trends side by side."""
 _WIDE, _HIGH = WIDTH / ACROSS, 138.0
+_LINE = 10.0
+"""From one line of words to the next."""
 _To = Callable[[float], float]
 _OnDay = Callable[[date], float]
 
@@ -66,7 +68,7 @@ def trends(plots: Sequence[TrendPlot], caption: str) -> Figure:
 
 def _panel(number: int) -> _Panel:
     left, top = (number % ACROSS) * _WIDE, (number // ACROSS) * _HIGH
-    return _Panel(left + 36.0, left + _WIDE - 50.0, top + 28.0, top + _HIGH - 26.0)
+    return _Panel(left + 38.0, left + _WIDE - 56.0, top + 29.0, top + _HIGH - 26.0)
 
 
 def _trend(plot: TrendPlot, at: _Panel) -> Iterator[Shape]:
@@ -106,7 +108,7 @@ def _ticks(span: tuple[float, float], at: _Panel, y: _To) -> Iterator[Shape]:
     for number in range(math.ceil(least / step - 1e-9), math.floor(most / step + 1e-9) + 1):
         place = y(number * step)
         yield Line(at.left, place, at.right, place, "faint", 0.5)
-        yield Label(at.left - 4.0, place + 3.2, f"{number * step:.5g}", "end", "soft", 8.5)
+        yield Label(at.left - 4.0, place + 3.2, f"{number * step:.5g}", "end", "soft", 9.8)
 
 
 def _days(days: tuple[date, date], at: _Panel, x: _OnDay) -> Iterator[Shape]:
@@ -115,7 +117,7 @@ def _days(days: tuple[date, date], at: _Panel, x: _OnDay) -> Iterator[Shape]:
     inside = [each for each in months if first <= each <= last]
     for each in inside[:: max(1, math.ceil(len(inside) / 4))]:
         yield Line(x(each), at.bottom, x(each), at.bottom + 3.0, "soft", 0.8)
-        yield Label(x(each), at.bottom + 12.0, f"{MONTHS[each.month - 1]} {each.year}", "middle", "soft", 8.5)
+        yield Label(x(each), at.bottom + 12.0, f"{MONTHS[each.month - 1]} {each.year}", "middle", "soft", 9.8)
     yield Line(at.left, at.bottom, at.right, at.bottom, "soft", 0.8)
 
 
@@ -132,16 +134,17 @@ def _limits(plot: TrendPlot, at: _Panel, x: _OnDay, y: _To) -> Iterator[Shape]:
         for edge in edges:
             yield Line(left, y(edge), right, y(edge), "bad", 1.2, "5 3")
     last = plot.points[-1]
-    for now, word in ((last.low, "low"), (last.high, "high")):
-        if now is not None:
-            yield Label(at.right + 4.0, y(now) + 3.2, f"{word} {now:.4g}", ink="bad", size=8.5)
+    named = [(edge, word) for edge, word in ((last.low, "low"), (last.high, "high")) if edge is not None]
+    close = len(named) == 2 and abs(y(named[0][0]) - y(named[1][0])) < _LINE
+    for (edge, word), aside in zip(named, (_LINE / 2, -_LINE / 2) if close else (0.0, 0.0), strict=False):
+        yield Label(at.right + 4.0, y(edge) + 3.2 + aside, f"{word} {edge:.4g}", ink="bad", size=9.6)
 
 
 def _devices(plot: TrendPlot, at: _Panel, x: _OnDay) -> Iterator[Shape]:
     for on, words in plot.changes:
         yield Line(x(on), at.top - 8.0, x(on), at.bottom, "unsure", 1.4, "2 2")
         side = "end" if x(on) > (at.left + at.right) / 2 else "start"
-        yield Label(x(on) + (-3.0 if side == "end" else 3.0), at.top - 2.0, words[:44], side, "unsure", 8.5)
+        yield Label(x(on) + (-3.0 if side == "end" else 3.0), at.top - 2.0, words[:44], side, "unsure", 9.2)
 
 
 def _points(plot: TrendPlot, x: _OnDay, y: _To) -> Iterator[Shape]:

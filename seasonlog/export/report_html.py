@@ -56,7 +56,8 @@ def _margins(document: Document) -> str:
     """What stands in the margins of every printed page; of our own words alone, since a style sheet knows no escape."""
     foot = _NOT_PLAIN.sub("", f"{document.stamp.made_at}, code {document.stamp.code}")
     top = f'@top-center{{content:"{DEMONSTRATION}";{_MARGIN}}}' if document.is_demonstration else ""
-    return f'@page{{@bottom-left{{content:"{foot}";{_MARGIN}}}{top}}}\n'
+    room = "margin:11mm 14mm 12mm;" if document.is_short else ""
+    return f'@page{{{room}@bottom-left{{content:"{foot}";{_MARGIN}}}{top}}}\n'
 
 
 def _head(document: Document) -> Iterator[str]:
@@ -76,7 +77,7 @@ def _head(document: Document) -> Iterator[str]:
 
 
 def _body(document: Document) -> Iterator[str]:
-    yield "<body>"
+    yield '<body class="short">' if document.is_short else "<body>"
     yield '<a class="skip" href="#content">To the content</a>'
     if document.is_demonstration:
         yield f'<p class="demonstration" role="note"><strong>{DEMONSTRATION}</strong></p>'

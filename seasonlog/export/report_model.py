@@ -247,7 +247,7 @@ class Document:
     paper: str = "us-letter"
     """`us-letter` or `a4`."""
     is_short: bool = False
-    """Wants no list of contents."""
+    """Is to fit one page: set closer, without a list of contents."""
 
     @property
     def has_contents(self) -> bool:

@@ -128,6 +128,7 @@ def _document(document: Document) -> dict[str, Any]:
         "subtitle": _text(document.subtitle),
         "author": _shown(document.stamp.made_by),
         "paper": document.paper,
+        "short": document.is_short,
         "demonstration": DEMONSTRATION if document.is_demonstration else "",
         "footer": f"{_text(document.title)}  ·  {_text(document.stamp.made_at)}  ·  code {_text(document.stamp.code)}",
         "contents": document.has_contents,

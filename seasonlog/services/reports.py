@@ -228,14 +228,16 @@ def copy_report(book: Logbook, visit: str, made: Made) -> Document:
     at = rounds.progress(book, visit)
     words = SiteWords(at.register.site_of(at.visit.tower))
     _, _, *told = customer_copy(book, at).strip().split("\n\n")  # its heading and its outcome stand above
-    found = [_of_copy(part.splitlines(), words) for part in told]
-    sections = sorted(found, key=lambda section: section.title == "Measured")  # what is to be done comes first
+    sections = [_of_copy(part.splitlines(), words) for part in told if not part.startswith("Measured:")]
+    measured = tuple(reports_visit.measured(at, words))  # what is to be done comes first
+    sections += [Section("Measured", measured)] if measured else []
     tower = at.register.towers[at.visit.tower]
     head = (reports_visit.outcome(at, open_findings(book, tower=at.visit.tower)),)
     where = f"{words.site.name}: {tower.name} ({tower.id}), visit {visit}"
     title = f"{at.checklist.title}, {at.visit.day}"
     page = _document(book, made, "The customer's copy of a visit", title, where, head, sections, words.paper)
-    return replace(page, is_short=True)
+    cautions = Section("Cautions", tuple(Para(caution, Voice.CAUTION) for caution in CAUTIONS))
+    return replace(page, sections=(*sections, cautions), is_short=True)
 
 
 def _of_copy(lines: Sequence[str], words: SiteWords) -> Section:

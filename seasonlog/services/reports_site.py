@@ -52,8 +52,8 @@ def strip_of_tower(book: Logbook, record: TowerRecord) -> list[Block]:
 def _due(book: Logbook, record: TowerRecord) -> Iterator[Block]:
     items = season.items(book, record.on, tower=record.tower)
     rows = tuple(
-        (plain(i.checklist), str(i.ordinal), say.DUE_STATES[i.state], f"{i.opens} to {i.due}", i.planned.isoformat(),
-         i.planned_with or "")
+        (plain(i.checklist).capitalize(), str(i.ordinal), say.DUE_STATES[i.state], f"{i.opens} to {i.due}",
+         i.planned.isoformat(), i.planned_with or "")
         for i in sorted((i for i in items if i.season == record.season), key=lambda i: (i.due, i.checklist))
     )  # fmt: skip
     if rows:
@@ -97,7 +97,7 @@ def _proven_notice(found: Mapping[str, Coverage]) -> Notice:
     missing = {t: c for t, c in found.items() if c.protection is not Protection.PROVEN}
     if not missing:
         return Notice(Badge("✓", f"ALL {len(found)} TOWERS PROVEN" if found else "NO TOWER ON RECORD", Tone.PASS))
-    lines = [f"{tower}: {(c.reasons or ('',))[0]}" for tower, c in missing.items()]
+    lines = [say.reason(f"{tower}: {(c.reasons or ('',))[0]}") for tower, c in missing.items()]
     more = len(lines) - MOST_NAMED
     lines = [*lines[:MOST_NAMED], f"and {more} more, each named below"] if more > 0 else lines
     return Notice(Badge("✗", f"{len(missing)} OF {len(found)} TOWERS NOT PROVEN", Tone.BAD), tuple(lines))

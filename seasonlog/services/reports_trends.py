@@ -33,9 +33,10 @@ def of_tower(book: Logbook, record: TowerRecord) -> tuple[Block, ...]:
     look = tuple(record.words.text(words) for t in found for words in t.concerns)
     plots = [plot for t in found for plot in _plots(t, record)]
     notice = (Notice(Badge("!", "TO BE LOOKED AT", Tone.NEAR), look),) if look else ()
+    parts = [plots[at : at + ON_A_PICTURE] for at in range(0, len(plots), ON_A_PICTURE)]
     figures = (
-        trends(plots[at : at + ON_A_PICTURE], "The same of other readings." if at else CAPTION)
-        for at in range(0, len(plots), ON_A_PICTURE)
+        trends(part, f"{f'Part {number} of {len(parts)}.' if number > 1 else CAPTION}")
+        for number, part in enumerate(parts, 1)
     )
     return (*notice, *figures)
 

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 from seasonlog.domain.checklist import StepInstance, StepKind
@@ -80,7 +80,7 @@ def outcome(at: Progress, found: Sequence[Finding]) -> Notice:
     hazards = [f.reason for f in found if f.needs_retest]
     missing = [*shortfalls(at), *hazards]
     if missing:
-        return Notice(Badge("✗", "NOT PROVEN BY THIS VISIT", Tone.BAD), tuple(missing))
+        return Notice(Badge("✗", "NOT PROVEN BY THIS VISIT", Tone.BAD), tuple(map(say.reason, missing)))
     proof = PROOF.get(at.checklist.proves)
     if proof is None:
         return Notice(Badge("✓", "ALL STEPS PASSED", Tone.PASS, "This visit alone does not prove the season."))
@@ -151,6 +151,24 @@ def bands_of(at: Progress, words: SiteWords) -> Iterator[Figure]:
     for part in range(count):
         some = rows[part * len(rows) // count : (part + 1) * len(rows) // count]
         yield plots.bands(some, f"{caption}{f', part {part + 1} of {count}' if count > 1 else ''}.")
+
+
+def measured(at: Progress, words: SiteWords) -> Iterator[Table]:
+    """The judged readings in few words, for the customer; of one that is not good all that was said of it."""
+    judged = ((i, at.answers.get(i.key)) for i in at.instances)
+    rows = tuple(
+        (i.named, words.answer(saved) if saved.is_good else words.text(saved.says),
+         "; ".join(text for limit in saved.limits if (text := words.limit(limit))), _corrected(i, saved))
+        for i, saved in judged if saved is not None and saved.limits
+    )  # fmt: skip
+    if rows:
+        columns = (Column("Reading of", 2.8), Column("Read", 2.3), Column("Limit", 3.3), Column("Verdict", 1.3))
+        yield Table("What was read, and the limit it was judged by", columns, rows)
+
+
+def _corrected(instance: StepInstance, saved: Saved) -> Badge:
+    found = _verdict(instance, saved)
+    return replace(found, more="corrected since first read") if saved.corrects else found
 
 
 def _band(instance: StepInstance, saved: Saved, words: SiteWords) -> plots.Band | None:
@@ -333,5 +351,5 @@ def changed(changes: Sequence[Change], words: SiteWords, *, with_tower: bool = F
 def failed(at: Progress, words: SiteWords) -> list[Part]:
     """The answers that opened a finding, in words; nothing when there is none."""
     named = {i.key: i.named for i in at.instances}
-    lines = tuple(f"{named.get(s.step, plain(s.step))}: {words.text(s.says)}" for s in at.bad)
+    lines = tuple(words.text(f"{named.get(s.step, plain(s.step))}: {s.says}") for s in at.bad)
     return [("Answers that opened a finding", (Bullets(lines),))] if lines else []

@@ -14,7 +14,7 @@ from seasonlog.domain.plain_words import plain as plain
 from seasonlog.domain.protection import Protection
 from seasonlog.domain.register_records import Site
 from seasonlog.domain.severity import Severity
-from seasonlog.domain.units_shown import in_units, number, shown_as
+from seasonlog.domain.units_shown import in_units, is_metric, number, shown_as
 from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import Meaning, Saved, VisitState
 from seasonlog.export.report_model import Badge, Tone
@@ -76,6 +76,11 @@ def open_words(found: Sequence[Finding]) -> str:
     return f"{len(found)}; {sum(f.needs_retest for f in found)} can freeze, burn or shock" if found else "none"
 
 
+def reason(words: str) -> str:
+    """Why something is not proven; a step that is a question needs no colon: `No leaks? fail`."""
+    return words.replace("?: ", "? ")
+
+
 def joined(value: str | tuple[str, ...]) -> str:
     """A stored value of one or more lines: `18.7 / 18.9 / 18.8`."""
     return value if isinstance(value, str) else " / ".join(value)
@@ -111,7 +116,7 @@ class SiteWords:
 
     def text(self, words: str) -> str:
         """A sentence in the units of the site."""
-        return in_units(words.replace(" degf", " degF"), self.site.units)
+        return in_units(reason(words).replace(" degf", " degF"), self.site.units)
 
     def recorded(self, words: str) -> str:
         """A sentence in the units of the record: arithmetic is not worked again in others."""
@@ -138,8 +143,9 @@ class SiteWords:
     def limit(self, record: Mapping[str, object]) -> str:
         """A recorded limit: `19.47 to 22.72 A, pass 20.03 to 22.08`; empty where nothing was judged."""
         unit, convert = shown_as(str(record["unit"]), self.site.units)
+        places = 2 if is_metric(str(record["unit"]), self.site.units) else 9  # finer than any thermometer
         edges = {
-            name: None if record[name] is None else convert(float(str(record[name])))
+            name: None if record[name] is None else round(convert(float(str(record[name]))), places) + 0.0
             for name in ("low", "high", "pass_low", "pass_high")
         }
         whole = span(edges["low"], edges["high"])

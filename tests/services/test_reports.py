@@ -20,7 +20,7 @@ from seasonlog.export.report_model import DEMONSTRATION, Block, Document, Figure
 from seasonlog.export.report_pdf import to_pdf
 from seasonlog.export.tables import from_csv, to_csv
 from seasonlog.journal import queries
-from seasonlog.services import board, closing, coverage, registry, reports, reports_csv, rounds
+from seasonlog.services import board, closing, coverage, register, registry, reports, reports_csv, rounds
 from seasonlog.services.customer_copy import customer_copy
 from seasonlog.services.logbook import Logbook, Surroundings, make_log
 from seasonlog.services.places import Places
@@ -226,10 +226,36 @@ def test_the_customers_page_says_what_its_text_says(rich: Rich) -> None:
     page = words(parsed(to_html(reports.copy_report(rich.book, rich.failed, Made(BOSS, ON)))))
     assert "NOT PROVEN BY THIS VISIT" in page
     _, _, *told = customer_copy(rich.book, at).strip().split("\n\n")
-    for line in (line for part in told for line in part.splitlines()):
+    for line in (line for part in told if not part.startswith("Measured:") for line in part.splitlines()):
         said = line.strip().removeprefix("- ").removesuffix(":").replace(" degF", " °F").replace(" degf", " °F")
         assert " ".join(said.split()) in page
+    judged = [(i, at.answers[i.key]) for i in at.instances if i.key in at.answers and at.answers[i.key].limits]
+    (read,) = tables(reports.copy_report(rich.book, rich.failed, Made(BOSS, ON)))
+    assert [row[0] for row in read.rows] == [instance.named for instance, _ in judged]
+    amps = next(row for row in read.rows if str(row[0]).startswith("Line amps"))
+    assert "looks like line open A" in str(amps[1])
+    assert "FAIL" in str(amps[3])
     assert "accepted [ ] declined [ ]" in page
+
+
+def test_the_customers_copy_is_one_page(rich: Rich) -> None:
+    for visit in (rich.failed, rich.this_year):
+        assert len(pdf_pages(to_pdf(reports.copy_report(rich.book, visit, Made(BOSS, ON))))) == 1
+
+
+def test_the_certificate_of_the_day_is_told_not_that_of_today(tmp_path: Path) -> None:
+    """ISO/IEC 17025 7.5.1 (from memory): what a result rests on is kept as it was when it was made."""
+    clock = FixedClock()
+    with a_book(tmp_path, surroundings=Surroundings(clock, FixedBytes("certificate"))) as book:
+        clamp = replace(registry.whole(book.db).instruments["CL-01"], certificate="K-1", laboratory="Lab One")
+        register.write(book, register.preview(registry.whole(book.db), [clamp]))
+        visit = a_visit(book).visit.id
+        clock.now = clock.now.replace(year=clock.now.year + 1)
+        later = replace(clamp, certificate="K-2", as_found="out_of_tolerance")
+        register.write(book, register.preview(registry.whole(book.db), [later]))
+        page = words(parsed(to_html(reports.visit_report(book, visit, Made("", TODAY)))))
+    assert "K-1, Lab One" in page
+    assert "K-2" not in page
 
 
 def test_signatures_are_told_with_what_they_mean(rich: Rich) -> None:
