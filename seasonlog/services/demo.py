@@ -54,8 +54,8 @@ def build(
         return _again(at, around, told)
     working = Places(at.log.with_name(f"{at.log.name}.making"))
     clear(working.log)
-    clock = ToldClock(0, around.clock.offset_minutes())
-    scene = _scene(story(WHOLE if history else BRIEF), clock, day_of(around.clock.wall_ms(), clock.minutes))
+    clock = ToldClock(0, around.clock.offset_minutes(), around.clock.wall_ms())
+    scene = _scene(story(WHOLE if history else BRIEF), clock, day_of(clock.present_ms, clock.home_minutes))
     clock.to(first_day(scene))
     by_then = Surroundings(clock, around.random_bytes, around.salts)
     journal = make_log(working, by_then, scene.story.supervisor, demonstration=True)
@@ -95,6 +95,7 @@ def _history(scene: Scene, told: Told, progress: Part | None) -> None:
             told(says)
 
     tell(scene, happened)
+    scene.clock.to(scene.today - timedelta(days=1))
     register = registry.whole(scene.book.db)
     told(f"{len(register.sites)} sites with {len(register.towers)} towers, all invented, since {first_day(scene)}")
     _move_one(scene)

@@ -81,6 +81,8 @@ class Event:
 
     on: date
     order: int
+    zone: str
+    """Time zone of the place; empty: where the demonstration is made."""
     says: str
     happens: Callable[[], object]
 
@@ -91,7 +93,7 @@ def tell(scene: Scene, told: Told) -> None:
     events = sorted(_events(scene), key=attrgetter("on", "order"))
     waiting = [event for event in events if event.on < scene.today]
     for number, event in enumerate(waiting, 1):
-        scene.clock.to(event.on)
+        scene.clock.to(event.on, event.zone)
         scene.book.who = scene.story.supervisor
         event.happens()
         told(f"{event.on.isoformat()}  {event.says}" if event.says else "", number / len(waiting))
@@ -108,7 +110,7 @@ def _joined_on(scene: Scene, join: Join) -> date:
 
 def _joins_first(scene: Scene) -> None:
     """People, instruments and the weather record come with the first towers: later windows rest on it."""
-    scene.clock.to(first_day(scene))
+    scene.clock.to(first_day(scene), scene.known.sites[scene.story.joins[0].site].time_zone)
     _record(scene, [r for r in scene.known.records() if not _place_of(scene, r)])
     for join in scene.story.joins:
         if _joined_on(scene, join) == first_day(scene):
@@ -145,7 +147,8 @@ def _events(scene: Scene) -> Iterator[Event]:
         scene.joined |= dict.fromkeys(towers, on)
         if on != first:
             says = f"{join.site}: taken on: {', '.join(towers)}"
-            yield Event(on, 0, says, lambda join=join: _join(scene, join))  # type: ignore[misc]
+            zone = scene.known.sites[join.site].time_zone
+            yield Event(on, 0, zone, says, lambda join=join: _join(scene, join))  # type: ignore[misc]
     yield from _acts(scene)
     yield from _visits(scene)
 
@@ -154,7 +157,8 @@ def _acts(scene: Scene) -> Iterator[Event]:
     from seasonlog.services.demo_acts import act
 
     for each in scene.story.acts:
-        yield Event(scene.day(each.when), 3, str(each.says.get("what", "")), lambda each=each: act(scene, each))  # type: ignore[misc]
+        says = str(each.says.get("what", ""))
+        yield Event(scene.day(each.when), 3, "", says, lambda each=each: act(scene, each))  # type: ignore[misc]
 
 
 def _visits(scene: Scene) -> Iterator[Event]:
@@ -164,7 +168,7 @@ def _visits(scene: Scene) -> Iterator[Event]:
             told = _told(scene.story, VisitTold(tower.id, window.checklist, number, window.ordinal))
             because = dropped.get((tower.site, window.checklist, number), "")
             if because:
-                yield Event(window.opens, 1, "", _drop(scene, told, because))
+                yield Event(window.opens, 1, "", "", _drop(scene, told, because))
             elif scene.story.routine or told in scene.story.visits:
                 yield from _visit_events(scene, told, window)
     for told in scene.story.visits:
@@ -208,12 +212,12 @@ def _visit_events(scene: Scene, told: VisitTold, window: Window | None) -> Itera
     def happens() -> None:
         by_id["visit"] = _make(scene, told, on)
 
-    entered = on + timedelta(days=told.paper_days)
-    yield Event(entered, 1, words, happens)
+    entered, zone = on + timedelta(days=told.paper_days), scene.site_of(told.tower).time_zone
+    yield Event(entered, 1, zone, words, happens)
     for each in told.then:
-        yield Event(entered + timedelta(days=each.when.days), 2, "", _follow(scene, told, each, by_id))
+        yield Event(entered + timedelta(days=each.when.days), 2, zone, "", _follow(scene, told, each, by_id))
     if told.checklist == FALL_ENABLE and told.ends == VisitState.COMPLETE and scene.story.routine:
-        yield Event(entered + timedelta(days=5), 2, "", lambda: _review(scene, by_id["visit"]))
+        yield Event(entered + timedelta(days=5), 2, zone, "", lambda: _review(scene, by_id["visit"]))
 
 
 def _follow(scene: Scene, told: VisitTold, each: Act, by_id: Mapping[str, str]) -> Callable[[], None]:
