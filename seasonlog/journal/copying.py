@@ -10,7 +10,6 @@ from pathlib import Path
 
 from seasonlog.errors import LogError
 from seasonlog.journal import schema
-from seasonlog.journal.chain import log_of
 from seasonlog.journal.database import open_reader, open_writer, plain_errors, transaction
 from seasonlog.journal.keys import sync_folder
 from seasonlog.journal.tables import forget_views
@@ -96,6 +95,8 @@ def put_in_place(source: Path, path: Path) -> tuple[str, str]:
 
 
 def _made(source: Path, new: Path) -> str:
+    from seasonlog.journal.chain import log_of  # not on the start path
+
     with closing(open_reader(source)) as reader:
         copy_of(reader, new)
     with closing(open_writer(new)) as connection:

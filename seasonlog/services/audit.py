@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from seasonlog.errors import LogError, OlderLogError
-from seasonlog.journal import attachment_queries, trust_queries
+from seasonlog.journal import attachment_queries, trust_queries, two_pasts
 from seasonlog.journal.blobs import Blobs
 from seasonlog.journal.bracket import Bracket, Brackets
 from seasonlog.journal.compare import first_difference
@@ -143,7 +143,7 @@ def _must_be_note(kept: str) -> None:
 
 def _noted(db: sqlite3.Connection) -> tuple[str, ...]:
     """What everybody says who holds the same entries, whichever came first; then what is so in this log only."""
-    forked, late = trust_queries.branches(db), trust_queries.past_their_end(db)
+    forked, late = two_pasts.branches(db), two_pasts.past_their_end(db)
     strangers = (f"device {dev} is not enrolled" for dev in trust_queries.strangers(db))
     here = (f"tables here follow the entries beginning with {each.here[:16]}" for each in forked if each.here)
     stand = (f"{each.here} of these of device {each.dev} were taken in here before that was known and stand in this log"

@@ -2,18 +2,22 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from seasonlog.domain.records import Kind, Record
 from seasonlog.errors import InputRefusedError, LogError, Problem
 from seasonlog.journal import held, trust_queries
 from seasonlog.journal.absorb import state_checkpoint
 from seasonlog.journal.checkpoint import code_of, hash_of
-from seasonlog.journal.trust_queries import Branches, Device, Fork
+from seasonlog.journal.trust_queries import Device, Fork
 from seasonlog.services import registry
 from seasonlog.services.logbook import Logbook, Surroundings
 from seasonlog.services.places import Places
 from seasonlog.services.reasons import note_in, reason_in, refuse
 from seasonlog.services.rounds import person_of
+
+if TYPE_CHECKING:
+    from seasonlog.journal.two_pasts import Branches
 
 STATES = {"first": "began the log", "joined": "NOT ENROLLED", "enrolled": "enrolled", "revoked": "REVOKED"}
 """What a device's state is called."""
@@ -25,7 +29,7 @@ class Devices:
 
     devices: Sequence[Device]
     forks: Sequence[Fork]
-    branches: Sequence[Branches]
+    branches: "Sequence[Branches]"
     """The same, each told once."""
     aside: Sequence[tuple[str, str, int]]
     """Device, why, how many entries of it are put aside."""
@@ -35,9 +39,11 @@ class Devices:
 
 def all_devices(book: Logbook) -> Devices:
     """Every device of the log."""
+    from seasonlog.journal.two_pasts import branches  # not on the start path
+
     aside = book.journal.query("SELECT dev, why, count(*) FROM aside GROUP BY dev, why ORDER BY dev, why")
     return Devices(
-        trust_queries.devices(book.db), trust_queries.forks(book.db), trust_queries.branches(book.db),
+        trust_queries.devices(book.db), trust_queries.forks(book.db), branches(book.db),
         [tuple(a) for a in aside], book.journal.device_id,
     )  # fmt: skip
 

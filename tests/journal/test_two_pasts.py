@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from seasonlog.domain.records import Kind, Record
 from seasonlog.errors import InputRefusedError
+from seasonlog.journal.encoding import entry_hash
 from seasonlog.services import bundles, devices
 from seasonlog.services.audit import verify_log
 from tests.cli.runner import seasonlog
@@ -73,6 +75,7 @@ def test_who_saw_one_past_first_says_the_same_as_who_saw_the_other(
     assert [words.partition(":")[0] for words in alike[0]] == ["FORK"]
     assert f"device {dev} wrote two entries with number 3 and went on from both: " in alike[0][0]
     assert alike.count(alike[0]) == 4
+    assert "does not prove it" not in alike[0][0]
     told = {words for each in own for words in each if words.startswith("tables here follow")}
     assert len(told) == 2, "each says which of the two its own tables follow"
     kept = [lines(laptop, dev) for laptop in (north, east, *auditors)]
@@ -89,6 +92,23 @@ def test_a_checkpoint_over_the_other_past_is_not_explained_by_entries_cut_off(
     assert "it wrote two pasts from number 3 on" in passed_over
     assert "cut off" not in passed_over
     assert "wrote two entries with number 3" in seasonlog("device", "list", home=north.at.home).out
+
+
+@pytest.mark.parametrize("shown", [True, False], ids=["with a line of its own making", "with nothing"])
+def test_a_fork_that_somebody_only_claims_is_told_as_a_claim(tmp_path: Path, shown: bool) -> None:
+    """An enrolled device may say anything; that another one forked takes an entry signed by that one."""
+    north, south = enrolled(tmp_path)
+    south.take(north.export())
+    with south.book() as book:
+        first, second = list(book.journal.entries(dev=north.dev))[:2]
+        line = second.line.replace(b'"the log begins"', b'"never so"').decode() if shown else ""
+        other = entry_hash(line.encode()).hex() if shown else "ab" * 32
+        body = {"device": north.dev, "seq": 2, "held": second.hash.hex(), "other": other, "line": line,
+                "sig": first.sig.hex()}  # fmt: skip
+        book.write(Record(Kind.FORK_FOUND, body))
+    north.take(south.export())
+    for laptop in (north, south):
+        assert "what is here does not prove it: ask who says so" in noted(laptop)[0][0]
 
 
 def revoked(tmp_path: Path) -> tuple[Laptop, Laptop, int]:
