@@ -165,6 +165,7 @@ def document(found: "Reliance") -> dict[str, Any]:
         "visits": list(found.visits),
         "recalls": [_recalled(each) for each in found.recalls],
         "readings": [each._asdict() for each in found.readings],
+        "closed_findings": [{"finding": f.id, "tower": f.tower, "state": str(f.state)} for f in found.closed],
     }
 
 
@@ -179,5 +180,8 @@ def _say(found: "Reliance", *, recalled: bool) -> None:
     parts = ((found.readings, "reading"), (found.visits, "visit"), (found.towers, "tower"))
     total = ", ".join(counted(len(each), name) for each, name in parts)
     frame.out(f"{total} rest on {found.instrument.id} since {found.since}")
+    for f in found.closed:
+        state = "stands open again" if f.is_open else "was closed by a retest with it"
+        frame.out(f"finding {f.id} at {f.tower} {state}: {f.title}")
     if recalled:
         frame.out(f"recalled as {found.recalls[-1].id}: these verdicts are cannot tell until it is reviewed")

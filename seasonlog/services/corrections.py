@@ -4,7 +4,7 @@ Two devices that do not see each other may correct the same answer differently. 
 supervisor, and decided by an entry that names them all.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from seasonlog.domain.answers import Raw
 from seasonlog.domain.conflicts import Answer, Conflict
@@ -27,8 +27,20 @@ def amend(book: Logbook, visit: str, key: str, raw: Raw, because: str) -> Progre
         InputRefusedError: nothing to correct, no reason, or a closed visit of somebody else and no supervisor.
     """
     at, said = rounds.progress(book, visit), reason_in(f"step {key}", because)
-    amendable(book, at, key)
-    return rounds.answer(book, at, key, raw, rounds.AnswerOptions(because=said, after_closing=True))
+    at = _as_read(at, key, amendable(book, at, key))
+    rounds.answer(book, at, key, raw, rounds.AnswerOptions(because=said, after_closing=True))
+    return rounds.progress(book, visit, at.register)
+
+
+def _as_read(at: Progress, key: str, saved: Saved) -> Progress:
+    """The visit with the instrument that this reading was taken with, whichever was chosen after it."""
+    instance = at.instance(key)
+    kind = instance.step.instrument if instance else ""
+    if not kind:
+        return at
+    others = {name: ident for name, ident in at.visit.instruments.items() if name != kind}
+    used = others | ({kind: saved.instrument} if saved.instrument else {})
+    return replace(at, visit=replace(at.visit, instruments=used))
 
 
 def amendable(book: Logbook, at: Progress, key: str) -> Saved:
@@ -66,7 +78,7 @@ def preview(book: Logbook, at: Progress, key: str, raw: Raw, because: str) -> Am
     """
     saved, said = amendable(book, at, key), reason_in(f"step {key}", because)
     on = rounds.observed_on(book, late_of(saved), saved)
-    parsed, judgement = rounds.judgement(book, at, key, raw, on)
+    parsed, judgement = rounds.judgement(book, _as_read(at, key, saved), key, raw, on)
     return Amendment(chain(book, at.visit.id, key), parsed.value, judgement, said)
 
 

@@ -9,10 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from seasonlog.domain.finding import Finding, FindingState
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register_records import Instrument
 from seasonlog.errors import InputRefusedError, Problem
-from seasonlog.journal import audit_queries
+from seasonlog.journal import audit_queries, queries
 from seasonlog.journal.audit_queries import Check, Recall, Relied, Review
 from seasonlog.services import registry
 from seasonlog.services.logbook import Logbook
@@ -33,6 +34,8 @@ class Reliance:
     """Oldest day first."""
     recalls: Sequence[Recall]
     """All recalls of this instrument, oldest first."""
+    closed: Sequence[Finding]
+    """Findings that one of these readings closed; those that are open stand open again by a recall."""
 
     @property
     def visits(self) -> tuple[str, ...]:
@@ -53,7 +56,14 @@ def reliance(book: Logbook, instrument: str, since: date) -> Reliance:
     """
     known = instrument_named(book, instrument)
     found = audit_queries.relied_on(book.db, known.id, since.isoformat())
-    return Reliance(known, since, found, audit_queries.recalls(book.db, known.id))
+    return Reliance(known, since, found, audit_queries.recalls(book.db, known.id), _closed_by(book, known.id, since))
+
+
+def _closed_by(book: Logbook, instrument: str, since: date) -> list[Finding]:
+    """Findings that a retest with an instrument since a day closed; a withdrawn one was closed by a correction."""
+    found = queries.findings(book.db, open_only=False)
+    ours = (f for f in found if f.retest.get("instrument") == instrument and f.state is not FindingState.WITHDRAWN)
+    return [f for f in ours if f.retest["day"] >= since.isoformat()]
 
 
 def recall(book: Logbook, instrument: str, since: date, because: str) -> Reliance:

@@ -241,3 +241,19 @@ def test_a_correction_is_of_the_day_its_first_observation_was_made(tmp_path: Pat
             newer = date(2027, 1, 1)
             relied = audit_queries.relied_on(late.db, at.visit.instruments["angle"], str(newer))
             assert relied == []
+
+
+def test_a_correction_names_the_instrument_that_was_read_with_and_not_one_chosen_later(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        at = rounds.answer(book, a_visit(book), "supply_volts", ("480", "481", "47"), _REPORTED)
+        used = at.answers["supply_volts"].instrument
+        at = rounds.choose_instrument(book, at, "voltmeter", "VM-02")
+        told = corrections.preview(book, at, "supply_volts", ("480", "481", "479"), "a digit short")
+        at = corrections.amend(book, at.visit.id, "supply_volts", ("480", "481", "479"), "a digit short")
+    saved = at.answers["supply_volts"]
+    assert (used, saved.instrument) == ("VM-01", "VM-01")
+    assert (saved.verdict, at.visit.instruments["voltmeter"]) == (told.judgement.verdict, "VM-02")
+    assert [str(a.body["verdict"]) for a in told.chain] == ["fail"]
+
+
+_REPORTED = rounds.AnswerOptions(reported=True)

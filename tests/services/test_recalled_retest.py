@@ -64,6 +64,8 @@ def test_it_stands_open_again_with_the_reason_and_closes_when_the_reading_is_uph
         visit = retested(book).visit.id
         shut = findings.named(book, found.id)
         assert shut.state == "closed"
+        assert [f.id for f in recall.reliance(book, "AN-01", SINCE).closed] == [found.id]
+        assert recall.reliance(book, "AN-01", date(2026, 9, 16)).closed == []
         ident = recalled(book)
         again = findings.named(book, found.id)
         assert (again.state, again.closed_words, again.closed_wall_ms) == ("open", "", 0)
