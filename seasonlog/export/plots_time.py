@@ -37,6 +37,8 @@ class SeasonPlot:
     """(week, month) in which each month begins."""
     today: int | None
     """Week of the day asked about, if it is of this season."""
+    day: str
+    """That day."""
     frost: tuple[float, ...]
     """Chance of each week to lie between first and last freeze, 0 to 1; empty where not known."""
     usual: tuple[int, ...]
@@ -59,7 +61,7 @@ def season_strips(plot: SeasonPlot) -> Figure:
         x = _week_x(plot.today) + _WEEK / 2
         shapes += [
             Line(x, _HEAD - 4.0, x, bottom, "ink", 1.4, "4 2"),
-            Label(x, bottom + 12.0, "today", "middle", size=9.5),
+            Label(min(x, WIDTH - 26.0), bottom + 12.0, plot.day, "middle", size=9.5),
         ]
     shapes += _key(plot, bottom + 30.0)
     alt = f"{plot.frost_words}. " + ". ".join(f"{lane.name}: {lane.words}" for lane in plot.lanes)

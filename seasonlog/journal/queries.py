@@ -283,16 +283,22 @@ def reading_before(db: sqlite3.Connection, tower: str, quantity: str, target: st
     return None if row is None else Reading(row[0], _typed(json.loads(row[1])), *row[2:])
 
 
-def latest_readings(db: sqlite3.Connection, tower: str) -> dict[tuple[str, str], Reading]:
-    """The newest reading of each quantity and target, by the day it was read: paper and corrections come later."""
+def latest_readings(db: sqlite3.Connection, tower: str, until: str = "9999") -> dict[tuple[str, str], Reading]:
+    """The newest reading of each quantity and target, by the day it was read: paper and corrections come later.
+
+    Args:
+        db: The log's tables.
+        tower: Tower id.
+        until: Last local day that counts.
+    """
     sql = (
         "SELECT quantity, target, wall, value, verdict, low, high FROM (SELECT *, row_number() OVER"
-        " (PARTITION BY quantity, target ORDER BY day DESC, pos DESC) AS nth FROM reading WHERE tower=?)"
+        " (PARTITION BY quantity, target ORDER BY day DESC, pos DESC) AS nth FROM reading WHERE tower=? AND day<=?)"
         " WHERE nth=1 ORDER BY pos"
     )
     return {
         (q, t): Reading(w, _typed(json.loads(v)), verdict, low, high, t)
-        for q, t, w, v, verdict, low, high in db.execute(sql, (tower,))
+        for q, t, w, v, verdict, low, high in db.execute(sql, (tower, until))
     }
 
 

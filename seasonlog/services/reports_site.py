@@ -46,7 +46,7 @@ def strip_of_tower(book: Logbook, record: TowerRecord) -> list[Block]:
     site = record.register.site_of(record.tower)
     found = season_strip.tower_strips(book, site.id, record.on)
     lanes = [t for t in found.towers if t.id == record.tower]
-    return [_strips(found.site, lanes, f"The season of {record.tower}"), *_due(book, record)]
+    return [_strips(found.site, lanes, f"The season of {record.tower}", record.on), *_due(book, record)]
 
 
 def _due(book: Logbook, record: TowerRecord) -> Iterator[Block]:
@@ -62,12 +62,14 @@ def _due(book: Logbook, record: TowerRecord) -> Iterator[Block]:
         yield Table("Visits the season asks for", columns, rows).filled()
 
 
-def _strips(site: season_strip.SiteStrip, towers: Sequence[season_strip.TowerStrip], caption: str) -> Figure:
+def _strips(site: season_strip.SiteStrip, towers: Sequence[season_strip.TowerStrip], caption: str, on: date) -> Figure:
+    """The strips of a season as they stand on a day; what is made or planned for the next one is not in it."""
+    year = site.weeks.first.year
     lanes = tuple(
         plots_time.StripLane(
             f"{t.id} {t.name}",
             tuple((span.opens, span.due) for span in t.lane.spans),
-            tuple((mark.week, str(mark.sign)) for mark in t.lane.marks),
+            tuple((mark.week, str(mark.sign)) for mark in t.lane.marks if mark.item.season == year),
             t.lane.next_words or "nothing more to do",
         )
         for t in towers
@@ -76,6 +78,7 @@ def _strips(site: season_strip.SiteStrip, towers: Sequence[season_strip.TowerStr
         caption=f"{caption}, {site.season}. Freeze dates: {site.basis_words}.",
         months=site.weeks.months,
         today=site.today,
+        day=on.isoformat(),
         frost=site.shares,
         usual=site.usual,
         frost_words=f"Season {site.season}, {site.basis_words}",
@@ -121,15 +124,16 @@ def site_head(site: Site, records: Sequence[TowerRecord], season_words: str) -> 
 
 def site_parts(book: Logbook, site: Site, records: Sequence[TowerRecord], today: date) -> list[Part]:
     """The summary of a site, before its towers."""
-    on = records[0].on if records else today
+    on = max((r.on for r in records), default=today)
     found = [f for r in records for f in r.open_findings]
     words = SiteWords(site)
     strips = season_strip.tower_strips(book, site.id, on)
-    items = season.items(book, on, site=site.id)
+    year = season_of(on, site.latitude_deg)
+    items = [item for item in season.items(book, on, site=site.id) if item.season == year]
     replaced = [change for r in records for each in r.told for change in each.changes]
     made: list[tuple[str, Sequence[Block]]] = [
         ("Towers", [_towers(records)]),
-        ("Coverage of the season", [_strips(strips.site, strips.towers, f"The season of {site.name}"),
+        ("Coverage of the season", [_strips(strips.site, strips.towers, f"The season of {site.name}", on),
                                     *grid(items, [r.tower for r in records]), *seasons(book, on, site.id)]),
         ("Open findings", [findings_table(found, words, "Worst first in each tower", on)] if found
          else [Para("No finding is open.")]),
@@ -336,7 +340,7 @@ def _site_blocks(g: SiteGlance) -> Iterator[Block]:
         for t, c in g.towers.items()
     ]
     yield Table("Towers", (Column("Tower", 2), Column("State", 1.6), Column("Why, or by what", 4.4)), tuple(rows))
-    yield _strips(g.strip.site, g.strip.towers, f"The season of {g.site.name}")
+    yield _strips(g.strip.site, g.strip.towers, f"The season of {g.site.name}", g.on)
     if g.findings:
         yield findings_table(g.findings, words, "Open findings", g.on)
 

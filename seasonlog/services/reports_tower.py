@@ -130,7 +130,7 @@ def tower_record(book: Logbook, tower: str, season: int, today: date) -> TowerRe
     visits = [rounds.progress(book, v.id, register) for v in queries.visits_of(book.db, tower, season)]
     findings = queries.findings(book.db, open_only=False, tower=tower)
     mode = mode_on(register.towers[tower], registry.mode_changes(book.db, tower).get(tower, []), on)
-    readings = queries.latest_readings(book.db, tower)
+    readings = queries.latest_readings(book.db, tower, on.isoformat())
     idents = [each.id for each in _parts_of(register)]
     return TowerRecord(
         tower=tower,

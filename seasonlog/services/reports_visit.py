@@ -41,7 +41,7 @@ PROOF = {
     "off": "switched off for the summer",
 }  # fmt: skip
 """What a visit can prove a tower to be."""
-MOST_BANDS = 9
+MOST_BANDS = 6
 """Readings in one picture, so that no page stays half empty for its sake."""
 _NOT_JUDGED = {StepKind.CAUTION: Badge("·", "READ", Tone.CALM), StepKind.TEXT: Badge("·", "NOTED", Tone.CALM)}
 _STEPS = (

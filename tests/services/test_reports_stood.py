@@ -55,3 +55,19 @@ def test_a_retired_tower_keeps_its_record_of_the_season_in_which_it_stood(tmp_pa
     assert "HOS-2: " not in after
     assert "HOS-7: " in after
     assert "HOS-7: " not in before
+
+
+def test_a_season_that_is_over_shows_its_own_visits_not_the_next_ones(tmp_path: Path) -> None:
+    """What is made for the next season stands in neither the grid nor the drawing of this one."""
+    clock = FixedClock(datetime(2026, 8, 20, 13, tzinfo=UTC))
+    with a_book(tmp_path, surroundings=Surroundings(clock, FixedBytes("two"))) as book:
+        for on in (ENABLED, date(2027, 8, 25)):
+            clock.now = datetime(*on.timetuple()[:3], 13, tzinfo=UTC)
+            closing.sign_off(book, answered(book, a_visit(book, "HOS-1", on=on)), "Oren Tallis")
+        document = reports.site_report(book, "HOS", Made("", date(2027, 9, 1)), 2026)
+    told = page(document)
+    assert "HOS-1 ✓ 08-20" in told
+    assert "✓ 08-25" not in told
+    assert "A on 2026-08-20 (HOS-1-H)" in told, "heat rests on what was read in the season"
+    assert "A on 2027-08-25 (HOS-1-H)" not in told
+    assert "2027-07-31" in told
