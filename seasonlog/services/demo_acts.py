@@ -11,7 +11,18 @@ from seasonlog.domain.finding import Finding
 from seasonlog.domain.register_items import from_item, to_item
 from seasonlog.domain.register_records import SPECS
 from seasonlog.journal import queries
-from seasonlog.services import attachments, closing, cold_snap, corrections, findings, notes, recall, registry, rounds
+from seasonlog.services import (
+    attachments,
+    closing,
+    cold_snap,
+    corrections,
+    demo_witness,
+    findings,
+    notes,
+    recall,
+    registry,
+    rounds,
+)
 from seasonlog.services import register as equipment
 from seasonlog.services.days import moment
 from seasonlog.services.demo_history import Scene
@@ -162,6 +173,6 @@ ACTS: Mapping[str, Doing] = {
     "measure": _measure, "part": _part, "assign": _assign, "offer": _offer, "close": _close, "amend": _amend,
     "receive": _receive, "note": _note, "register": _register, "as_sampled": _as_sampled, "retire": _retire,
     "recall": _recall, "review_recall": _review_recall, "cold_snap": _cold_snap, "photo": _photo,
-    "erase_photo": _erase_photo,
+    "erase_photo": _erase_photo, "witness": demo_witness.witness, "revoke": demo_witness.revoke,
 }  # fmt: skip
 """Word of the story to what it does."""

@@ -13,7 +13,7 @@ from seasonlog import resources
 from seasonlog.domain.coverage_cells import CellKey, CellState, CoverageGrid
 from seasonlog.domain.finding import FindingState
 from seasonlog.domain.visit import Meaning
-from seasonlog.journal import queries
+from seasonlog.journal import queries, trust_queries
 from seasonlog.services import attachments, audit, demo, findings, recall, rounds, season, trends
 from seasonlog.services.coverage import Wanted, grid
 from seasonlog.services.coverage_cell import opened
@@ -109,6 +109,15 @@ def test_years_of_readings_tell_what_changes_and_only_that(book: Logbook) -> Non
     assert not any("heater on" in words for words in trends.concerns(book, "HOS-1"))
     (wet,) = [f for f in findings.open_findings(book, tower="HOS-6") if f.step == "insulation_mohm"]
     assert wet.needs_retest
+
+
+def test_another_laptop_stood_for_the_log_until_it_was_handed_back(book: Logbook) -> None:
+    """Its checkpoint brackets what was written before it; the time of what came later rests on this device alone."""
+    states = {d.name: d.state for d in trust_queries.devices(book.db)}
+    assert states["office laptop"] == "revoked"
+    early, late = _visit(book, "HOS-1", "fall-enable", 2023), _visit(book, "HOS-1", "fall-enable", 2025)
+    brackets = [audit.witnessed(book, f"{visit}:start").when for visit in (early, late)]
+    assert [bracket.not_after_ms is not None for bracket in brackets] == [True, False]
 
 
 def test_windows_of_the_hospital_rest_on_its_weather_record(book: Logbook) -> None:
