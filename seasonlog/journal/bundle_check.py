@@ -1,6 +1,6 @@
 """Proves a bundle: every line, hash, link and signature, and every checkpoint in it. Knows nothing of our own log."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from seasonlog.journal.bundle import PROGRESS_EVERY, Bundle, Head, Progress, SignedLine, refused
@@ -124,14 +124,26 @@ def _head_fits(head: Head, entries: Sequence[Stored], name: str) -> None:
         raise refused(name, 2, "the head names another log than the entries")
 
 
+def stated_here(note: Note, log: str, known: Collection[str]) -> Checkpoint:
+    """What a note states, when it is about this log and by a device that is known.
+
+    Raises:
+        NoteError: it is not.
+    """
+    stated = read(note.text)
+    if stated.log != log:
+        raise NoteError("it is of another log")
+    if stated.by not in known:
+        raise NoteError(f"device {stated.by} states it, of which there is no entry here: that device was left out")
+    return stated
+
+
 def _attested(
     note: Note, keys: Mapping[str, bytes], trees: Mapping[str, Tree], log: str, name: str, told: Mapping[str, str]
 ) -> Attested:
     try:
-        stated = read(note.text)
+        stated = stated_here(note, log, keys)
         names = proved_by(note, keys, signature_fits)
-        if stated.log != log:
-            raise NoteError("it is of another log")
         if stated.by not in names:
             raise NoteError("the device that states it did not sign it")
     except NoteError as error:

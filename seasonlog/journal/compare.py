@@ -77,7 +77,10 @@ def _defined_otherwise(kept: sqlite3.Connection, fresh: sqlite3.Connection) -> s
 
 def _definitions(db: sqlite3.Connection) -> set[tuple[str, str, str, str]]:
     """Kind, name, table and SQL of all that belongs to the views; that of the log itself is looked at by `verify`."""
-    rows = db.execute("SELECT type, name, tbl_name, sql FROM sqlite_schema WHERE sql IS NOT NULL")
+    rows = db.execute(
+        "SELECT type, name, tbl_name, sql FROM sqlite_schema"
+        " WHERE sql IS NOT NULL AND tbl_name NOT LIKE 'sqlite~_%' ESCAPE '~'"  # SQLite's own notes, such as statistics
+    )
     return {(kind, name, table, sql) for kind, name, table, sql in rows if table not in CORE_TABLES}
 
 

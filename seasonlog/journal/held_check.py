@@ -8,7 +8,7 @@ import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
 
 from seasonlog.journal import held
-from seasonlog.journal.bundle_check import signature_fits
+from seasonlog.journal.bundle_check import signature_fits, stated_here
 from seasonlog.journal.chain import Depth
 from seasonlog.journal.checkpoint import CUT_OFF, Checkpoint, does_not_hold, instant, read, trees_of
 from seasonlog.journal.devices import explained
@@ -83,9 +83,7 @@ def _filed_right(digest: bytes, by: str, issued: int, text: str) -> bool:
 
 
 def _stated(note: Note, log_id: str, keys: dict[str, bytes], depth: Depth) -> Checkpoint:
-    stated = read(note.text)
-    if stated.log != log_id:
-        raise NoteError("it is of another log")
+    stated = stated_here(note, log_id, keys)
     if depth == "full" and stated.by not in proved_by(note, keys, signature_fits):
         raise NoteError("the device that states it did not sign it")
     return stated

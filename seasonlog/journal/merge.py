@@ -169,6 +169,8 @@ def _standing_checkpoints(
     passed_over: list[str] = []
     for one in found.checkpoints:
         why = "" if one.stated.hash in held_already else does_not_hold(one.stated, trees, told)
+        if not why and not after.get(one.stated.by):  # its key would not be known here, so that nobody could prove it
+            why = "none of its entries stands in this log"
         if why:
             not_kept = ", whose key is revoked, is refused" if one.stated.by in revoked else " is not kept"
             passed_over.append(f"a checkpoint of device {one.stated.by}{not_kept}: {why}")

@@ -84,6 +84,14 @@ CO_SIGNED = (
     "(name, hash) = (SELECT name, s.hash FROM checkpoint_signature s JOIN checkpoint c USING (hash)"
     " WHERE c.by <> name LIMIT 1)"
 )
+
+
+def test_statistics_that_sqlite_keeps_are_no_fault(log: Places) -> None:
+    with closing(sqlite3.connect(log.log, isolation_level=None)) as db:
+        db.execute("ANALYZE")
+    assert verify_log(log, quick=False).ok
+
+
 EVIDENCE = (
     "UPDATE aside SET line = CAST(replace(CAST(line AS TEXT), 'other', 'othes') AS BLOB)",
     "UPDATE aside SET sig = zeroblob(64)",

@@ -3,6 +3,7 @@
 Who saw which first decides which entries a log's own tables follow; what is told of the device does not depend on it.
 """
 
+import json
 import shutil
 from collections.abc import Sequence
 from pathlib import Path
@@ -11,11 +12,15 @@ import pytest
 
 from seasonlog.domain.records import Kind, Record
 from seasonlog.errors import InputRefusedError
+from seasonlog.journal.checkpoint import Checkpoint, sizes_of
 from seasonlog.journal.encoding import entry_hash
+from seasonlog.journal.held import device_hashes
+from seasonlog.journal.keys import KeyFiles
+from seasonlog.journal.note import Note, signature
 from seasonlog.services import bundles, devices
 from seasonlog.services.audit import verify_log
 from tests.cli.runner import seasonlog
-from tests.journal.laptops import Laptop, answer, enrolled
+from tests.journal.laptops import Laptop, answer, enrolled, finished
 
 
 def noted(laptop: Laptop) -> tuple[list[str], list[str]]:
@@ -136,6 +141,26 @@ def test_a_checkpoint_by_a_revoked_key_is_refused_in_words_that_say_so(tmp_path:
     assert "cut off" not in passed_over
 
 
+def test_a_checkpoint_of_a_device_with_no_entry_that_counts_does_not_spoil_the_log(tmp_path: Path) -> None:
+    """Enrolled and revoked before it was met; its checkpoint leaves itself out, so that all it states holds."""
+    north, _ = enrolled(tmp_path)
+    lost = Laptop(tmp_path, "lost", 40)
+    lost.take(north.export())
+    with north.book() as book:
+        devices.enrol(book, lost.dev, "lost")
+        devices.revoke(book, lost.dev, "lost on the way")
+    with lost.book() as book:
+        log, own = book.journal.log_id, KeyFiles(lost.at.keys, book.journal.log_id).load()
+        assert own is not None
+        sizes = sizes_of({dev: each for dev, each in device_hashes(book.db).items() if dev != own.dev})
+    text = Checkpoint(log, own.dev, 1_790_000_000_000, sizes).text()
+    note = Note(text, (signature(own.dev, own.public, own.sign, text),))
+    data = lost.export().split(b"\n")[:-2]
+    news = north.take(finished([*data, b"checkpoint " + json.dumps(note.encoded()).encode()]))
+    assert any("none of its entries stands in this log" in words for words in news.passed_over), news
+    assert verify_log(north.at, quick=False).ok
+
+
 def test_an_auditor_who_kept_a_checkpoint_by_a_revoked_key_is_told_so(tmp_path: Path) -> None:
     """By the log, and by a bundle of those who revoked it."""
     north, south, last = revoked(tmp_path)
@@ -148,6 +173,23 @@ def test_an_auditor_who_kept_a_checkpoint_by_a_revoked_key_is_told_so(tmp_path: 
     with pytest.raises(InputRefusedError) as error:
         bundles.shown(north.export(), "north.bundle", kept=note)
     assert says_revoked(str(error.value), last)
+
+
+def test_a_checkpoint_by_a_device_that_was_left_out_names_it(tmp_path: Path) -> None:
+    """Nobody here knows its key, so its signature cannot be checked: that is the alarm."""
+    north, south = enrolled(tmp_path)
+    early = north.export()
+    south.take(early)
+    south.note("not handed on")
+    with south.book() as book:
+        note = devices.checkpoint(book)[0]
+    says = f"device {south.dev} states it, of which there is no entry here: that device was left out"
+    with pytest.raises(InputRefusedError, match=says):
+        bundles.shown(early, "north.bundle", kept=note)
+    fresh = Laptop(tmp_path, "fresh", 40)
+    fresh.take(early)
+    for quick in (True, False):
+        assert says in verify_log(fresh.at, quick=quick, kept=note).says()
 
 
 def test_entries_really_cut_off_are_still_called_so(tmp_path: Path) -> None:
