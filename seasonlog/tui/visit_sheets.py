@@ -192,7 +192,7 @@ def instruments(screen: "VisitScreen") -> None:
         return
     known = list(at.register.instruments.values())
     found = doubts(screen.book.db, known, screen.book.today(), at.visit.id)
-    sheet = InstrumentsSheet(kinds, known, at.visit.instruments, found, "USE THESE")
+    sheet = InstrumentsSheet(kinds, known, at.visit.instruments, found, "USE THESE", at.visit.told)
     screen.app.push_screen(sheet, lambda used: _use(screen, used))
 
 

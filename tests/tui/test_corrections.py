@@ -19,6 +19,7 @@ from seasonlog.services import closing, corrections, findings, recall, rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.app import SeasonlogApp
 from seasonlog.tui.screens.amend import AmendSheet
+from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.instruments import InstrumentsSheet
 from tests.builders import TODAY
 from tests.tui.conftest import SIZES, seen, settled, start, visit_of, yard_book
@@ -157,6 +158,17 @@ async def test_a_recalled_instrument_is_asked_about_before_its_first_reading(
         await settled(pilot)
         if other:
             assert isinstance(app.screen, InstrumentsSheet)
+            await pilot.press("tab", "enter")  # the same one all the same
+            await settled(pilot)
+            assert isinstance(app.screen, ChooseSheet)
+            await pilot.press("enter")
+            await settled(pilot)
+            assert visit_of(app).at_desk.mode is Mode.ASK
+            await pilot.press("f8", "tab", "enter")  # it was told: asked no more
+            await settled(pilot)
+            assert visit_of(app).at_desk.mode is Mode.ASK
+            (chosen,) = [s for s in book.journal.entries(kind=Kind.INSTRUMENT_CHOSEN) if s.entry.body.get("doubt")]
+            assert "recalled" in chosen.entry.body["doubt"]
             return
         await pilot.press(*"21.5", "enter", *"21.6", "enter", *"21.4", "enter")
         await settled(pilot)

@@ -9,6 +9,7 @@ from textual.widgets import Static
 
 from seasonlog.domain.register_records import Instrument
 from seasonlog.domain.text import visible
+from seasonlog.services.instrument_doubts import untold
 from seasonlog.tui.rows import marks
 from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.sheet import Sheet
@@ -39,11 +40,12 @@ class InstrumentsSheet(Sheet[Mapping[str, str]]):
 
     def __init__(
         self, kinds: Sequence[str], known: Sequence[Instrument], used: Mapping[str, str], doubts: Mapping[str, str],
-        go: str,
+        go: str, told: Mapping[str, str] | None = None,
     ) -> None:  # fmt: skip
-        """`doubts`: instrument id to why its readings prove nothing."""
+        """`doubts`: instrument id to why its readings prove nothing; `told`: what was told of them in this visit."""
         super().__init__(Content("Instruments"))
         self._kinds, self._known, self._doubts, self._go = kinds, known, doubts, go
+        self._told = told or {}
         self.used = dict(used)
         self._before = dict(used)
 
@@ -96,11 +98,12 @@ class InstrumentsSheet(Sheet[Mapping[str, str]]):
 
     def _ask_of_doubts(self) -> None:
         """Once for all that prove nothing; never a bar, since there may be nothing else on the roof."""
-        told = [f"{ident}: {self._doubts[ident]}" for ident in self.used.values() if ident in self._doubts]
-        if not told:
+        found = {ident: words for ident, words in self._doubts.items() if ident in self.used.values()}
+        news = untold(found, self._told)
+        if not news:
             self.dismiss(self.used)
             return
-        sheet = ChooseSheet(Content("In doubt: use it anyway?"), ANYWAY, visible(". ".join(told) + "."))
+        sheet = ChooseSheet(Content("In doubt: use it anyway?"), ANYWAY, visible(". ".join(news) + "."))
 
         def chosen(key: str | None) -> None:
             if key == "anyway":
