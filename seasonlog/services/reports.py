@@ -14,6 +14,7 @@ from seasonlog.domain.text import visible
 from seasonlog.errors import InputRefusedError, LogError, Problem
 from seasonlog.export.report_model import Badge, Block, Bullets, Document, Notice, Para, Section, Stamp, Tone, Voice
 from seasonlog.journal import held, queries
+from seasonlog.journal.two_pasts import branches
 from seasonlog.services import (
     registry,
     reports_proof,
@@ -64,13 +65,15 @@ def stamp(book: Logbook, made: Made) -> Stamp:
     wall_ms, offset = clock.wall_ms(), clock.offset_minutes()
     hours, minutes = divmod(abs(offset), 60)
     code, covers = _code(book)
+    follows = "this report follows those beginning with"
+    forks = "".join(f" {fork}; {follows} {fork.here[:16] or 'neither'}." for fork in branches(book.db))
     zone = f"UTC{'-' if offset < 0 else '+'}{hours:02d}:{minutes:02d}"
     return Stamp(
         made_by=made.by or "nobody named",
         made_at=f"{say.clock(wall_ms, offset)} {zone}",
         log=f"{book.journal.log_id}, {book.journal.count()} entries",
         code=code,
-        covers=covers,
+        covers=covers + forks,
         software=f"seasonlog {version('seasonlog')}",
         wall_ms=wall_ms,
     )
@@ -163,7 +166,7 @@ def firm_report(book: Logbook, made: Made, season: int | None = None) -> Documen
     done = count(1)
     made.told(0, whole)
     asked = reports_site.Asked(made.today, season, history(book), registry.shared(book.db))
-    found = [reports_site.glance(book, site, asked, lambda: made.told(next(done), whole)) for site in sites]
+    found = [reports_site.glance(book, site, asked, lambda: made.told(min(next(done), whole), whole)) for site in sites]
     sections = [Section(title, blocks) for title, blocks in reports_site.firm_parts(book, found, made.today)]
     made.told(whole, whole)
     head = reports_site.firm_head(found)

@@ -19,8 +19,9 @@ from seasonlog.journal.keys import KeyFiles
 from seasonlog.journal.note import Note, signature
 from seasonlog.services import bundles, devices
 from seasonlog.services.audit import verify_log
+from seasonlog.services.reports import Made, stamp
 from tests.cli.runner import seasonlog
-from tests.journal.laptops import Laptop, answer, enrolled, finished
+from tests.journal.laptops import START, Laptop, answer, enrolled, finished
 
 
 def noted(laptop: Laptop) -> tuple[list[str], list[str]]:
@@ -83,6 +84,10 @@ def test_who_saw_one_past_first_says_the_same_as_who_saw_the_other(
     assert "does not prove it" not in alike[0][0]
     told = {words for each in own for words in each if words.startswith("tables here follow")}
     assert len(told) == 2, "each says which of the two its own tables follow"
+    for laptop, words in zip((north, east), alike, strict=False):
+        with laptop.book() as book:
+            covers = stamp(book, Made("Ada Example", START.date())).covers
+        assert f" {words[0]}; this report follows those beginning with " in covers
     kept = [lines(laptop, dev) for laptop in (north, east, *auditors)]
     assert [len(each) for each in kept] == [5, 5, 5, 5]
     assert kept.count(kept[0]) == 4
