@@ -19,7 +19,11 @@ def export() -> None:
 @shows
 @click.pass_obj
 def csv(obj: Frame, output: str, log: str | None, as_json: bool, today: str | None) -> int:
-    """One CSV file per table: register, visits, answers, findings, coverage, changes, the entries themselves."""
+    """One CSV file per table: register, visits, answers, findings, coverage, changes, the entries themselves.
+
+    Numbers stay in the units of the record (degF, ft, in) for every site; the column's name or the one beside it says
+    which.
+    """
     from seasonlog.export.tables import to_csv
     from seasonlog.services.reports_csv import tables
 

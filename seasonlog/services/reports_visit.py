@@ -272,8 +272,8 @@ def _limits(at: Progress, words: SiteWords) -> Iterator[Block]:
 def _instruments(told: Told) -> Iterator[Table]:
     rows = [_instrument(told, kind, ident) for kind, ident in sorted(told.at.visit.instruments.items())]
     if rows:
-        columns = (Column("Instrument", 0.9), Column("What it is", 1.8), Column("For", 1.1), Column("Accuracy", 1.6),
-                   Column("Certificate", 2), Column("Calibrated until", 1.2), Column("On the day", 1.7))  # fmt: skip
+        columns = (Column("Instrument", 1.2), Column("What it is", 1.6), Column("For", 1.2), Column("Accuracy", 1.4),
+                   Column("Certificate", 1.9), Column("Calibrated until", 1.2), Column("On the day", 2.1))  # fmt: skip
         yield Table("Instruments used, as they were on record on the day of the visit", columns, tuple(rows)).filled()
 
 

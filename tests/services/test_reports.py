@@ -1,8 +1,5 @@
 """Reports of a log in which something of everything happened, read back and held against the log itself."""
 
-import csv
-import io
-import json
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime
@@ -15,13 +12,10 @@ from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.season import season_bounds
 from seasonlog.errors import InputRefusedError
 from seasonlog.export.report_html import to_html
-from seasonlog.export.report_json import FORMAT, VERSION, to_json
 from seasonlog.export.report_model import DEMONSTRATION, Block, Document, Figure, Notice, Table
 from seasonlog.export.report_pdf import to_pdf
-from seasonlog.export.tables import from_csv, to_csv
 from seasonlog.journal import queries
-from seasonlog.services import board, closing, coverage, register, registry, reports, reports_csv, rounds
-from seasonlog.services.customer_copy import customer_copy
+from seasonlog.services import board, closing, coverage, register, registry, reports, rounds
 from seasonlog.services.logbook import Logbook, Surroundings, make_log
 from seasonlog.services.places import Places
 from seasonlog.services.reports import Made
@@ -83,38 +77,6 @@ def test_each_report_is_a_sound_page(rich: Rich, kind: str) -> None:
     assert {"script", "img", "link", "iframe", "object"}.isdisjoint(tags(tree))
     assert page.replace("http://www.w3.org/2000/svg", "").count("://") == 0
     assert NASTY not in page
-
-
-def said(value: object) -> Iterator[str]:
-    """Every text of a document of JSON that a page shows, in no order."""
-    if isinstance(value, str):
-        yield " ".join(value.split())
-    for key, each in value.items() if isinstance(value, dict) else ():
-        yield from said(each) if key not in ("block", "voice", "tone", "columns", "format", "words") else ()
-    for each in value if isinstance(value, list) else ():
-        yield from said(each)
-
-
-def told(cell: str | dict[str, str]) -> str:
-    return " ".join((cell if isinstance(cell, str) else f"{cell['word']} {cell['more']}").split())
-
-
-@pytest.mark.parametrize("kind", KINDS)
-def test_a_program_gets_the_facts_of_the_page(rich: Rich, kind: str) -> None:
-    """Both ways, the page read by html5lib: every text of the JSON stands on it, and every cell of it in the JSON."""
-    document = built(rich, kind)
-    tree = parsed(to_html(document))
-    found, page = json.loads(to_json(document)), words(tree)
-    assert (found["format"], found["version"]) == (FORMAT, VERSION)
-    assert [text for text in said(found) if text not in page] == []
-    cells = [tuple(map(told, row["cells"].values())) for s in found["sections"] for b in s["blocks"]
-             if b["block"] == "table" for row in b["rows"]]  # fmt: skip
-    drawn = [tuple(words(cell) for cell in row) for body in tree.iter("tbody") for row in body
-             if "over" not in str(row[0].get("class"))]  # fmt: skip
-    assert len(cells) == len(drawn)
-    for one, other in zip(cells, drawn, strict=True):
-        assert all(text.endswith(said) for text, said in zip(other, one, strict=True)), (one, other)
-    assert found["made"]["code"] == document.stamp.code
 
 
 def test_what_people_typed_is_shown_as_typed(tower: tuple[Document, str, str]) -> None:
@@ -207,40 +169,10 @@ def test_old_value_new_value_who_when_and_why_are_told(tower: tuple[Document, st
         assert text in page
 
 
-def test_corrections_are_in_the_tables_too(rich: Rich) -> None:
-    found = {t.name: t for t in reports_csv.tables(rich.book, ON)}
-    rows = list(from_csv(b"".join(to_csv(found["changes"])), found["changes"].fields))
-    for what in ("answer", "retest", "register"):
-        assert any(all(any(text in cell for cell in row) for text in CHANGED[what]) for row in rows)
-
-
 def test_an_answer_that_stands_is_not_told_as_replaced(rich: Rich) -> None:
     assert not any(
         "took the place" in t.caption for t in tables(reports.visit_report(rich.book, rich.winter, Made("", ON)))
     )
-
-
-def test_the_customers_page_says_what_its_text_says(rich: Rich) -> None:
-    """Held against `customer_copy`, whose words they are; a lost line is not proven and has its repair offered."""
-    at = rounds.progress(rich.book, rich.failed)
-    page = words(parsed(to_html(reports.copy_report(rich.book, rich.failed, Made(BOSS, ON)))))
-    assert "NOT PROVEN BY THIS VISIT" in page
-    _, _, *told = customer_copy(rich.book, at).strip().split("\n\n")
-    for line in (line for part in told if not part.startswith("Measured:") for line in part.splitlines()):
-        said = line.strip().removeprefix("- ").removesuffix(":").replace(" degF", " °F").replace(" degf", " °F")
-        assert " ".join(said.split()) in page
-    judged = [(i, at.answers[i.key]) for i in at.instances if i.key in at.answers and at.answers[i.key].limits]
-    (read,) = tables(reports.copy_report(rich.book, rich.failed, Made(BOSS, ON)))
-    assert [row[0] for row in read.rows] == [instance.named for instance, _ in judged]
-    amps = next(row for row in read.rows if str(row[0]).startswith("Line amps"))
-    assert "looks like line open A" in str(amps[1])
-    assert "FAIL" in str(amps[3])
-    assert "accepted [ ] declined [ ]" in page
-
-
-def test_the_customers_copy_is_one_page(rich: Rich) -> None:
-    for visit in (rich.failed, rich.this_year):
-        assert len(pdf_pages(to_pdf(reports.copy_report(rich.book, visit, Made(BOSS, ON))))) == 1
 
 
 def test_the_certificate_of_the_day_is_told_not_that_of_today(tmp_path: Path) -> None:
@@ -407,40 +339,6 @@ def test_long_work_tells_how_far_it_is(rich: Rich, kind: str) -> None:
     assert len(told) > 5
     assert told[-1][0] == told[-1][1]
     assert [done for done, _ in told] == sorted(done for done, _ in told)
-
-
-def test_the_tables_hold_everything(rich: Rich) -> None:
-    """Read by the csv module and counted against the log's own entries."""
-    count = rich.book.journal.query
-    expected = {
-        "entries": count("SELECT count(*) FROM entry")[0][0],
-        "answers": count("SELECT count(*) FROM entry WHERE kind IN ('step_answered', 'step_skipped')")[0][0],
-        "visits": count("SELECT count(*) FROM visit")[0][0],
-        "findings": count("SELECT count(*) FROM finding")[0][0],
-        "notes": count("SELECT count(*) FROM note")[0][0],
-        "register-tower": count("SELECT count(*) FROM register_item WHERE what='tower' AND retired=0")[0][0],
-        "coverage": count("SELECT count(*) FROM register_item WHERE what='tower' AND retired=0")[0][0],
-    }
-    for table in reports_csv.tables(rich.book, ON):
-        data = b"".join(to_csv(table)).decode("utf-8-sig")
-        rows = list(csv.reader(io.StringIO(data, newline=""), strict=True))
-        assert {len(row) for row in rows} == {len(table.fields)}
-        if table.name in expected:
-            assert len(rows) - 1 == expected.pop(table.name), table.name
-    assert expected == {}
-
-
-def test_a_reading_is_a_number_in_the_table_and_as_typed_beside_it(rich: Rich) -> None:
-    answers = next(t for t in reports_csv.tables(rich.book, ON) if t.name == "answers")
-    names = [field.name for field in answers.fields]
-    rows = [dict(zip(names, row, strict=True)) for row in from_csv(b"".join(to_csv(answers)), answers.fields)]
-    amps = [r for r in rows if r["visit"] == rich.this_year and r["step"] == "line_amps"]
-    assert [(r["stands"], r["number_a"], r["number_b"], r["number_c"]) for r in amps] == [
-        ("no", "20.1", "20.2", "20.0"),
-        ("yes", "21.1", "21.2", "21.0"),
-    ]
-    assert amps[1]["because"] == "misread by one ampere"
-    assert float(amps[1]["low"]) < 21.0 < float(amps[1]["high"])
 
 
 def test_a_metric_site_reads_its_own_units(rich: Rich) -> None:
