@@ -116,7 +116,7 @@ class _Look:
                 bad = self._first_bad(reader, chains)
                 problem = "" if bad else self._around(reader, chains, depth)
         except DamagedLogError as error:
-            problem = str(error)
+            problem = str(error).replace("run verify, then go back", "go back")
         return Verification(
             ok=bad is None and not problem,
             depth=depth,

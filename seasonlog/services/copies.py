@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from seasonlog.errors import LogError
+from seasonlog.journal import schema
 from seasonlog.journal.copying import copy_of, put_in_place
 from seasonlog.journal.database import open_reader, plain_errors
 from seasonlog.journal.keys import KeyFiles
@@ -36,6 +37,7 @@ def backup(at: Places, target: Path, progress: Progress | None = None) -> Copied
         LogError: no log, the target exists or cannot be written, or the copy is not good.
     """
     with plain_errors(at.log), closing(open_reader(must_exist(at.log))) as reader:
+        schema.check(reader, at.log)  # refuses what is no log, or of a later version; an older one is copied as it is
         copy_of(reader, target)
     found = verify(target, progress=progress)
     if not found.ok:

@@ -112,6 +112,13 @@ def test_a_copy_of_an_older_release_is_restored_and_copied(lone: Laptop, old_cop
     assert verify_log(lone.at, quick=False).ok
 
 
+def test_a_log_of_a_later_release_is_not_copied_by_halves(lone: Laptop, tmp_path: Path) -> None:
+    spoil(lone.at.log, lambda db: db.execute("PRAGMA user_version = 99"))
+    with pytest.raises(LogError, match=r"seasonlog\.db was made by a newer seasonlog"):
+        copies.backup(lone.at, tmp_path / "copy.db")
+    assert not (tmp_path / "copy.db").exists()
+
+
 def left_by_a_crash(lone: Laptop) -> Path:
     """The WAL of a program that was killed, its database gone."""
     whole = lone.at.home / "whole"
