@@ -8,6 +8,7 @@ from textual.content import Content
 from seasonlog.journal import held, trust_queries
 from seasonlog.services.devices import STATES
 from seasonlog.services.logbook import Logbook
+from seasonlog.tui import rows
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.wording import Look, counted, say
 from seasonlog.tui.words import time_words
@@ -17,7 +18,9 @@ if TYPE_CHECKING:
 
 GOOD = Look("✓", "PROVED", "pass")
 BAD = Look("✗", "NOT PROVED", "fail")
-DEVICE = Look("◆", "DEVICE", "calm")
+DEVICE = Look("◆", "", "calm")
+DEVICES = {"revoked": Look("✗", "REVOKED", "near-fail"), "joined": Look("!", "NOT ENROLLED", "fail")}
+"""States of a device that an auditor must not overlook."""
 HELD = Look("»", "CHECKPOINTS", "cold")
 BLIND = (
     "No proof shows a wrong reading typed honestly, a device whose entries never arrived, or entries missing at the "
@@ -39,8 +42,10 @@ def _devices(book: Logbook) -> Iterator[Row]:
     for device in trust_queries.devices(book.db):
         joined = time_words(device.joined_ms, 0) if device.joined_ms else "not seen yet"
         written, state = counted(device.written, "entry", "entries"), STATES[device.state]
-        words = f"{written}, since {joined} UTC, {state}, by {device.who}"
-        yield Row("", say(device.name or device.dev), say(words), look=DEVICE)
+        because = f": {device.because}" if device.because else ""
+        look = DEVICES.get(device.state, DEVICE)
+        words = f"{written}, since {joined} UTC, {state.lower()}, by {device.who}{because}"
+        yield Row("", say(device.name or device.dev), say(words), rows.marks((look.word, look.tone)), look)
 
 
 def _checkpoints(book: Logbook) -> Row:

@@ -276,7 +276,7 @@ async def test_a_towers_page_tells_what_the_years_tell(told: tuple[Places, str])
             app.open_tower(TOWER)
             await settled(pilot)
             rows = " ".join(row_texts(app, "#state"))
-            assert "Insulation of the heater to its sheath falls at HOS-1-H 5 readings since 2022-10-20" in rows
+            assert "Insulation of the heater to its sheath at HOS-1-H falls 5 readings since 2022-10-20" in rows
             assert "inside its warranty" in rows
             await pilot.press("y")
             await settled(pilot)
