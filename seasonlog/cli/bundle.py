@@ -119,7 +119,8 @@ def _say_taken(taken: "Taken") -> None:
     for words in taken.passed_over:
         frame.say(words)
     for words in taken.forks:
-        frame.say(f"FORK: {words}. Both are kept; the second is put aside. A supervisor must find out why.")
+        frame.say(f"FORK: {words}. Both are kept; the second is put aside. A supervisor must find out why,")
+        frame.say("and revoke that device (`seasonlog device revoke`): whoever uses it then goes on under a new key.")
     if taken.aside:
         frame.say(f"{taken.aside} entries are put aside; `seasonlog device list` tells of which device and why.")
 
