@@ -14,8 +14,7 @@ from seasonlog import __version__
 from seasonlog.errors import LogError, OlderLogError
 from seasonlog.journal import schema
 from seasonlog.journal.clock import Clock
-from seasonlog.journal.copying import clear as clear
-from seasonlog.journal.copying import copy_of, put
+from seasonlog.journal.copying import clear, copy_of, put
 from seasonlog.journal.database import (
     DamagedLogError,
     open_reader,

@@ -11,7 +11,7 @@ from seasonlog import resources
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.register import Register
 from seasonlog.errors import InputRefusedError, Problem
-from seasonlog.journal.copying import clear
+from seasonlog.journal.copying import clear, put
 from seasonlog.journal.hurry import hurried
 from seasonlog.journal.store import Journal
 from seasonlog.services import plan, registry, season
@@ -62,7 +62,7 @@ def build(
     with Logbook(journal, working, by_then, scene.story.supervisor) as book, hurried(journal):
         scene.book = book
         _history(scene, told, progress)
-    working.log.rename(at.log)
+    put(working.log, at.log)
     working.log.with_name(f"{working.log.name}.lock").unlink(missing_ok=True)
     return Logbook.open(at, around, TECHNICIAN, writing=True)
 

@@ -13,7 +13,7 @@ from seasonlog.domain.records import Kind, Record
 from seasonlog.errors import LogError, UsageError
 from seasonlog.journal.copying import moved_aside
 from seasonlog.journal.held import checkpoints
-from seasonlog.services import audit, copies, devices, record_history
+from seasonlog.services import audit, copies, demo, devices, record_history
 from seasonlog.services.audit import verify_log
 from seasonlog.services.places import Places
 from tests.cli.runner import seasonlog
@@ -132,7 +132,7 @@ def left_by_a_crash(lone: Laptop) -> Path:
     return wal
 
 
-@pytest.mark.parametrize("way", ["restore", "import", "begin"])
+@pytest.mark.parametrize("way", ["restore", "import", "begin", "demo"])
 def test_a_wal_left_by_a_crash_is_never_played_into_another_log(lone: Laptop, tmp_path: Path, way: str) -> None:
     """SQLite binds a WAL to its database by name alone ("How To Corrupt An SQLite Database File", section 1.3-1.4)."""
     copies.backup(lone.at, tmp_path / "copy.db")
@@ -143,6 +143,8 @@ def test_a_wal_left_by_a_crash_is_never_played_into_another_log(lone: Laptop, tm
         copies.restore(lone.at, tmp_path / "copy.db", over=False)
     elif way == "import":
         lone.take(data)
+    elif way == "demo":
+        demo.build(lone.at, lone.around, lambda _: None, history=False).close()
     else:
         lone.note("a new log begins")
     assert verify_log(lone.at, quick=False).ok
