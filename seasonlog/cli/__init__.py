@@ -61,16 +61,17 @@ def _explain(error: SeasonlogError) -> None:
 
 
 def _unforeseen(error: Exception) -> int:
+    import json
     import os
     import sqlite3
 
     if os.environ.get("SEASONLOG_TRACEBACK"):
         raise error
-    if isinstance(error, sqlite3.Error):
+    if isinstance(error, sqlite3.Error | json.JSONDecodeError):  # what is kept as JSON rotted
         _say(f"The log cannot be used ({error}); run `seasonlog verify` to see whether it is damaged.")
         return 4
     _say(f"This should not have happened ({type(error).__name__}: {error}). Nothing saved is lost.")
-    _say("Set SEASONLOG_TRACEBACK=1 and run it again to see where.")
+    _say("`seasonlog verify` tells whether the log is damaged; SEASONLOG_TRACEBACK=1 shows where this happened.")
     return 3
 
 

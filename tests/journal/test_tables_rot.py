@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from seasonlog.cli import run
 from seasonlog.domain.records import Kind, Record
 from seasonlog.errors import LogError
 from seasonlog.journal.blobs import Blobs
@@ -84,6 +85,18 @@ CO_SIGNED = (
     "(name, hash) = (SELECT name, s.hash FROM checkpoint_signature s JOIN checkpoint c USING (hash)"
     " WHERE c.by <> name LIMIT 1)"
 )
+
+
+def test_a_command_that_meets_a_rotten_table_says_what_to_do(log: Places, capsys: pytest.CaptureFixture[str]) -> None:
+    with closing(sqlite3.connect(log.log, isolation_level=None)) as db:
+        db.execute("UPDATE answer_conflict SET answers = '['")
+        db.execute("INSERT INTO answer_conflict VALUES ('V-1', 'x', 'T-1', '[', '', 1)")
+    assert run(["--log", str(log.log), "conflicts"]) == 4
+    assert "run `seasonlog verify` to see whether it is damaged" in capsys.readouterr().err
+    assert run(["--log", str(log.log), "verify"]) == 1
+    assert (
+        "table answer_conflict, row 1, is not what the entries say; run `seasonlog rebuild`" in capsys.readouterr().out
+    )
 
 
 def test_statistics_that_sqlite_keeps_are_no_fault(log: Places) -> None:
