@@ -159,8 +159,3 @@ def shrinks(held: Checkpoint, later: Checkpoint, forked: Collection[str] = ()) -
 def trees_of(hashes: Mapping[str, list[bytes]]) -> dict[str, merkle.Tree]:
     """A tree for each device."""
     return {dev: merkle.Tree(own) for dev, own in hashes.items()}
-
-
-def sizes_of(hashes: Mapping[str, list[bytes]]) -> dict[str, Size]:
-    """How far each device has written."""
-    return {dev: Size(len(own), merkle.root(own)) for dev, own in hashes.items() if own}

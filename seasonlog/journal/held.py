@@ -3,7 +3,8 @@
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
 
-from seasonlog.journal.checkpoint import Checkpoint, hash_of, read, sizes_of
+from seasonlog.journal import remembered
+from seasonlog.journal.checkpoint import Checkpoint, Size, hash_of, read
 from seasonlog.journal.devices import TELLING
 from seasonlog.journal.encoding import Entry, fingerprint
 from seasonlog.journal.keys import DeviceKey
@@ -40,6 +41,8 @@ def keep(connection: sqlite3.Connection, note: Note, names: Sequence[str]) -> bo
         "INSERT OR IGNORE INTO checkpoint (hash, by, issued, text) VALUES (?,?,?,?)",
         (digest, stated.by, stated.issued_ms, note.text),
     )
+    if cursor.rowcount > 0:
+        remembered.added(connection, stated.by, cursor.lastrowid or 0, digest)
     for one in note.signatures:
         if one.name in names and len(one.sig) == 64:
             connection.execute("INSERT OR IGNORE INTO checkpoint_signature VALUES (?,?,?)", (digest, one.name, one.sig))
@@ -64,15 +67,17 @@ def checkpoints(connection: sqlite3.Connection) -> list[Checkpoint]:
 
 def anchor(connection: sqlite3.Connection, dev: str) -> str:
     """Hash of the newest checkpoint held, hex: one of another device if there is any, since one's own proves less."""
-    row = connection.execute("SELECT hash FROM checkpoint ORDER BY by = ?, pos DESC LIMIT 1", (dev,)).fetchone()
-    return row[0].hex() if row else ""
+    newest = remembered.newest(connection)
+    return max(((by != dev, *told) for by, told in newest.items()), default=(False, 0, ""))[-1]
 
 
 def state(connection: sqlite3.Connection, log_id: str, key: DeviceKey, now_ms: int) -> Note:
     """A fresh checkpoint over all that is here, signed by this device and kept before it is handed out."""
-    stated = Checkpoint(log_id, key.dev, now_ms, sizes_of(device_hashes(connection)))
+    grown = remembered.trees(connection, key)
+    stated = Checkpoint(log_id, key.dev, now_ms, {dev: Size(tree.size, tree.root()) for dev, tree in grown.items()})
     note = Note(stated.text(), (signature(key.dev, key.public, key.sign, stated.text()),))
     keep(connection, note, (key.dev,))
+    remembered.keep_trees(connection, stated.hash, grown)
     return note
 
 

@@ -6,7 +6,7 @@ an empty hash passes for the proof of an empty tree.
 """
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 EMPTY_ROOT = hashlib.sha256(b"").digest()
 """Root of a tree without leaves (RFC 9162 section 2.1.1)."""
@@ -33,34 +33,56 @@ def root(leaves: Sequence[bytes]) -> bytes:
     return level[0]
 
 
+class Peaks:
+    """A tree that grows leaf by leaf, kept as the roots of its whole subtrees: what its next roots follow from."""
+
+    def __init__(self, size: int = 0, hashes: Iterable[bytes] = ()) -> None:
+        """A tree of some leaves.
+
+        Args:
+            size: Number of leaves.
+            hashes: One for each binary one of `size`, the largest subtree first, 32 bytes each.
+
+        Raises:
+            ValueError: these are not the peaks of so many leaves.
+        """
+        self.size, self.hashes = size, list(hashes)
+        if size < 0 or len(self.hashes) != size.bit_count() or not _are_hashes(*self.hashes):
+            raise ValueError(f"{len(self.hashes)} hashes are not the peaks of {size} leaves")
+
+    def push(self, leaf: bytes) -> None:
+        """One leaf hash more."""
+        self.size += 1
+        size = self.size
+        while size & 1 == 0:
+            leaf, size = node_hash(self.hashes.pop(), leaf), size >> 1
+        self.hashes.append(leaf)
+
+    def root(self) -> bytes:
+        """Root over all leaves."""
+        if not self.hashes:
+            return EMPTY_ROOT
+        *rest, top = self.hashes
+        for peak in reversed(rest):
+            top = node_hash(peak, top)
+        return top
+
+
 class Tree:
     """Roots over the first so many of some leaf hashes; asked in rising order, each leaf is hashed once."""
 
     def __init__(self, leaves: Sequence[bytes]) -> None:
         self.leaves = leaves
         """Of the whole tree."""
-        self._peaks: list[bytes] = []
-        self._size = 0
+        self._peaks = Peaks()
 
     def root(self, size: int) -> bytes:
         """Root over the first `size` leaves, at most as many as there are."""
-        if size < self._size:
-            self._peaks, self._size = [], 0
-        for at in range(self._size, size):
-            self._push(self.leaves[at])
-        if not self._peaks:
-            return EMPTY_ROOT
-        *rest, top = self._peaks
-        for peak in reversed(rest):
-            top = node_hash(peak, top)
-        return top
-
-    def _push(self, leaf: bytes) -> None:
-        self._size += 1
-        size = self._size
-        while size & 1 == 0:
-            leaf, size = node_hash(self._peaks.pop(), leaf), size >> 1
-        self._peaks.append(leaf)
+        if size < self._peaks.size:
+            self._peaks = Peaks()
+        for at in range(self._peaks.size, size):
+            self._peaks.push(self.leaves[at])
+        return self._peaks.root()
 
 
 def inclusion_proof(leaves: Sequence[bytes], index: int) -> list[bytes]:

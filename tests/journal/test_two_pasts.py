@@ -12,7 +12,7 @@ import pytest
 
 from seasonlog.domain.records import Kind, Record
 from seasonlog.errors import InputRefusedError
-from seasonlog.journal.checkpoint import Checkpoint, sizes_of
+from seasonlog.journal.checkpoint import Checkpoint
 from seasonlog.journal.encoding import entry_hash
 from seasonlog.journal.held import device_hashes
 from seasonlog.journal.keys import KeyFiles
@@ -22,6 +22,7 @@ from seasonlog.services.audit import verify_log
 from seasonlog.services.reports import Made, stamp
 from tests.cli.runner import seasonlog
 from tests.journal.laptops import START, Laptop, answer, enrolled, finished
+from tests.journal.worlds import sizes_of
 
 
 def noted(laptop: Laptop) -> tuple[list[str], list[str]]:

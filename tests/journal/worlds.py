@@ -1,22 +1,27 @@
 """Small worlds of three laptops that write, meet and keep checkpoints, in memory; for attacks, merges and verifiers."""
 
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Any
 
 from seasonlog.errors import InputRefusedError
-from seasonlog.journal import standalone_verifier
+from seasonlog.journal import merkle, standalone_verifier
 from seasonlog.journal.bundle import Bundle, Head, SignedLine, taken_apart, written
 from seasonlog.journal.bundle_check import Proved, bears_out, proved
-from seasonlog.journal.checkpoint import Checkpoint, sizes_of
+from seasonlog.journal.checkpoint import Checkpoint, Size
 from seasonlog.journal.encoding import Entry, entry_from_line, entry_hash, next_hlc, signed_bytes
 from seasonlog.journal.keys import DeviceKey
 from seasonlog.journal.note import Note, signature
 from tests.journal.logs import NOON, Seeded
 
 NAME = "from the north.bundle"
+
+
+def sizes_of(hashes: Mapping[str, list[bytes]]) -> dict[str, Size]:
+    """How far each device has written, worked out from every one of its hashes."""
+    return {dev: Size(len(own), merkle.root(own)) for dev, own in hashes.items() if own}
 
 
 @dataclass
