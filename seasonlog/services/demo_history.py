@@ -323,5 +323,5 @@ def _answer(scene: Scene, at: Progress, told: VisitTold, on: date, late: Late | 
             at = rounds.skip(scene.book, at, key, f"not done: {at.waits_for(key)[0]} did not pass", options=options)
             continue
         raw = told.answers.get(key) or scene.readings.of(at, instance, on)
-        at = rounds.answer(scene.book, at, key, tuple(raw) if isinstance(raw, list) else raw, options)
+        at = rounds.answer(scene.book, at, key, raw, options)
     return at

@@ -162,7 +162,9 @@ def _made(of: type[_T], item: Mapping[str, Any]) -> _T:
 
 
 def _visit(item: Mapping[str, Any]) -> VisitTold:
-    return _made(VisitTold, {**item, "then": [_act(each) for each in item.get("then", [])]})
+    given = item.get("answers", {})
+    answers = {key: tuple(raw) if isinstance(raw, list) else raw for key, raw in given.items()}
+    return _made(VisitTold, {**item, "answers": answers, "then": [_act(each) for each in item.get("then", [])]})
 
 
 def _act(item: Mapping[str, Any]) -> Act:
