@@ -144,7 +144,7 @@ def applicable(checklist: Checklist, register: Register, tower_id: str) -> tuple
         steps = tuple(run)
         for record in records[per]:
             met = _Met(_facts(per, record, records, register))
-            asked = (step for step in steps if all(met[condition] for condition in step.only_if))
+            asked = [step for step in steps if all(map(met.__getitem__, step.only_if))]
             out.extend(_instance(step, record, many=len(records[per]) > 1) for step in asked)
     return tuple(out)
 

@@ -7,6 +7,7 @@ once. Nothing is dropped and no default stands in for a bad value.
 from collections.abc import Callable, Collection, Mapping
 from decimal import Decimal
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Any, TypeAlias
 
 from seasonlog.domain.register_records import SPECS, TYPES, Record, word_of
@@ -69,7 +70,7 @@ def _read_all(what: str, item: Mapping[str, object], place: Place) -> tuple[dict
     problems = []
     for key, given in item.items():
         try:
-            name, value = _read(what, key, given)
+            name, value = _read_text(what, key, given) if type(given) is str else _read(what, key, given)
         except NotAllowedError as error:
             problems.append(Problem(place(key), str(error)))
             continue
@@ -86,6 +87,12 @@ def _read(what: str, key: str, given: object) -> tuple[str, Value]:
         number = read_value(other.spec, given)
         return other.field, other.held(number) if isinstance(number, Decimal) else number
     raise NotAllowedError(f"{shown(key)} is not known here; {nearest(key, known_keys(what))}")
+
+
+@lru_cache(maxsize=8192)
+def _read_text(what: str, key: str, given: str) -> tuple[str, Value]:
+    """The same words stand in the records of many towers, and come again each time one is read."""
+    return _read(what, key, given)
 
 
 def _missing(what: str, item: Mapping[str, object], place: Place) -> list[Problem]:

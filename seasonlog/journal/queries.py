@@ -4,7 +4,7 @@ import json
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.verdict import Verdict
@@ -102,6 +102,16 @@ def children(db: sqlite3.Connection, parent: str, *kinds: str, ever: bool = Fals
     return [item for item in found if item.what in kinds]
 
 
+def devices_on(db: sqlite3.Connection, tower: str, kinds: Sequence[str], *, ever: bool = False) -> list[Item]:
+    """The devices of a tower's parts of these kinds, part by part."""
+    sql = (
+        "SELECT d.what, d.id, d.item FROM register_item p CROSS JOIN register_item d"  # the parts first, then theirs
+        " ON d.parent=p.id AND +d.what='device' WHERE p.parent=? AND p.what IN (SELECT value FROM json_each(?))"
+        " AND p.retired<=? AND d.retired<=? ORDER BY p.what, p.pos, d.pos"
+    )
+    return _items(db, db.execute(sql, (tower, json.dumps(kinds), ever, ever)).fetchall())
+
+
 def towers_of(db: sqlite3.Connection, site: str) -> list[tuple[str, str]]:
     """Id and name of a site's towers."""
     sql = "SELECT id, name FROM register_item WHERE what='tower' AND parent=? AND retired=0 ORDER BY id"
@@ -156,13 +166,17 @@ def open_visits(db: sqlite3.Connection) -> list[Visit]:
     return [_visit(row) for row in db.execute(f"{_VISIT} WHERE state='open' ORDER BY pos DESC")]
 
 
+_DECODE = json.JSONDecoder().raw_decode
+"""For the many small documents of a visit, which hold no space around them."""
+
+
 def answers(db: sqlite3.Connection, visit_id: str) -> dict[str, Saved]:
     """Newest answer or skip of each step of a visit, in the order they were given."""
     rows = db.execute("SELECT step, verdict, doc FROM visit_step WHERE visit=? ORDER BY pos", (visit_id,))
     disputed = {
         step for (step,) in db.execute("SELECT step FROM answer_conflict WHERE visit=? AND decided=''", (visit_id,))
     }
-    found = {step: _saved(step, verdict, json.loads(doc)) for step, verdict, doc in rows}
+    found = {step: _saved(step, verdict, _DECODE(doc)[0]) for step, verdict, doc in rows}
     return {step: _disputed(saved) if step in disputed else saved for step, saved in found.items()}
 
 
@@ -184,8 +198,7 @@ def standing(db: sqlite3.Connection, visit_id: str, step: str) -> tuple[str, str
     return (str(row[0]), str(row[1] or "")) if row else ("", "")
 
 
-@dataclass(frozen=True, slots=True)
-class Origin:
+class Origin(NamedTuple):
     """Which entry something comes from."""
 
     seq: int

@@ -73,8 +73,7 @@ def _around(db: sqlite3.Connection, item: queries.Item, *, ever: bool) -> Regist
 
 def _own(db: sqlite3.Connection, item: queries.Item, *, ever: bool) -> list[queries.Item]:
     """A tower's record with its parts and their devices."""
-    parts = queries.children(db, item.id, *PARTS, ever=ever)
-    return [item, *parts, *(device for part in parts for device in queries.children(db, part.id, "device", ever=ever))]
+    return [item, *queries.children(db, item.id, *PARTS, ever=ever), *queries.devices_on(db, item.id, PARTS, ever=ever)]
 
 
 def of_known_tower(db: sqlite3.Connection, tower: str, on: date | None = None) -> Register:

@@ -43,7 +43,7 @@ def _rules(opened: OpenedVisit, words: SiteWords) -> Iterator[Block]:
         for result in opened.results
     )
     if rows:
-        columns = (Column("Rule", 3), Column("Outcome", 1.3), Column("Why", 3), Column("It serves", 2.4))
+        columns = (Column("Rule", 2.4), Column("Outcome", 1.3), Column("Why", 2.8), Column("It serves", 3.2))
         yield Table("Every rule, broken ones first", columns, rows).filled()
         yield Para("The published rules are yardsticks; whether one binds this site is not said here.", Voice.SMALL)
 
