@@ -2,12 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from seasonlog.planning.model import Instance, Job, Plan
 from seasonlog.planning.reasons import reasons
 from seasonlog.planning.room import make_room
 from seasonlog.planning.routes import Roster, Route, walk
 from seasonlog.planning.travel import Travel
+
+FEW_TRIES = 300
+"""Exchanges looked at for jobs that others come after; a search, or a repair, looks at more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +29,7 @@ class Weights:
 def greedy(instance: Instance, weights: Weights | None = None, travel: Travel | None = None) -> Plan:
     """A legal plan at once: appointments first, then earliest due date with nearness, then what still fits anywhere.
 
-    What comes after another job goes last, so that it never stands in that one's way.
+    What comes after another job is taken once that one has its place, so that it never stands in its way.
 
     Args:
         instance: Days, people, jobs and places.
@@ -36,16 +40,17 @@ def greedy(instance: Instance, weights: Weights | None = None, travel: Travel | 
         A plan that breaks no hard rule; what does not fit is left out with its reason.
     """
     roster = Roster(instance, travel)
-    free = [job for job in instance.jobs if job.id not in roster.order.first]
-    homeless = roster.place(sorted((job for job in free if job.appointment), key=_agreed_at))
-    waiting = [job for job in free if not job.appointment]
+    agreed = [job for job in instance.jobs if job.appointment]
+    homeless = roster.place(sorted((job for job in agreed if job.id not in roster.order.first), key=_agreed_at))
+    waiting = [job for job in instance.jobs if not job.appointment]
+    days = {job.id: day for (_, day), route in roster.routes.items() for job in route.jobs}
     for route in roster.routes.values():
-        waiting = _Filling(roster, route, weights or Weights()).fill(waiting)
-    homeless += roster.place(sorted(waiting, key=_urgency))
-    then = sorted((job for job in instance.jobs if job.id in roster.order.first), key=_urgency)
-    if then:
-        homeless = make_room(roster, homeless)
-        homeless += make_room(roster, then)
+        waiting = _Filling(roster, route, weights or Weights(), days).fill(waiting)
+    then = [job for job in (*agreed, *waiting) if job.id in roster.order.first]
+    homeless += roster.place(sorted((job for job in waiting if job.id not in roster.order.first), key=_urgency))
+    followed = [job for job in homeless if roster.order.then(job.id)]
+    homeless = [job for job in homeless if job not in followed] + make_room(roster, followed, FEW_TRIES)
+    homeless += roster.place(sorted(then, key=_urgency))
     return roster.plan(reasons(roster, homeless))
 
 
@@ -59,10 +64,18 @@ def _urgency(job: Job) -> tuple[object, ...]:
 
 
 class _Filling:
-    """One day of one person, filled from its start to its end around the appointments that stand in it."""
+    """One day of one person, filled from its start to its end around the appointments that stand in it.
 
-    def __init__(self, roster: Roster, route: Route, weights: Weights) -> None:
+    Args:
+        roster: The routes.
+        route: The one to fill.
+        weights: What counts.
+        days: Job to the day on which it stands; kept up.
+    """
+
+    def __init__(self, roster: Roster, route: Route, weights: Weights, days: dict[str, date]) -> None:
         self._route = route
+        self._order, self._days = roster.order, days
         self._travel = roster.travel
         self._weights = weights
         self._index = 0
@@ -70,7 +83,8 @@ class _Filling:
 
     def fill(self, waiting: Sequence[Job]) -> list[Job]:
         """Take jobs until none fits; what is left comes back."""
-        open_jobs = [job for job in waiting if self._route.shift.allows(job)]
+        allowed = {job.id: job for job in waiting if self._route.shift.allows(job)}
+        open_jobs = [job for job in allowed.values() if self._is_in_turn(job)]
         taken: set[str] = set()
         while self._index <= len(self._route.jobs):
             chosen = self._next(open_jobs)
@@ -78,8 +92,17 @@ class _Filling:
                 self._route.jobs.insert(self._index, chosen)
                 open_jobs.remove(chosen)
                 taken.add(chosen.id)
+                self._days[chosen.id] = self._route.shift.day
+            if self._index < len(self._route.jobs):
+                behind = self._order.then(self._route.jobs[self._index].id)
+                open_jobs += [job for job in behind if job.id in allowed and job.id not in taken]
             self._index += 1
         return [job for job in waiting if job.id not in taken]
+
+    def _is_in_turn(self, job: Job) -> bool:
+        """What goes before it stands on a day before this one."""
+        first = self._order.first.get(job.id)
+        return first is None or self._days.get(first.id, date.max) < self._route.shift.day
 
     def _next(self, jobs: Sequence[Job]) -> Job | None:
         """The lowest sum among the jobs that fit here."""

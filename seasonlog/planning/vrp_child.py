@@ -64,7 +64,7 @@ def _data(problem: dict[str, Any]) -> Any:
     matrices = [np.array(matrix, dtype=np.int64) for matrix in problem["matrices"]]
     return vrp.ProblemData(
         [vrp.Location(0, 0) for _ in problem["matrices"][0]],
-        [vrp.Client(**job, prize=problem["prize"], required=False) for job in problem["jobs"]],
+        [vrp.Client(**job, required=False) for job in problem["jobs"]],
         [vrp.Depot(location=place) for place in problem["bases"]],
         [vrp.VehicleType(**shift) for shift in problem["shifts"]],
         matrices,

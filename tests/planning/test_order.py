@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from seasonlog.errors import InputRefusedError
+from seasonlog.planning import vrp_problem
 from seasonlog.planning.changes import Away, Change, Gone, ShiftedWindow
 from seasonlog.planning.checker import broken_rules
 from seasonlog.planning.greedy import greedy
@@ -243,18 +244,35 @@ def test_the_searched_plan_keeps_the_order_and_is_the_best_there_is(shift_minute
     assert size(instance, found)[:2] == best_in_order(instance)
 
 
-def test_a_large_season_with_a_check_after_every_fifth_visit_is_searched_in_order() -> None:
-    """120 towers, 24 of them with a check: legal, nothing more left out than by the simple plan, above the bound."""
+@pytest.mark.parametrize(("step", "less"), [(5, 0.85), (1, 0.95)])
+def test_a_large_season_with_checks_is_searched_in_order_with_much_less_travel(step: int, less: float) -> None:
+    """120 towers, each fifth or each with a check after it; own measurement, 2 s: 0.70 and 0.81 of the simple plan.
+
+    The least travel knows no order, which only makes more, so that it stays a bound.
+    """
     pytest.importorskip("pyvrp")
-    plain = season(3, towers=120, sites=20, people=3, bases=2, day_count=12)
+    plain = season(3, towers=120, sites=20, people=4, bases=2, day_count=14)
     checks = tuple(
         replace(each, id=f"{each.id} check", after=each.id, work_minutes=30, needs_qualified=False)
-        for each in plain.jobs[::5]
+        for each in plain.jobs[::step]
     )
     instance = replace(plain, jobs=(*plain.jobs, *checks))
     simple, found = greedy(instance), improve(instance, 2)
-    assert broken_rules(instance, found.plan) == []
+    assert broken_rules(instance, simple) == broken_rules(instance, found.plan) == []
     assert found.by == "pyvrp"
-    assert size(instance, found.plan) < size(instance, simple)
-    if not found.plan.left_out:
-        assert least_travel_minutes(instance) <= size(instance, found.plan).travel_minutes
+    before, after = size(instance, simple), size(instance, found.plan)
+    assert after.left_out <= before.left_out
+    assert after.travel_minutes <= less * before.travel_minutes
+    if after.left_out == 0:
+        assert least_travel_minutes(instance) <= after.travel_minutes
+
+
+@settings(max_examples=30)
+@given(paired_seasons())
+def test_pairs_come_back_from_the_solvers_words_as_they_went(instance: Instance) -> None:
+    plan, roster = greedy(instance), Roster(instance)
+    problem = vrp_problem.build(roster, plan)
+    homeless = problem.fill(roster, problem.document["first"])
+    assert {job.id for job in homeless} == {left.job for left in plan.left_out}
+    assert broken_rules(instance, roster.plan(plan.left_out)) == []
+    assert size(instance, roster.plan(plan.left_out)) == size(instance, plan)

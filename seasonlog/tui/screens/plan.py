@@ -71,7 +71,7 @@ class PlanScreen(PartsScreen):
         """The three parts, side by side where there is room."""
         yield Segments(("Days", "Nobody has|Nobody", "Windows"))
         with Horizontal(classes="panes"):
-            yield RowList(id="days", most_lines=8)
+            yield RowList(id="days", most_lines=12)
             with Vertical(classes="side"):
                 yield RowList(id="nobody")
                 yield RowList(id="windows")
