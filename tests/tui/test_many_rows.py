@@ -6,6 +6,7 @@ import pytest
 from textual.app import App, ComposeResult
 from textual.content import Content
 
+from seasonlog.tui.themes import NIGHT
 from seasonlog.tui.widgets import row_list
 from seasonlog.tui.widgets.row import Row, heading, laid_out
 from seasonlog.tui.widgets.row_list import LINES, MANY, NARROW_LINES, RowList
@@ -17,6 +18,10 @@ ROWS = [Row("", Content("all of them")), heading("MANY"), *(
 
 
 class Lists(App[None]):
+    def on_mount(self) -> None:
+        self.register_theme(NIGHT)
+        self.theme = NIGHT.name
+
     def compose(self) -> ComposeResult:
         yield RowList(id="rows")
 
