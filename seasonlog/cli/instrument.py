@@ -181,7 +181,7 @@ def _say(found: "Reliance", *, recalled: bool) -> None:
     total = ", ".join(counted(len(each), name) for each, name in parts)
     frame.out(f"{total} rest on {found.instrument.id} since {found.since}")
     for f in found.closed:
-        state = "stands open again" if f.is_open else "was closed by a retest with it"
+        state = "stands open again" if f.is_open else "was closed by a retest that rests on it"
         frame.out(f"finding {f.id} at {f.tower} {state}: {f.title}")
     if recalled:
         frame.out(f"recalled as {found.recalls[-1].id}: these verdicts are cannot tell until it is reviewed")

@@ -5,7 +5,7 @@ second failure is the same finding seen again. What closes it depends on what it
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field, fields, replace
 from datetime import date
 from enum import StrEnum
@@ -73,7 +73,7 @@ class Finding:
     accepted_words: str = ""
     closed_words: str = ""
     closed_wall_ms: int = 0
-    retest: Mapping[str, str] = field(default_factory=dict, hash=False)
+    retest: Mapping[str, Any] = field(default_factory=dict, hash=False)
     """The answer that closed it, where one did (`closing_of`); kept while that closing is in doubt."""
     doubt: str = ""
     """Why a closing does not count for now, in words: it stands open again. Empty for none."""
@@ -135,6 +135,8 @@ class Event:
     """The day it was seen."""
     pos: int = 0
     """Its place in the log's causal order."""
+    rests_on: Sequence[Mapping[str, str]] = ()
+    """Of an answer: the readings its limit was worked from (`limit_inputs.record`)."""
 
 
 def opened(event: Event, site: str) -> Finding:
@@ -199,16 +201,21 @@ def closed_by_answer(finding: Finding, event: Event) -> Finding:
     return _shut(finding, state, closing_of(event, f"{words} ({event.who})"))
 
 
-def closing_of(event: Event, words: str) -> dict[str, str]:
-    """The answer that closes a finding, as far as a recall of its instrument asks for it."""
+def closing_of(event: Event, words: str) -> dict[str, Any]:
+    """The answer that closes a finding, as far as a recall of an instrument it rests on asks for it."""
     body = event.body
     return {
         "entry": event.uid, "visit": body["visit"], "day": event.day, "instrument": body["instrument"],
-        "words": words, "wall_ms": str(event.wall_ms),
+        "words": words, "wall_ms": str(event.wall_ms), "rests_on": list(event.rests_on),
     }  # fmt: skip
 
 
-def _shut(finding: Finding, state: FindingState, by: Mapping[str, str]) -> Finding:
+def bases(retest: Mapping[str, Any]) -> Sequence[Mapping[str, str]]:
+    """What the answer that closed a finding rests on: itself first, then what its limit was worked from."""
+    return ({name: retest[name] for name in ("instrument", "visit", "day")}, *retest["rests_on"])
+
+
+def _shut(finding: Finding, state: FindingState, by: Mapping[str, Any]) -> Finding:
     at = int(by["wall_ms"])
     return replace(finding, state=state, closed_words=by["words"], closed_wall_ms=at, retest=by, doubt="")
 
@@ -219,9 +226,10 @@ def closed_anew(finding: Finding, event: Event) -> Finding:
     return _shut(finding, state, closing_of(event, finding.retest["words"]))
 
 
-def doubted(finding: Finding, since: str) -> Finding:
-    """The instrument that closed it was recalled and nobody has reviewed that: it stands open again until then."""
-    words = f"closed by a retest with instrument {finding.retest['instrument']}, recalled since {since}"
+def doubted(finding: Finding, by: Mapping[str, str]) -> Finding:
+    """An instrument that closed it was recalled and no review lets that stand: it stands open again until one does."""
+    read = f"judged at {by['says']}, read with" if "says" in by else "with instrument"
+    words = f"closed by a retest {read} {by['instrument']}, recalled since {by['since']}"
     return replace(reopened(finding), retest=finding.retest, doubt=words)
 
 

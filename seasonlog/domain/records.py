@@ -102,6 +102,7 @@ FIELDS: dict[Kind, dict[str, str]] = {
         "says": "the verdict in words",
         "limits": "the limits it was judged by: low, high, pass and fail edges, basis, source, formula",
         "instrument": "instrument id, or empty",
+        "rests_on?": "readings its limit was worked from: list of uid, visit, day, step, instrument, says",
         "finding?": "when it failed: severity, title, parts, unprotected, causes? (cause, where, fit, says, next_test)",
         "note?": "words beside the answer",
         "corrects?": "uid of the entry this one corrects",

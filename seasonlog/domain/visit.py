@@ -96,7 +96,9 @@ class Saved:
     day: str = ""
     """The day it was seen, YYYY-MM-DD: of a correction, that of the first observation."""
     recalled: str = ""
-    """Id of the recall of its instrument that nobody has reviewed; empty for none."""
+    """Id of the recall that doubts it, whose review lets it stand or does not yet; empty for none."""
+    recalled_instrument: str = ""
+    """The instrument recalled: its own, or the one with which was read what its limit rests on."""
 
     @property
     def is_skipped(self) -> bool:

@@ -166,7 +166,7 @@ def reviews(db: sqlite3.Connection, recall: str) -> list[Review]:
 
 
 class Relied(NamedTuple):
-    """One answer that rests on an instrument."""
+    """One answer that rests on an instrument, by its reading or by its limit."""
 
     tower: str
     visit: str
@@ -182,16 +182,23 @@ class Relied(NamedTuple):
     """The verdict now."""
     uid: str
     who: str
+    judged_at: str
+    """Reading of the instrument that its limit was worked from; empty where it was read with it itself."""
 
 
 _RELIED = """
 SELECT v.tower, v.visit, v.checklist, s.step, json_extract(s.doc, '$.day'),
   json_quote(json_extract(s.doc, '$.entry.value')),
   json_extract(s.doc, '$.entry.unit'), json_extract(s.doc, '$.entry.verdict'), s.verdict, json_extract(s.doc, '$.uid'),
-  json_extract(s.doc, '$.who')
+  json_extract(s.doc, '$.who'), CASE json_extract(s.doc, '$.entry.instrument') WHEN :i THEN '' ELSE (
+    SELECT json_extract(value, '$.says') FROM json_each(s.doc, '$.rests_on')
+    WHERE json_extract(value, '$.instrument') = :i) END
 FROM instrument_use u JOIN visit v ON v.visit = u.visit JOIN visit_step s ON s.visit = u.visit
-WHERE u.instrument = :i AND s.verdict != 'skipped' AND json_extract(s.doc, '$.entry.instrument') = :i
-  AND json_extract(s.doc, '$.day') >= :since ORDER BY json_extract(s.doc, '$.day'), v.tower, v.visit, s.pos
+WHERE u.instrument = :i AND s.verdict != 'skipped' AND (
+  json_extract(s.doc, '$.entry.instrument') = :i AND json_extract(s.doc, '$.day') >= :since
+  OR EXISTS (SELECT 1 FROM json_each(s.doc, '$.rests_on') WHERE json_extract(value, '$.instrument') = :i
+    AND json_extract(value, '$.day') >= :since))
+ORDER BY json_extract(s.doc, '$.day'), v.tower, v.visit, s.pos
 """
 
 

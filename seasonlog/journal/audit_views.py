@@ -1,16 +1,18 @@
 """The fold of what an audit asks first: each visit in one short row, and instruments recalled, reviewed and checked.
 
 A visit's flags stick: they say that something may be amiss, so that a table of ten thousand towers opens only the
-visits that need it. A recall turns the verdicts that rest on an instrument to cannot tell until a review lets them
-stand, and opens again what a retest with it closed; that is worked out anew from the tables each time, so the order in
-which entries arrive does not matter.
+visits that need it. A recall turns the verdicts that rest on an instrument, by their reading or by their limit, to
+cannot tell until a review lets them stand, and opens again what a retest with it closed; that is worked out anew from
+the tables each time, so the order in which entries arrive does not matter.
 """
 
 import json
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from seasonlog.domain import limit_inputs
 from seasonlog.domain.records import Kind
 from seasonlog.domain.visit_flags import Flag
 from seasonlog.journal import finding_views
@@ -91,14 +93,33 @@ def day_of_standing(db: sqlite3.Connection, body: Any) -> str:
     return str(row[0] or "") if row else ""
 
 
+def rests_on(db: sqlite3.Connection, body: Any) -> Sequence[Mapping[str, str]]:
+    """The readings that an answer's limit was worked from; entries that do not tell are held against their visit."""
+    if "rests_on" in body:
+        return tuple(body["rests_on"])
+    is_judged = body["limits"] and not body["limits"][0]["missing"]
+    for key in limit_inputs.keys(body["quantity"], body["target"]) if is_judged else ():
+        sql = "SELECT doc FROM visit_step WHERE visit=? AND step=? AND verdict!='skipped'"
+        row = db.execute(sql, (body["visit"], key)).fetchone()
+        doc = json.loads(row[0]) if row else None
+        if doc is not None and doc["entry"]["target"] in ("", body["target"]):
+            named = doc["entry"]["instrument"]
+            return (limit_inputs.record(body["visit"], doc["uid"], doc["day"], doc["entry"]),) if named else ()
+    return ()
+
+
 def step_answered(db: sqlite3.Connection, seen: "Seen") -> None:
-    """What an answer says about its visit as evidence; a recall of its instrument holds for it too."""
+    """What an answer says about its visit as evidence; a recall of an instrument that it rests on holds for it too."""
     body = seen.body
     flag(db, body["visit"], _of_answer(body))
     if body["quantity"] and not body["instrument"]:
         _bare(db, body["visit"], body["step_id"])
-    if body["instrument"] and db.execute("SELECT 1 FROM recall WHERE instrument=?", (body["instrument"],)).fetchone():
-        _settle(db, body["instrument"], seen.pos, body["visit"])
+    limit_by = [read["instrument"] for read in seen.rests_on]
+    for instrument in limit_by:  # what was read in an earlier visit may have been read with another one
+        db.execute("INSERT OR IGNORE INTO instrument_use VALUES (?,?)", (instrument, body["visit"]))
+    for instrument in filter(None, dict.fromkeys((body["instrument"], *limit_by))):
+        if db.execute("SELECT 1 FROM recall WHERE instrument=?", (instrument,)).fetchone():
+            _settle(db, instrument, seen.pos, body["visit"])
 
 
 def _of_answer(body: Any) -> Flag:
@@ -157,6 +178,9 @@ def _instrument_checked(db: sqlite3.Connection, seen: "Seen") -> None:
     )
 
 
+Doubt = Mapping[str, str]
+"""The recall that doubts a reading: its id, `since`, `day`, the instrument, and of what the limit rests on, if on that,
+`says`."""
 _Recall = tuple[str, str, str]
 """Id, first day that is doubted, day of the recall."""
 
@@ -169,37 +193,69 @@ def _settle(db: sqlite3.Connection, instrument: str, pos: int, visit: str = "") 
     )
     used = db.execute(sql, (instrument, visit, visit)).fetchall()
     for name, _ in used:
-        _settle_visit(db, instrument, name, _standing(db, instrument, name))
+        _settle_visit(db, instrument, name)
     for tower in sorted({tower for _, tower in used}):
-        finding_views.settle(db, tower, lambda *reading: doubted_since(db, *reading), pos)
+        finding_views.settle(db, tower, lambda visit, bases: doubt(db, visit, bases), pos)
 
 
-def _standing(db: sqlite3.Connection, instrument: str, visit: str) -> list[_Recall]:
-    """The recalls of an instrument that no review has settled for a visit, oldest first."""
+def doubt(db: sqlite3.Connection, visit: str, bases: Iterable[Mapping[str, str]]) -> Doubt | None:
+    """The recall that doubts a reading of a visit; None where it stands.
+
+    Args:
+        db: The log.
+        visit: The reading's.
+        bases: What it rests on, each with `instrument`, `visit` and `day` it was read: itself first, then what its
+            limit was worked from, that with `says`.
+    """
+    return _doubt(bases, lambda instrument, read_in: _standing(db, instrument, visit, read_in))
+
+
+def _doubt(bases: Iterable[Mapping[str, str]], standing: Callable[[str, str], list[_Recall]]) -> Doubt | None:
+    for base in bases:
+        for recall, since, day in standing(base["instrument"], base["visit"]):
+            if since <= base["day"]:
+                told = {"recall": recall, "since": since, "day": day, "instrument": base["instrument"]}
+                return told | ({"says": base["says"]} if "says" in base else {})
+    return None
+
+
+def _standing(db: sqlite3.Connection, instrument: str, visit: str, read_in: str) -> list[_Recall]:
+    """The recalls of an instrument that no review has settled for a reading, oldest first.
+
+    Args:
+        db: The log.
+        instrument: Its id.
+        visit: The reading's visit.
+        read_in: The visit in which the instrument was read: an earlier one where only the limit rests on it.
+    """
     sql = "SELECT recall, since, day FROM recall WHERE instrument=? ORDER BY pos"
-    return [each for each in db.execute(sql, (instrument,)).fetchall() if not _stands(db, each[0], visit)]
+    return [each for each in db.execute(sql, (instrument,)).fetchall() if not _stands(db, each[0], visit, read_in)]
 
 
 def doubted_since(db: sqlite3.Connection, instrument: str, visit: str, day: str) -> str:
     """First day of the recall that doubts a reading of a visit and day; empty where it stands."""
-    return next((since for _, since, _ in _standing(db, instrument, visit) if since <= day), "")
+    return next((since for _, since, _ in _standing(db, instrument, visit, visit) if since <= day), "")
 
 
-def _stands(db: sqlite3.Connection, recall: str, visit: str) -> bool:
-    """Whether a review lets a visit's readings stand; one that names the visit goes before one of all."""
-    sql = "SELECT outcome FROM recall_review WHERE recall=? AND visit IN (?, '') ORDER BY visit DESC LIMIT 1"
-    row = db.execute(sql, (recall, visit)).fetchone()
-    return row is not None and row[0] == _STANDS
+def _stands(db: sqlite3.Connection, recall: str, visit: str, read_in: str) -> bool:
+    """Whether a review lets a reading stand; one that names its visit goes before one of all."""
+    sql = "SELECT visit, outcome FROM recall_review WHERE recall=? AND visit IN (?, ?, '')"
+    said = dict(db.execute(sql, (recall, visit, read_in)).fetchall())
+    return next((said[name] for name in (visit, read_in, "") if name in said), "") == _STANDS
 
 
-def _settle_visit(db: sqlite3.Connection, instrument: str, visit: str, recalls: list[_Recall]) -> None:
-    sql = (
-        "SELECT step, pos, doc FROM visit_step WHERE visit=? AND verdict!='skipped'"
-        " AND json_extract(doc, '$.entry.instrument')=?"
-    )
-    for step, pos, text in db.execute(sql, (visit, instrument)).fetchall():
+_RESTING = """
+SELECT step, pos, doc FROM visit_step WHERE visit=:v AND verdict!='skipped' AND (json_extract(doc, '$.entry.instrument')
+  = :i OR EXISTS (SELECT 1 FROM json_each(doc, '$.rests_on') WHERE json_extract(value, '$.instrument')=:i))
+"""
+
+
+def _settle_visit(db: sqlite3.Connection, instrument: str, visit: str) -> None:
+    standing = cache(lambda named, read_in: _standing(db, named, visit, read_in))
+    for step, pos, text in db.execute(_RESTING, {"v": visit, "i": instrument}).fetchall():
         doc = json.loads(text)
-        by = next(({"recall": r, "since": s, "day": d} for r, s, d in recalls if s <= doc["day"]), None)
+        own = {"instrument": doc["entry"]["instrument"], "visit": visit, "day": doc["day"]}
+        by = _doubt((own, *doc.get("rests_on", ())), standing)
         if by == doc.get("recalled"):
             continue
         doc.pop("recalled", None)

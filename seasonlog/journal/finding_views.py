@@ -2,7 +2,7 @@
 
 import json
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from seasonlog.domain import finding as findings
@@ -12,8 +12,8 @@ from seasonlog.domain.records import Kind
 if TYPE_CHECKING:
     from seasonlog.journal.views import Seen
 
-Recalled = Callable[[str, str, str], str]
-"""(instrument, visit, day) -> first day of the recall that doubts the reading, or empty."""
+Recalled = Callable[[str, Sequence[Mapping[str, str]]], Mapping[str, str] | None]
+"""(visit, what the reading rests on) -> the recall that doubts it, or None (`audit_views.doubt`)."""
 
 
 def answered(db: sqlite3.Connection, seen: "Seen") -> None:
@@ -58,33 +58,32 @@ def _may_reopen(db: sqlite3.Connection, shut: Finding) -> bool:
 
 
 def settle(db: sqlite3.Connection, tower: str, recalled: Recalled, pos: int) -> None:
-    """Findings closed by a retest stand open again while its instrument is recalled, and close when that is settled.
+    """Findings closed by a retest stand open again while an instrument it rests on is recalled, and close with that.
 
     Worked out anew from the tables: another retest that passed since the failure closes a finding as well.
 
     Args:
         db: The log.
         tower: Whose findings.
-        recalled: Since when an instrument's readings of a visit and day are doubted; empty when they stand.
+        recalled: What doubts a reading; None when it stands.
         pos: Place of the entry that asks for it.
     """
-    sql = "SELECT doc FROM finding WHERE tower=? AND json_extract(doc, '$.retest.instrument')!='' ORDER BY id"
+    sql = "SELECT doc FROM finding WHERE tower=? AND json_extract(doc, '$.retest.entry')!='' ORDER BY id"
     for (doc,) in db.execute(sql, (tower,)).fetchall():
         found = Finding.from_doc(json.loads(doc))
         if found.state is FindingState.WITHDRAWN:
             continue
-        by = found.retest
-        since = recalled(by["instrument"], by["visit"], by["day"])
-        fresh = _in_doubt(db, found, since) if since else findings.upheld(found)
+        by = recalled(found.retest["visit"], findings.bases(found.retest))
+        fresh = _in_doubt(db, found, by) if by else findings.upheld(found) if found.doubt else found
         if fresh != found:
             _keep_finding(db, fresh, pos)
 
 
-def _in_doubt(db: sqlite3.Connection, found: Finding, since: str) -> Finding:
+def _in_doubt(db: sqlite3.Connection, found: Finding, by: Mapping[str, str]) -> Finding:
     other = _passed_since(db, found)
     if other is not None:
         return findings.closed_by_answer(found, other)
-    return findings.doubted(found, since) if _may_reopen(db, found) else found
+    return findings.doubted(found, by) if _may_reopen(db, found) else found
 
 
 _PASSED = """
@@ -101,7 +100,8 @@ def _passed_since(db: sqlite3.Connection, found: Finding) -> Event | None:
         return None
     visit, pos, text = row
     doc = json.loads(text)
-    return Event({**doc["entry"], "visit": visit}, doc["who"], doc["wall_ms"], doc["uid"], doc["day"], pos)
+    body = {**doc["entry"], "visit": visit}
+    return Event(body, doc["who"], doc["wall_ms"], doc["uid"], doc["day"], pos, doc.get("rests_on", ()))
 
 
 def _fault_found(db: sqlite3.Connection, seen: "Seen") -> None:
@@ -112,7 +112,7 @@ def _fault_found(db: sqlite3.Connection, seen: "Seen") -> None:
 
 
 def _event(seen: "Seen") -> Event:
-    return Event(seen.body, seen.who, seen.wall_ms, seen.uid, seen.on, seen.pos)
+    return Event(seen.body, seen.who, seen.wall_ms, seen.uid, seen.on, seen.pos, seen.rests_on)
 
 
 def _site_of(db: sqlite3.Connection, tower: str) -> str:

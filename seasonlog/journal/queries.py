@@ -218,10 +218,12 @@ def _saved(step: str, verdict: str, doc: Mapping[str, Any]) -> Saved:
 
 
 def _doubted(saved: Saved, recall: Mapping[str, str]) -> Saved:
-    """An answer whose instrument was recalled: nothing can be told until a review lets it stand."""
-    words = f"cannot tell: {saved.instrument} was recalled on {recall['day']} for readings since {recall['since']}"
-    says = f"{words}; as read then: {saved.says}"
-    return replace(saved, verdict=Verdict.CANNOT_TELL, says=says, recalled=recall["recall"])
+    """An answer that rests on a recalled instrument: nothing can be told until a review lets it stand."""
+    read = f"judged at {recall['says']}, read with " if "says" in recall else ""
+    by = recall["instrument"]
+    words = f"cannot tell: {read}{by}{',' if read else ' was'} recalled on {recall['day']}"
+    says = f"{words} for readings since {recall['since']}; as read then: {saved.says}"
+    return replace(saved, verdict=Verdict.CANNOT_TELL, says=says, recalled=recall["recall"], recalled_instrument=by)
 
 
 def skipped(step: str, doc: Mapping[str, Any], origin: Origin) -> Saved:

@@ -7,7 +7,7 @@ made; the fold only keeps the newest state. A new kind of entry is one function 
 
 import json
 import sqlite3
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -25,7 +25,7 @@ from seasonlog.journal import (
 )
 from seasonlog.journal.stored import Stored
 
-VERSION = 16
+VERSION = 17
 """Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
 
 SCHEMA = (
@@ -112,6 +112,8 @@ class Seen:
     """The device that wrote it."""
     first_seen: str = ""
     """Of a correction: the day of what it corrects."""
+    rests_on: Sequence[Mapping[str, str]] = ()
+    """Of an answer: the readings its limit was worked from (`limit_inputs.record`)."""
 
     @property
     def day(self) -> str:
@@ -217,8 +219,10 @@ def _instrument_chosen(db: sqlite3.Connection, seen: Seen) -> None:
 def _step_answered(db: sqlite3.Connection, seen: Seen) -> None:
     body = seen.body
     seen = replace(seen, first_seen=audit_views.day_of_standing(db, body)) if "corrects" in body else seen
+    seen = replace(seen, rests_on=audit_views.rests_on(db, body))
     trust_views.answered(db, seen)
-    doc = {"entry": {k: v for k, v in body.items() if k not in ("visit", "tower", "finding")}} | _origin(seen)
+    told = {k: v for k, v in body.items() if k not in ("visit", "tower", "finding", "rests_on")}
+    doc = {"entry": told} | ({"rests_on": seen.rests_on} if seen.rests_on else {}) | _origin(seen)
     db.execute(
         "INSERT OR REPLACE INTO visit_step VALUES (?,?,?,?,?)",
         (body["visit"], body["step"], body["verdict"], seen.pos, _json(doc)),

@@ -5,11 +5,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 
+from seasonlog.domain.checklist import StepInstance
 from seasonlog.domain.instrument_doubt import doubt
 from seasonlog.domain.judging import Judgement
+from seasonlog.domain.limit_inputs import inputs_of
 from seasonlog.domain.register_records import Instrument
 from seasonlog.domain.verdict import Verdict
-from seasonlog.domain.visit import Visit, VisitState
+from seasonlog.domain.visit import Progress, Visit, VisitState
+from seasonlog.journal.audit_views import doubt as doubt_of
 from seasonlog.journal.audit_views import doubted_since
 
 
@@ -42,10 +45,19 @@ def untold(found: Mapping[str, str], told: Mapping[str, str]) -> tuple[str, ...]
     return tuple(f"{ident}: {words}" for ident, words in sorted(found.items()) if told.get(ident) != words)
 
 
-def weighed(db: sqlite3.Connection, judgement: Judgement, instrument: str, on: date, visit: str) -> Judgement:
-    """A judgement as it counts while the instrument is recalled; what is saved stays the one by its limit."""
-    since = recalled_since(db, instrument, on, visit) if instrument else ""
-    if not since:
+def recalled(
+    db: sqlite3.Connection, judgement: Judgement, at: Progress, instance: StepInstance, on: date
+) -> Mapping[str, str] | None:
+    """The recall that doubts what a step reads on a day, or the limit it is judged by; None for none."""
+    own = {"instrument": at.instrument_of(instance), "visit": at.visit.id, "day": on.isoformat()}
+    return doubt_of(db, at.visit.id, (own, *inputs_of(at, instance, judgement)))
+
+
+def weighed(db: sqlite3.Connection, judgement: Judgement, at: Progress, instance: StepInstance, on: date) -> Judgement:
+    """A judgement as it counts while an instrument is recalled; what is saved stays the one by its limit."""
+    by = recalled(db, judgement, at, instance, on)
+    if by is None:
         return judgement
-    says = f"{instrument} is recalled for readings since {since}; as read: {judgement.says}"
+    read = f"judged at {by['says']}, read with {by['instrument']}," if "says" in by else f"{by['instrument']} is"
+    says = f"{read} recalled for readings since {by['since']}; as read: {judgement.says}"
     return replace(judgement, verdict=Verdict.CANNOT_TELL, says=says)

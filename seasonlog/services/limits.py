@@ -1,5 +1,6 @@
 """Limits for this tower: the context a reading is judged in, and the bands as they stand before anything is read."""
 
+import sqlite3
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -8,6 +9,7 @@ from decimal import Decimal
 from functools import lru_cache
 
 from seasonlog import resources
+from seasonlog.domain.answers import number_of
 from seasonlog.domain.checklist import MEASURED, Checklist, StepInstance, applicable
 from seasonlog.domain.judging import mean_volts
 from seasonlog.domain.limits import Limit, LimitContext, limit_for
@@ -16,9 +18,13 @@ from seasonlog.domain.register import Register
 from seasonlog.domain.register_records import Basin, Circuit, Instrument
 from seasonlog.domain.visit import Progress, Saved
 from seasonlog.errors import InputRefusedError
+from seasonlog.journal import queries
+from seasonlog.services.days import epoch_ms
 
 SUPPLY_VOLTS = "supply_volts"
 """The step whose reading corrects the limits of a heater's amps."""
+COMPARED = frozenset({"insulation_mohm"})
+"""Quantities whose limit depends on what was read in an earlier visit."""
 
 
 @lru_cache(maxsize=1)
@@ -52,6 +58,24 @@ def context_for(at: Progress, instance: StepInstance, on: date) -> LimitContext:
     bare = bare_context(register, at.visit.tower, instance, on, instruments)
     circuit = bare.circuit.id if bare.circuit else ""
     return replace(bare, measured_volts=_volts(at, circuit), answers=answers)
+
+
+def judged_in(db: sqlite3.Connection, at: Progress, instance: StepInstance, on: date) -> LimitContext:
+    """What a step is judged by, with what was read of the same equipment before this visit."""
+    context = context_for(at, instance, on)
+    name = instance.step.quantity
+    if name not in COMPARED:
+        return context
+    before = queries.reading_before(db, at.visit.tower, name, instance.target or "", at.visit.started_wall_ms)
+    if before is None or before.wall_ms < _fitted_ms(at.register, instance) or not isinstance(before.value, str):
+        return context
+    return replace(context, before={name: number_of(before.value)})
+
+
+def _fitted_ms(register: Register, instance: StepInstance) -> int:
+    """When the heater now in place was fitted; what was read before is another heater's."""
+    fitted = [d.installed for d in register.devices_at("heater", instance.target or "") if d.installed is not None]
+    return epoch_ms(max(fitted)) if fitted else 0
 
 
 def bare_context(

@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from seasonlog.domain.finding import Finding, FindingState
+from seasonlog.domain.finding import Finding, FindingState, bases
+from seasonlog.domain.limit_inputs import reading_words
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register_records import Instrument
 from seasonlog.errors import InputRefusedError, Problem
@@ -60,10 +61,14 @@ def reliance(book: Logbook, instrument: str, since: date) -> Reliance:
 
 
 def _closed_by(book: Logbook, instrument: str, since: date) -> list[Finding]:
-    """Findings that a retest with an instrument since a day closed; a withdrawn one was closed by a correction."""
+    """Findings that a retest resting on an instrument since a day closed; a correction closed a withdrawn one."""
     found = queries.findings(book.db, open_only=False)
-    ours = (f for f in found if f.retest.get("instrument") == instrument and f.state is not FindingState.WITHDRAWN)
-    return [f for f in ours if f.retest["day"] >= since.isoformat()]
+    shut = (f for f in found if f.retest and f.state is not FindingState.WITHDRAWN)
+    return [f for f in shut if _rests_on(f, instrument, since.isoformat())]
+
+
+def _rests_on(shut: Finding, instrument: str, since: str) -> bool:
+    return any(base["instrument"] == instrument and base["day"] >= since for base in bases(shut.retest))
 
 
 def recall(book: Logbook, instrument: str, since: date, because: str) -> Reliance:
@@ -169,7 +174,6 @@ def told(book: Logbook) -> tuple[str, ...]:
 
 
 def value_words(relied: Relied) -> str:
-    """A reading as recorded, with its unit."""
-    value = json.loads(relied.value)
-    text = value if isinstance(value, str) else " / ".join(value)
-    return f"{text} {relied.unit}".strip()
+    """A reading as recorded, with its unit, and what its limit was worked from if that is why it is listed."""
+    at = f", judged at {relied.judged_at}" if relied.judged_at else ""
+    return reading_words(json.loads(relied.value), relied.unit) + at

@@ -10,6 +10,7 @@ from typing import Any
 
 from seasonlog.domain.audit_rules import Correction
 from seasonlog.domain.coverage_cells import EvidenceLine
+from seasonlog.domain.finding import bases
 from seasonlog.domain.records import Kind
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import audit_queries, held, queries
@@ -108,12 +109,16 @@ def _of_finding(book: Logbook, ident: str) -> History:
     return History(ident, "finding", words, finding.tower, finding.visit, lines(book, own, {}), "")
 
 
-def _recalls(book: Logbook, retest: Mapping[str, str]) -> Iterator[Stored]:
-    """Recalls of the instrument that closed a finding, and their reviews, as far as they reach that reading."""
-    for recall in audit_queries.recalls(book.db, retest["instrument"]) if retest.get("instrument") else ():
-        if recall.since <= retest["day"]:
-            told = [r.uid for r in audit_queries.reviews(book.db, recall.id) if r.visit in ("", retest["visit"])]
-            yield from (stored for uid in (recall.uid, *told) for stored in audit_queries.entries_of_uid(book.db, uid))
+def _recalls(book: Logbook, retest: Mapping[str, Any]) -> Iterator[Stored]:
+    """Recalls of what the closing of a finding rests on, and their reviews, as far as they reach that reading."""
+    told: dict[str, None] = {}
+    for base in bases(retest) if retest else ():
+        for recall in audit_queries.recalls(book.db, base["instrument"]) if base["instrument"] else ():
+            if recall.since <= base["day"]:
+                visits = ("", retest["visit"], base["visit"])
+                reviews = [r.uid for r in audit_queries.reviews(book.db, recall.id) if r.visit in visits]
+                told |= dict.fromkeys((recall.uid, *reviews))
+    return (stored for uid in told for stored in audit_queries.entries_of_uid(book.db, uid))
 
 
 def _of_entry(book: Logbook, uid: str, found: Iterable[Stored]) -> History:

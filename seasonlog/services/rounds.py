@@ -13,7 +13,8 @@ from seasonlog.domain.answers import Parsed, Raw, Unfit, decimal_text, number_of
 from seasonlog.domain.checklist import Checklist, Step, StepInstance, applicable
 from seasonlog.domain.judging import Judgement, judged, limit_record
 from seasonlog.domain.late import Late, late_of
-from seasonlog.domain.limits import Limit, LimitContext, Verdict, limit_for
+from seasonlog.domain.limit_inputs import inputs_of
+from seasonlog.domain.limits import Limit, Verdict, limit_for
 from seasonlog.domain.named_faults import cause_record, graver
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
@@ -28,16 +29,14 @@ from seasonlog.services import checklists, instrument_doubts, registry, season
 from seasonlog.services.answer_options import PLAIN as PLAIN
 from seasonlog.services.answer_options import AnswerOptions as AnswerOptions
 from seasonlog.services.answer_options import Heard
-from seasonlog.services.days import day, day_of, epoch_ms
-from seasonlog.services.limits import context_for, practice_table
+from seasonlog.services.days import day, day_of
+from seasonlog.services.limits import judged_in, practice_table
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.readable import readable
 from seasonlog.services.reasons import note_in, reason_in, refuse
 
 TAKEN_BACK = "taken back: heard or typed wrong"
 """The reason of an answer taken back."""
-COMPARED = frozenset({"insulation_mohm"})
-"""Quantities whose limit depends on what was read in an earlier visit."""
 
 
 def progress(book: Logbook, visit_id: str, register: Register | None = None) -> Progress:
@@ -172,30 +171,13 @@ def choose_instrument(book: Logbook, at: Progress, kind: str, ident: str, on: da
 def judgement(book: Logbook, at: Progress, key: str, raw: Raw, on: date | None = None) -> tuple[Parsed, Judgement]:
     """What an answer would be worth, without saving it; the screen shows it while the digits are typed."""
     parsed, told = _judged(book, at, key, raw, on)
-    instrument = at.instrument_of(_instance(at, key))
-    return parsed, instrument_doubts.weighed(book.db, told, instrument, on or book.today(), at.visit.id)
+    return parsed, instrument_doubts.weighed(book.db, told, at, _instance(at, key), on or book.today())
 
 
 def _judged(book: Logbook, at: Progress, key: str, raw: Raw, on: date | None) -> tuple[Parsed, Judgement]:
     instance = _instance(at, key)
     parsed = readable(at, instance, raw)
-    return parsed, judged(instance.step, parsed, _context(book, at, instance, on))
-
-
-def _context(book: Logbook, at: Progress, instance: StepInstance, on: date | None = None) -> LimitContext:
-    """What a step is judged by, with what was read of the same equipment before this visit."""
-    context = context_for(at, instance, on or book.today())
-    name = instance.step.quantity
-    before = queries.reading_before(book.db, at.visit.tower, name, instance.target or "", at.visit.started_wall_ms)
-    if name not in COMPARED or before is None or before.wall_ms < _fitted_ms(at.register, instance):
-        return context
-    return replace(context, before={name: number_of(before.value)} if isinstance(before.value, str) else {})
-
-
-def _fitted_ms(register: Register, instance: StepInstance) -> int:
-    """When the heater now in place was fitted; what was read before is another heater's."""
-    fitted = [d.installed for d in register.devices_at("heater", instance.target or "") if d.installed is not None]
-    return epoch_ms(max(fitted)) if fitted else 0
+    return parsed, judged(instance.step, parsed, judged_in(book.db, at, instance, on or book.today()))
 
 
 def check_plausible(at: Progress, key: str, raw: Raw) -> None:
@@ -229,7 +211,7 @@ def answer(book: Logbook, at: Progress, key: str, raw: Raw, options: AnswerOptio
     body |= _unqualified(book, at, key, late, before)
     (stored,) = book.write(Record(Kind.STEP_ANSWERED, body, options.uid))
     saved = queries.answered(stored.entry.body, _origin(stored, on))
-    is_doubted = saved.instrument and instrument_doubts.recalled_since(book.db, saved.instrument, on, at.visit.id)
+    is_doubted = instrument_doubts.recalled(book.db, judgement_, at, _instance(at, key), on)
     return at.with_answer(queries.answers(book.db, at.visit.id)[key] if is_doubted else saved)
 
 
@@ -308,7 +290,8 @@ def _answered(
         body |= {"corrects": before.uid, "because": note_in(instance.key, options.because)}
     elif before is not None and before.is_skipped and before.corrects:
         body |= {"corrects": before.corrects, "because": before.says}
-    body |= {"heard": dict(options.heard)} if options.heard else {}
+    rests_on = inputs_of(at, instance, judgement_)
+    body |= ({"rests_on": rests_on} if rests_on else {}) | ({"heard": dict(options.heard)} if options.heard else {})
     ahead_of = list(at.waits_for(instance.key))
     return body | ({"retest": True} if options.retest else {}) | ({"ahead_of": ahead_of} if ahead_of else {})
 
@@ -390,7 +373,7 @@ def limit_now(book: Logbook, at: Progress, key: str) -> Limit | None:
     instance = _instance(at, key)
     if not instance.step.quantity:
         return None
-    return limit_for(instance.step.quantity, _context(book, at, instance))
+    return limit_for(instance.step.quantity, judged_in(book.db, at, instance, book.today()))
 
 
 def number_typed(step: Step, text: str) -> float | None:
