@@ -1,7 +1,7 @@
 """Does the log keep what it said is saved? Every test of that, in one run, with the figures that are promised.
 
 python -m tests.durability          some five minutes
-python -m tests.durability --long   an hour: ten times as many cuts, kills and flips
+python -m tests.durability --long   a quarter of an hour: ten times as many cuts, kills and flips
 """
 
 import os
