@@ -16,6 +16,7 @@ from seasonlog.services.device_ages import age_words
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reasons import refuse
 
+FEW_TOWERS = 10
 BOTH_STAY = "If both of you make it, both results are kept."
 
 
@@ -160,7 +161,9 @@ def claimed_visits(book: Logbook, today: date) -> list[ClaimedVisit]:
     ours: dict[DueKey, list[Claim]] = {}
     for each in standing(book):
         ours.setdefault(each.key, []).append(each)
-    items = [item for tower in {key.tower for key in ours} for item in season.items(book, today, tower=tower)]
+    towers = {key.tower for key in ours}
+    asked = towers if len(towers) <= FEW_TOWERS else {""}  # all at once is quicker than very many by one
+    items = [item for tower in asked for item in season.items(book, today, tower=tower)]
     found = [ClaimedVisit(i, tuple(ours[i.key])) for i in items if i.key in ours and i.state not in SETTLED]
     return sorted(found, key=lambda each: (each.item.due, each.item.key))
 

@@ -13,6 +13,8 @@ from seasonlog.services.logbook import Logbook
 
 MOST_VISITS = 20
 """Open visits listed; older ones are found at their tower."""
+MOST_CLAIMS = 20
+"""Claimed visits listed, the first due first; the tower and the plan tell the others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +54,7 @@ def today_board(book: Logbook, today: date) -> TodayBoard:
         tonight=findings.tonight(findings.open_findings(book), today),
         sites=board.site_rows(book, today),
         conflicts=corrections.undecided(book),
-        claimed=claims.claimed_visits(book, today),
+        claimed=claims.claimed_visits(book, today)[:MOST_CLAIMS],
         recalls=recall.told(book),
     )
 

@@ -10,7 +10,7 @@ import pytest
 from seasonlog.domain.register import Register
 from seasonlog.errors import InputRefusedError
 from seasonlog.journal import queries
-from seasonlog.services import claims, closing, plan, rounds, season
+from seasonlog.services import claims, closing, plan, rounds, season, today
 from seasonlog.services.register import preview, write
 from seasonlog.tui.app import SeasonlogApp
 from seasonlog.tui.screens.plan import PlanScreen
@@ -150,6 +150,21 @@ def test_a_claim_of_what_is_made_or_dropped_stands_no_more(two: tuple[Laptop, La
         closing.sign_off(book, answered(book, a_visit(book, *WHERE, ON)), closing.NOT_AVAILABLE)
         season.drop(book, season.DueRequest("HOS-2", WHERE[1]), "sold", ON)
         assert claims.claimed_visits(book, ON) == claims.standing(book) == []
+
+
+def test_many_claims_are_found_like_few_and_the_first_board_lists_the_first_due(two: tuple[Laptop, Laptop]) -> None:
+    with two[1].book() as book:
+        due = [
+            item for item in season.items(book, ON) if item.checklist == WHERE[1] and item.state in ("open", "overdue")
+        ]
+        for item in due:
+            claims.claim(book, item.tower, item.checklist, ON)
+        found = claims.claimed_visits(book, ON)
+        assert len(due) > claims.FEW_TOWERS
+        assert {each.item.key for each in found} == {item.key for item in due}
+        shown = today.today_board(book, ON).claimed
+        assert [each.item for each in shown] == [each.item for each in found[: today.MOST_CLAIMS]]
+        assert [each.item.due for each in shown] == sorted(item.due for item in due)[: today.MOST_CLAIMS]
 
 
 def noted(app: SeasonlogApp) -> str:
