@@ -29,6 +29,7 @@ from seasonlog.export.report_model import (
 )
 
 _NOT_PLAIN = re.compile(r"[^A-Za-z0-9 ,:+-]", re.ASCII)
+_DAY = re.compile(r"\d{4}-\d\d-\d\d")
 _MARGIN = f"font:9pt system-ui,Arial,sans-serif;color:{INKS['soft']}"
 
 
@@ -183,6 +184,7 @@ def _cells(table: Table, row: tuple[Cell, ...]) -> Iterator[str]:
     for number, (column, cell) in enumerate(zip(table.columns, row, strict=True)):
         kind = "number" if column.is_number else ""
         kind += "" if words_of(cell) else " none"
+        kind += " day" if _DAY.fullmatch(words_of(cell)) else ""
         named = f' class="{kind.strip()}"' if kind.strip() else ""
         if number == 0:
             yield f'<th role="rowheader" scope="row"{named}>{_cell(cell)}</th>'

@@ -250,7 +250,7 @@ def _visits(record: TowerRecord) -> Iterator[Block]:
         signed = "; ".join(f"{say.MEANINGS[s.meaning][0].casefold()} {s.name}" for s in at.visit.signatures)
         rows.append((at.visit.day, at.checklist.title, say.VISIT_STATES[at.visit.state], told, signed or "nobody"))
     if rows:
-        columns = (Column("Day", 1.1), Column("Checklist", 1.8), Column("State", 1.4), Column("Steps", 2.4),
+        columns = (Column("Day", 1.3), Column("Checklist", 1.8), Column("State", 1.4), Column("Steps", 2.4),
                    Column("Signed", 3))  # fmt: skip
         yield Table("Visits of the season", columns, tuple(rows))
     else:
