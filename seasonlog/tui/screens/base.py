@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 Found = TypeVar("Found")
 STYLES = Path(__file__).parent.parent / "screens.tcss"
 """Layout and colour of all screens but the first."""
+STEADY_S = 5.0
+"""So long after others have written a board's questions count as asked by itself."""
 NEWS_S = 60.0
 """So long a screen that does not read again by itself says that others have written."""
 VISIT_STYLES = STYLES.with_name("visit.tcss")
@@ -47,6 +49,8 @@ class SeasonScreen(Screen[None]):
         """A worker's thread has an answer to be shown; one that comes after the screen was left is dropped."""
 
         show: Callable[[], object]
+        is_steady: bool = False
+        """It came by itself: nothing may move under the finger."""
 
     CSS_PATH: ClassVar[str | PurePath | list[str | PurePath] | None] = STYLES
     BINDINGS = [Binding("escape", "back", "Back", tooltip="Go back to where you came from")]
@@ -57,7 +61,7 @@ class SeasonScreen(Screen[None]):
     """A board: it tells how old what other devices wrote is."""
     AUTO_FOCUS: ClassVar[str | None] = ""
     _is_steady = False
-    """What is shown next comes by itself: nothing may move under the finger."""
+    """What is asked now is asked by itself, since others have written."""
     _news: tuple[str, ...] = ()
     """Who has written what this screen does not show yet, the longest form first."""
     _news_timer: "Timer | None" = None
@@ -98,7 +102,12 @@ class SeasonScreen(Screen[None]):
         elif self.app.screen is self:
             self._is_steady = True
             self.read_again()
+            self.set_timer(STEADY_S, self._all_is_asked)
         self.look_at_devices()
+
+    def _all_is_asked(self) -> None:
+        """What is asked from here on, a person asks."""
+        self._is_steady = False
 
     def seen_news(self) -> None:
         """What came in is part of what the screen shows now."""
@@ -153,6 +162,7 @@ class SeasonScreen(Screen[None]):
             question: Asked on a connection of this thread's own.
             show: Called with the answer, where widgets may be touched.
         """
+        is_steady = self._is_steady
         try:
             with plain_errors(self.book.journal.path), self.seasonlog.reading() as book:
                 found = question(book)
@@ -160,12 +170,12 @@ class SeasonScreen(Screen[None]):
             sentence = str(error)
             self.post_message(self.Learnt(lambda: self.tell(sentence)))
             return
-        self.post_message(self.Learnt(lambda: show(found)))
+        self.post_message(self.Learnt(lambda: show(found), is_steady))
 
     @on(Learnt)
     def _learnt(self, event: Learnt) -> None:
         event.stop()
-        if self._is_steady:
+        if event.is_steady:
             with self.steady():
                 event.show()
         else:
