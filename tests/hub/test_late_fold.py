@@ -74,3 +74,12 @@ def test_what_can_be_slipped_in_asks_nobody(hub: Hub, office: Logbook, tmp_path:
     done = sync.sync(office, theirs, folding=sync.Folding(never, lambda done, total: None))
     assert done.pulled > 0
     assert len(notes.of_tower(office, "HOS-1")) == 2
+
+
+def test_the_command_is_told_how_many_more_are_in_order_each_time() -> None:
+    """As `pulled` and `pushed` are: so many more, whose sum is where the fold is."""
+    told: list[tuple[str, int]] = []
+    progress = sync._in_order(lambda what, count: told.append((what, count)))
+    for done in (0, 1000, 2000, 3500):
+        progress(done, 4000)
+    assert told == [("put in order", count) for count in (0, 1000, 1000, 1500)]
