@@ -102,7 +102,7 @@ class Trend:
         (_, convert), (_, change) = shown_as(self.unit, self.units), difference_as(self.unit, self.units)
 
         def edge(value: float | None) -> float | None:
-            return None if value is None else convert(value)
+            return None if value is None else round(convert(value), 2)  # finer than any thermometer
 
         points = (
             replace(p, values=tuple(map(convert, p.values)), value=convert(p.value), low=edge(p.low), high=edge(p.high))
