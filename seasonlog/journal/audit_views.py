@@ -244,15 +244,11 @@ def _stands(db: sqlite3.Connection, recall: str, visit: str, read_in: str) -> bo
     return next((said[name] for name in (visit, read_in, "") if name in said), "") == _STANDS
 
 
-_RESTING = """
-SELECT step, pos, doc FROM visit_step WHERE visit=:v AND verdict!='skipped' AND (json_extract(doc, '$.entry.instrument')
-  = :i OR EXISTS (SELECT 1 FROM json_each(doc, '$.rests_on') WHERE json_extract(value, '$.instrument')=:i))
-"""
-
-
 def _settle_visit(db: sqlite3.Connection, instrument: str, visit: str) -> None:
     standing = cache(lambda named, read_in: _standing(db, named, visit, read_in))
-    for step, pos, text in db.execute(_RESTING, {"v": visit, "i": instrument}).fetchall():
+    named = f'"instrument":{json.dumps(instrument, ensure_ascii=False)}'  # as its own, or below what its limit rests on
+    sql = "SELECT step, pos, doc FROM visit_step WHERE visit=? AND verdict!='skipped' AND instr(doc, ?)"
+    for step, pos, text in db.execute(sql, (visit, named)).fetchall():
         doc = json.loads(text)
         own = {"instrument": doc["entry"]["instrument"], "visit": visit, "day": doc["day"]}
         by = _doubt((own, *doc.get("rests_on", ())), standing)
