@@ -8,7 +8,7 @@ import sqlite3
 from collections.abc import Iterator
 from dataclasses import replace
 
-from seasonlog.journal import undo
+from seasonlog.journal import remembered, undo
 from seasonlog.journal.schema import CORE_TABLES
 from seasonlog.journal.store import Journal
 from seasonlog.journal.tables import UnreadableEntryError, applied, fold_again
@@ -30,6 +30,8 @@ def first_difference(journal: Journal, views: LogViews) -> str:
             return f"the tables cannot be made again: {error}"
         looked_at = ("undo_fold", *TABLES, *undo.kept_tables(fresh))
         words = (_differs(kept, fresh, table) for table in looked_at)
+        if remembered.misleads(kept):
+            return f"what is remembered of the newest checkpoints is not what they are; {_REMEDY}"
         return _defined_otherwise(kept, fresh) or next(filter(None, words), "")
     finally:
         fresh.close()

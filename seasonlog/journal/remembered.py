@@ -36,6 +36,13 @@ def newest(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
     return told
 
 
+def misleads(connection: sqlite3.Connection) -> bool:
+    """Whether it would be believed though it is not what the checkpoints held say: a byte of it rotted."""
+    rows = connection.execute("SELECT by, pos, hash FROM checkpoint ORDER BY pos").fetchall()
+    held, told = {by: (pos, digest.hex()) for by, pos, digest in rows}, _told_newest(connection)
+    return bool(rows) and told != held and told.get(rows[-1][0]) == held[rows[-1][0]]
+
+
 def added(connection: sqlite3.Connection, by: str, pos: int, digest: bytes) -> None:
     """A checkpoint was put behind all that were held."""
     told = _told_newest(connection)

@@ -33,6 +33,7 @@ def rebuild_views(connection: sqlite3.Connection, views: Views, progress: Progre
     not depend on which entry came here first.
     """
     _drop_all(connection)
+    connection.execute("DELETE FROM meta")  # with all that is remembered of checkpoints: that is made anew, too
     run_script(connection, views.schema)
     (total,) = connection.execute("SELECT count(*) FROM entry").fetchone()
     undo.watch(connection, max(total - undo.KEPT, 0))
