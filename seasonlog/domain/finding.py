@@ -79,6 +79,8 @@ class Finding:
     """Why a closing does not count for now, in words: it stands open again. Empty for none."""
     failed_at: int = 0
     """Place in the log of what last showed that it is wrong."""
+    failed_on: str = ""
+    """The last day on which something showed that, YYYY-MM-DD."""
 
     @property
     def reason(self) -> str:
@@ -134,7 +136,7 @@ class Event:
     day: str = ""
     """The day it was seen."""
     pos: int = 0
-    """Its place in the log's causal order."""
+    """Its place in the log's causal order; of a correction, that of the first observation."""
     rests_on: Sequence[Mapping[str, str]] = ()
     """Of an answer: the readings its limit was worked from (`limit_inputs.record`)."""
 
@@ -161,6 +163,7 @@ def opened(event: Event, site: str) -> Finding:
         unprotected=failed["unprotected"],
         causes=tuple(failed.get("causes", ())),
         failed_at=event.pos,
+        failed_on=event.day,
     )
 
 
@@ -179,7 +182,8 @@ def explained(finding: Finding, event: Event) -> Finding:
 
 def _wrong_still(finding: Finding, event: Event) -> Finding:
     """What closed it once, and is in doubt, can close it no more."""
-    return replace(finding, failed_at=event.pos, retest={}, doubt="")
+    at, on = max(finding.failed_at, event.pos), max(finding.failed_on, event.day)
+    return replace(finding, failed_at=at, failed_on=on, retest={}, doubt="")
 
 
 def seen_again(finding: Finding, event: Event) -> Finding:
@@ -191,6 +195,11 @@ def seen_again(finding: Finding, event: Event) -> Finding:
     failed = event.body["finding"]
     causes = tuple(failed.get("causes", ()))
     return replace(again, says=event.body["says"], severity=Severity(failed["severity"]), causes=causes)
+
+
+def is_answered_by(finding: Finding, event: Event) -> bool:
+    """A passed answer counts when it was seen after what last failed, or corrects that: not when it was typed later."""
+    return event.pos >= finding.failed_at and event.day >= finding.failed_on
 
 
 def closed_by_answer(finding: Finding, event: Event) -> Finding:
@@ -222,8 +231,10 @@ def _shut(finding: Finding, state: FindingState, by: Mapping[str, Any]) -> Findi
 
 def closed_anew(finding: Finding, event: Event) -> Finding:
     """The answer that closed it was corrected, and passes still: the new one counts in its place."""
-    state = FindingState.CLOSED if finding.is_open else finding.state
-    return _shut(finding, state, closing_of(event, finding.retest["words"]))
+    told = f"corrected: {event.body['because']} ({event.who})"
+    if finding.state is FindingState.WITHDRAWN:
+        return _shut(finding, finding.state, closing_of(event, told))
+    return _shut(finding, FindingState.CLOSED, closing_of(event, f"retest: {event.body['says']}; {told}"))
 
 
 def doubted(finding: Finding, by: Mapping[str, str]) -> Finding:

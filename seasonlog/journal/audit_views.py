@@ -86,11 +86,14 @@ def instrument_chosen(db: sqlite3.Connection, seen: "Seen") -> None:
     flag(db, body["visit"], Flag.NONE if body["in_calibration"] else Flag.UNCALIBRATED)
 
 
-def day_of_standing(db: sqlite3.Connection, body: Any) -> str:
-    """The day the answer was seen that stands now for a step; empty where there is none."""
-    sql = "SELECT json_extract(doc, '$.day') FROM visit_step WHERE visit=? AND step=?"
+def standing(db: sqlite3.Connection, body: Any) -> tuple[str, int]:
+    """The day the answer was seen that stands now for a step, and its place; empty and 0 where there is none."""
+    sql = (
+        "SELECT json_extract(doc, '$.day'), coalesce(json_extract(doc, '$.first_pos'), pos) FROM visit_step"
+        " WHERE visit=? AND step=?"
+    )
     row = db.execute(sql, (body["visit"], body["step"])).fetchone()
-    return str(row[0] or "") if row else ""
+    return (str(row[0] or ""), int(row[1])) if row else ("", 0)
 
 
 def rests_on(db: sqlite3.Connection, body: Any) -> Sequence[Mapping[str, str]]:

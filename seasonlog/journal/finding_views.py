@@ -25,19 +25,32 @@ def answered(db: sqlite3.Connection, seen: "Seen") -> None:
         _keep_finding(db, findings.closed_anew(shut, event) if passes else findings.reopened(shut), seen.pos)
     standing = _open_finding(db, body["tower"], body["step_id"], body["target"])
     if "finding" in body:
-        fresh = (
-            findings.seen_again(standing, event) if standing else findings.opened(event, _site_of(db, body["tower"]))
-        )
-        _keep_finding(db, fresh, seen.pos)
-    elif standing is not None and passes:
+        _keep_finding(db, _failed(db, standing, event), seen.pos)
+    elif standing is not None and passes and findings.is_answered_by(standing, event):
         _keep_finding(db, findings.closed_by_answer(standing, event), seen.pos)
+
+
+def _failed(db: sqlite3.Connection, standing: Finding | None, event: Event) -> Finding:
+    """The finding of a failed answer: the open one, or a new one; of a correction, the one that its step opened."""
+    fresh = findings.opened(event, _site_of(db, event.body["tower"]))
+    if "corrects" not in event.body:
+        return findings.seen_again(standing, event) if standing else fresh
+    row = db.execute("SELECT doc FROM finding WHERE id=?", (fresh.id,)).fetchone()
+    known = standing or (findings.reopened(Finding.from_doc(json.loads(row[0]))) if row else None)
+    return _unless_passed_since(db, findings.seen_again(known, event) if known else fresh)
+
+
+def _unless_passed_since(db: sqlite3.Connection, found: Finding) -> Finding:
+    """A finding that would stand open, unless another answer that stands has passed since it last failed."""
+    other = _passed_since(db, found)
+    return findings.closed_by_answer(found, other) if other else found
 
 
 def taken_back(db: sqlite3.Connection, seen: "Seen") -> None:
     """An answer that was heard or typed wrong is taken back: what it had closed is open again."""
     shut = _closed_by(db, seen.body["tower"], seen.body.get("takes_back", ""))
     if shut is not None:
-        _keep_finding(db, findings.reopened(shut), seen.pos)
+        _keep_finding(db, _unless_passed_since(db, findings.reopened(shut)), seen.pos)
 
 
 def _closed_by(db: sqlite3.Connection, tower: str, uid: str) -> Finding | None:
@@ -87,15 +100,19 @@ def _in_doubt(db: sqlite3.Connection, found: Finding, by: Mapping[str, str]) -> 
 
 
 _PASSED = """
-SELECT s.visit, s.pos, s.doc FROM visit v JOIN visit_step s ON s.visit = v.visit WHERE v.tower=?
-  AND s.verdict IN ('pass', 'near_pass') AND s.pos > ? AND json_extract(s.doc, '$.entry.step_id')=?
-  AND json_extract(s.doc, '$.entry.target')=? ORDER BY s.pos LIMIT 1
+SELECT s.visit, s.pos, s.doc FROM visit v JOIN visit_step s ON s.visit = v.visit WHERE v.tower=:tower
+  AND s.step IN (:id, :id || '@' || :target) AND s.verdict IN ('pass', 'near_pass')
+  AND json_extract(s.doc, '$.entry.target')=:target AND coalesce(json_extract(s.doc, '$.first_pos'), s.pos) >= :at
+  AND json_extract(s.doc, '$.day') >= :on ORDER BY s.pos LIMIT 1
 """
 
 
 def _passed_since(db: sqlite3.Connection, found: Finding) -> Event | None:
     """The first answer that stands and passes since the step last failed."""
-    row = db.execute(_PASSED, (found.tower, found.failed_at, found.step_id, found.target)).fetchone()
+    asked = {
+        "tower": found.tower, "id": found.step_id, "target": found.target, "at": found.failed_at, "on": found.failed_on,
+    }  # fmt: skip
+    row = db.execute(_PASSED, asked).fetchone()
     if row is None:
         return None
     visit, pos, text = row
@@ -112,7 +129,7 @@ def _fault_found(db: sqlite3.Connection, seen: "Seen") -> None:
 
 
 def _event(seen: "Seen") -> Event:
-    return Event(seen.body, seen.who, seen.wall_ms, seen.uid, seen.on, seen.pos, seen.rests_on)
+    return Event(seen.body, seen.who, seen.wall_ms, seen.uid, seen.on, seen.place, seen.rests_on)
 
 
 def _site_of(db: sqlite3.Connection, tower: str) -> str:

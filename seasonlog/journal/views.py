@@ -25,7 +25,7 @@ from seasonlog.journal import (
 )
 from seasonlog.journal.stored import Stored
 
-VERSION = 17
+VERSION = 18
 """Raised whenever the tables or the fold change; an older log's views are rebuilt when it is opened for writing."""
 
 SCHEMA = (
@@ -112,6 +112,8 @@ class Seen:
     """The device that wrote it."""
     first_seen: str = ""
     """Of a correction: the day of what it corrects."""
+    first_pos: int = 0
+    """Of a correction: the place of the first observation."""
     rests_on: Sequence[Mapping[str, str]] = ()
     """Of an answer: the readings its limit was worked from (`limit_inputs.record`)."""
 
@@ -125,6 +127,11 @@ class Seen:
         """The day it was seen: for what was entered late, the day told; for a correction, that of what it corrects."""
         told = self.body.get("observed_on") or self.body.get("observed_at", "")[:10] or self.first_seen
         return str(told or self.day)
+
+    @property
+    def place(self) -> int:
+        """Where what was seen stands among the entries: a correction takes the place of what it corrects."""
+        return self.first_pos or self.pos
 
 
 class LogViews:
@@ -218,7 +225,9 @@ def _instrument_chosen(db: sqlite3.Connection, seen: Seen) -> None:
 
 def _step_answered(db: sqlite3.Connection, seen: Seen) -> None:
     body = seen.body
-    seen = replace(seen, first_seen=audit_views.day_of_standing(db, body)) if "corrects" in body else seen
+    if "corrects" in body:
+        day, place = audit_views.standing(db, body)
+        seen = replace(seen, first_seen=day, first_pos=place)
     seen = replace(seen, rests_on=audit_views.rests_on(db, body))
     trust_views.answered(db, seen)
     told = {k: v for k, v in body.items() if k not in ("visit", "tower", "finding", "rests_on")}
@@ -237,7 +246,7 @@ def _origin(seen: Seen) -> dict[str, Any]:
     return {
         "seq": seen.seq, "uid": seen.uid, "who": seen.who, "wall_ms": seen.wall_ms, "hash": seen.hash, "day": seen.on,
         "dev": seen.dev,
-    }  # fmt: skip
+    } | ({"first_pos": seen.first_pos} if seen.first_pos else {})  # fmt: skip
 
 
 def _reading(db: sqlite3.Connection, seen: Seen) -> None:
@@ -252,6 +261,8 @@ def _reading(db: sqlite3.Connection, seen: Seen) -> None:
 
 def _step_skipped(db: sqlite3.Connection, seen: Seen) -> None:
     body = seen.body
+    if "takes_back" in body:
+        seen = replace(seen, first_pos=audit_views.standing(db, body)[1])
     doc = {k: v for k, v in body.items() if k not in ("visit", "tower", "step")} | _origin(seen)
     db.execute(
         "INSERT OR REPLACE INTO visit_step VALUES (?,?,'skipped',?,?)",

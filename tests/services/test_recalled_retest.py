@@ -21,6 +21,7 @@ from seasonlog.domain.visit import Progress
 from seasonlog.journal.compare import first_difference
 from seasonlog.journal.views import LogViews
 from seasonlog.services import board, exposure, findings, recall, record_history, registry, reports, rounds
+from seasonlog.services.corrections import amend
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_file import written
 from tests.builders import INSTRUMENTS, TODAY, a_book, a_visit
@@ -209,3 +210,59 @@ def test_of_two_doubted_retests_either_upheld_closes_it(tmp_path: Path, upheld: 
         assert findings.named(book, found.id).retest["instrument"] == upheld
         assert findings.named(book, found.id).state == "closed"
         assert first_difference(book.journal, LogViews()) == ""
+
+
+def test_a_correction_of_an_older_pass_does_not_close_what_failed_later(tmp_path: Path) -> None:
+    """What is typed later was not seen later (common practice, no source)."""
+    with a_book(tmp_path) as book:
+        older = retested(book).visit.id
+        retested(book, value="22")
+        (found,) = findings.open_findings(book)
+        amend(book, older, STEP, "3", "wrong digit")
+        assert findings.named(book, found.id).state == "open"
+        newer = retested(book, value="4").visit.id
+        recalled(book)
+        amend(book, older, STEP, "1", "wrong digit again")
+        assert findings.named(book, found.id).doubt
+        amend(book, newer, STEP, "21", "read upside down")
+        assert (findings.named(book, found.id).state, findings.named(book, found.id).doubt) == ("open", "")
+        assert first_difference(book.journal, LogViews()) == ""
+
+
+def test_a_failed_reading_corrected_to_another_failed_one_stays_closed_by_its_retest(tmp_path: Path) -> None:
+    with a_book(tmp_path, who="Halden Pruskett") as book:
+        at, found = failed(book)
+        findings.take_measure(book, found.id, "watch", "J. Example", "07:30")
+        retested(book)
+        amend(book, at.visit.id, STEP, "21", "wrong digit")
+        told = findings.named(book, found.id)
+        assert (told.state, told.says[:6], len(told.measures)) == ("closed", "21 deg", 1)
+        assert told.closed_words.startswith("retest: 2 deg")
+        assert first_difference(book.journal, LogViews()) == ""
+
+
+def test_of_two_retests_the_second_keeps_it_closed_when_the_first_is_taken_back_and_a_correction_is_told(
+    tmp_path: Path,
+) -> None:
+    with a_book(tmp_path) as book:
+        _, found = failed(book)
+        first, second = retested(book), retested(book, value="3")
+        rounds.take_back(book, first, STEP)
+        assert findings.named(book, found.id).closed_words.startswith("retest: 3 deg")
+        amend(book, second.visit.id, STEP, "4", "wrong digit")
+        told = findings.named(book, found.id)
+        assert (told.state, told.closed_words[:13]) == ("closed", "retest: 4 deg")
+        assert "corrected: wrong digit" in told.closed_words
+        assert first_difference(book.journal, LogViews()) == ""
+
+
+def test_a_sheet_of_an_earlier_day_typed_in_later_closes_nothing(tmp_path: Path) -> None:
+    from seasonlog.domain.late import Late
+
+    with a_book(tmp_path) as book:
+        _, found = failed(book)
+        start = rounds.Start("HOS-1", "fall-enable", INSTRUMENTS)
+        at = rounds.start(book, start, TODAY)
+        late = rounds.AnswerOptions(late=Late(datetime.fromisoformat("2026-09-14T09:00:00-05:00"), "Mirel Oduvane"))
+        rounds.answer(book, at, STEP, "2", late)
+        assert findings.named(book, found.id).state == "open"
