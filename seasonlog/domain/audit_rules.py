@@ -176,7 +176,7 @@ def instruments_named(facts: VisitFacts) -> Breaches:
 
 
 def instruments_stand(facts: VisitFacts) -> Breaches:
-    """No reading rests on a recalled instrument that nobody has reviewed."""
+    """No reading, nor its limit, rests on a recalled instrument that no review lets stand."""
     evidence: dict[str, list[str]] = {}
     for words, uid in facts.recalled:
         evidence.setdefault(words, []).extend(_uids(uid))

@@ -110,7 +110,7 @@ def facts_of(progress: Progress) -> VisitFacts:
         overdue=tuple(visit.uncalibrated & {a.instrument for a in standing}),
         unnamed=tuple(_unnamed(progress)),
         recalled=tuple(
-            (f"{a.recalled_instrument} was recalled and nobody has reviewed it", a.uid) for a in standing if a.recalled
+            (f"{a.recalled_instrument} was recalled and no review lets it stand", a.uid) for a in standing if a.recalled
         ),
         open_changes=tuple(f"{c.what}, {c.where}" for c in progress.open_changes),
         answered=frozenset(a.step_id for a in standing if not a.is_skipped),

@@ -14,10 +14,10 @@ def doubt(instrument: Instrument, on: date, recalled_since: str = "") -> str:
     Args:
         instrument: As the register has it.
         on: The day of the reading.
-        recalled_since: First day that an unreviewed recall of it doubts; empty for none.
+        recalled_since: First day that a recall of it doubts, unless a review lets it stand; empty for none.
     """
     due = instrument.calibration_due
     known = ["no calibration on record"] if due is None else [f"overdue since {due}"] if due < on else []
     if recalled_since:
-        known.append(f"recalled for readings since {recalled_since}, not reviewed")
+        known.append(f"recalled for readings since {recalled_since}")
     return f"{'; '.join(known)}: proves nothing" if known else ""

@@ -51,7 +51,7 @@ def reading_words(value: str | Sequence[str], unit: str) -> str:
 
 
 def inputs_of(at: "Progress", instance: "StepInstance", judgement: "Judgement") -> list[dict[str, str]]:
-    """What the limit of a step is worked from as a visit stands, so far as an instrument was named for it."""
+    """What the limit of a step is worked from of its own visit, so far as an instrument was named for it."""
     return list(_inputs(at, instance)) if judgement.limits and not judgement.limits[0].missing else []
 
 

@@ -207,6 +207,35 @@ def relied_on(db: sqlite3.Connection, instrument: str, since: str) -> list[Relie
     return [Relied(*row) for row in db.execute(_RELIED, {"i": instrument, "since": since})]
 
 
+class Before(NamedTuple):
+    """A reading that a later one is held against."""
+
+    wall_ms: int
+    uid: str
+    day: str
+    visit: str
+    body: Mapping[str, str]
+    """Its step, value, unit and instrument; not of three lines."""
+
+
+_BEFORE = """
+SELECT r.wall, r.uid, r.day, s.visit, json_extract(s.doc, '$.entry') FROM reading r JOIN entry e ON e.uid = r.uid
+JOIN visit_step s ON s.visit = json_extract(CAST(e.line AS TEXT), '$.body.visit')
+  AND s.step = json_extract(CAST(e.line AS TEXT), '$.body.step') AND s.pos = r.pos
+WHERE r.tower=? AND r.quantity=? AND r.target=? AND r.wall<? AND r.verdict != 'cannot_tell' ORDER BY r.pos DESC LIMIT 1
+"""
+
+
+def read_before(db: sqlite3.Connection, tower: str, quantity: str, target: str, wall_ms: int) -> Before | None:
+    """The newest reading of a quantity on a target before a moment that stands and tells something, of one value."""
+    row = db.execute(_BEFORE, (tower, quantity, target, wall_ms)).fetchone()
+    if row is None:
+        return None
+    wall, uid, day, visit, text = row
+    body = json.loads(text)
+    return Before(wall, uid, day, visit, body) if isinstance(body["value"], str) else None
+
+
 class Check(NamedTuple):
     """A check of an instrument before use."""
 

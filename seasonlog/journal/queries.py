@@ -288,16 +288,6 @@ def readings(db: sqlite3.Connection, tower: str, quantity: str, most: int = 200)
     return [Reading(w, _typed(json.loads(v)), verdict, low, high, t) for w, v, verdict, low, high, t in reversed(rows)]
 
 
-def reading_before(db: sqlite3.Connection, tower: str, quantity: str, target: str, wall_ms: int) -> Reading | None:
-    """The newest reading of a quantity on a target made before a moment."""
-    sql = (
-        "SELECT wall, value, verdict, low, high, target FROM reading WHERE tower=? AND quantity=? AND target=? AND"
-        " wall<? ORDER BY pos DESC LIMIT 1"
-    )
-    row = db.execute(sql, (tower, quantity, target, wall_ms)).fetchone()
-    return None if row is None else Reading(row[0], _typed(json.loads(row[1])), *row[2:])
-
-
 def latest_readings(db: sqlite3.Connection, tower: str, until: str = "9999") -> dict[tuple[str, str], Reading]:
     """The newest reading of each quantity and target, by the day it was read: paper and corrections come later.
 

@@ -8,12 +8,12 @@ from datetime import date
 from seasonlog.domain.checklist import StepInstance
 from seasonlog.domain.instrument_doubt import doubt
 from seasonlog.domain.judging import Judgement
-from seasonlog.domain.limit_inputs import inputs_of
 from seasonlog.domain.register_records import Instrument
 from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import Progress, Visit, VisitState
 from seasonlog.journal.audit_views import doubt as doubt_of
 from seasonlog.journal.audit_views import doubted_since
+from seasonlog.services.limits import rests_on
 
 
 def recalled_since(db: sqlite3.Connection, instrument: str, on: date, visit: str = "") -> str:
@@ -50,7 +50,7 @@ def recalled(
 ) -> Mapping[str, str] | None:
     """The recall that doubts what a step reads on a day, or the limit it is judged by; None for none."""
     own = {"instrument": at.instrument_of(instance), "visit": at.visit.id, "day": on.isoformat()}
-    return doubt_of(db, at.visit.id, (own, *inputs_of(at, instance, judgement)))
+    return doubt_of(db, at.visit.id, (own, *rests_on(db, at, instance, judgement)))
 
 
 def weighed(db: sqlite3.Connection, judgement: Judgement, at: Progress, instance: StepInstance, on: date) -> Judgement:

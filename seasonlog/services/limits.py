@@ -9,22 +9,25 @@ from decimal import Decimal
 from functools import lru_cache
 
 from seasonlog import resources
+from seasonlog.domain import limit_inputs
 from seasonlog.domain.answers import number_of
 from seasonlog.domain.checklist import MEASURED, Checklist, StepInstance, applicable
-from seasonlog.domain.judging import mean_volts
-from seasonlog.domain.limits import Limit, LimitContext, limit_for
+from seasonlog.domain.judging import Judgement, mean_volts
+from seasonlog.domain.limits import Limit, LimitContext, Verdict, limit_for
 from seasonlog.domain.practice import PracticeTable, parse_practice
 from seasonlog.domain.register import Register
 from seasonlog.domain.register_records import Basin, Circuit, Instrument
 from seasonlog.domain.visit import Progress, Saved
 from seasonlog.errors import InputRefusedError
-from seasonlog.journal import queries
+from seasonlog.journal.audit_queries import Before, read_before
 from seasonlog.services.days import epoch_ms
 
 SUPPLY_VOLTS = "supply_volts"
 """The step whose reading corrects the limits of a heater's amps."""
 COMPARED = frozenset({"insulation_mohm"})
 """Quantities whose limit depends on what was read in an earlier visit."""
+_BY_EARLIER = (Verdict.NEAR_PASS, Verdict.NEAR_FAIL)
+"""Verdicts that the earlier reading has a part in: what is good or bad by itself is so whatever was read before."""
 
 
 @lru_cache(maxsize=1)
@@ -62,14 +65,26 @@ def context_for(at: Progress, instance: StepInstance, on: date) -> LimitContext:
 
 def judged_in(db: sqlite3.Connection, at: Progress, instance: StepInstance, on: date) -> LimitContext:
     """What a step is judged by, with what was read of the same equipment before this visit."""
-    context = context_for(at, instance, on)
-    name = instance.step.quantity
+    context, before = context_for(at, instance, on), _before(db, at, instance)
+    return replace(context, before={instance.step.quantity: number_of(before.body["value"])}) if before else context
+
+
+def rests_on(
+    db: sqlite3.Connection, at: Progress, instance: StepInstance, judgement: Judgement
+) -> Sequence[Mapping[str, str]]:
+    """The readings that a judgement's limit was worked from: of this visit, and an earlier one that it hangs on."""
+    before = _before(db, at, instance) if judgement.verdict in _BY_EARLIER else None
+    earlier = [limit_inputs.record(before.visit, before.uid, before.day, before.body)] if before else []
+    return [*limit_inputs.inputs_of(at, instance, judgement), *(each for each in earlier if each["instrument"])]
+
+
+def _before(db: sqlite3.Connection, at: Progress, instance: StepInstance) -> Before | None:
+    """What was read last of the heater that is in place now, for the quantities that are held against it."""
+    name, target = instance.step.quantity, instance.target or ""
     if name not in COMPARED:
-        return context
-    before = queries.reading_before(db, at.visit.tower, name, instance.target or "", at.visit.started_wall_ms)
-    if before is None or before.wall_ms < _fitted_ms(at.register, instance) or not isinstance(before.value, str):
-        return context
-    return replace(context, before={name: number_of(before.value)})
+        return None
+    before = read_before(db, at.visit.tower, name, target, at.visit.started_wall_ms)
+    return before if before and before.wall_ms >= _fitted_ms(at.register, instance) else None
 
 
 def _fitted_ms(register: Register, instance: StepInstance) -> int:

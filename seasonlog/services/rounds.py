@@ -13,7 +13,6 @@ from seasonlog.domain.answers import Parsed, Raw, Unfit, decimal_text, number_of
 from seasonlog.domain.checklist import Checklist, Step, StepInstance, applicable
 from seasonlog.domain.judging import Judgement, judged, limit_record
 from seasonlog.domain.late import Late, late_of
-from seasonlog.domain.limit_inputs import inputs_of
 from seasonlog.domain.limits import Limit, Verdict, limit_for
 from seasonlog.domain.named_faults import cause_record, graver
 from seasonlog.domain.records import Kind, Record
@@ -30,7 +29,7 @@ from seasonlog.services.answer_options import PLAIN as PLAIN
 from seasonlog.services.answer_options import AnswerOptions as AnswerOptions
 from seasonlog.services.answer_options import Heard
 from seasonlog.services.days import day, day_of
-from seasonlog.services.limits import judged_in, practice_table
+from seasonlog.services.limits import judged_in, practice_table, rests_on
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.readable import readable
 from seasonlog.services.reasons import note_in, reason_in, refuse
@@ -208,7 +207,8 @@ def answer(book: Logbook, at: Progress, key: str, raw: Raw, options: AnswerOptio
     on = observed_on(book, late, before)
     parsed, judgement_ = _judged(book, at, key, raw, on)
     body = _answered(at, _instance(at, key), parsed, judgement_, options) | (late.marks if late else {})
-    body |= _unqualified(book, at, key, late, before)
+    resting = rests_on(book.db, at, _instance(at, key), judgement_)
+    body |= _unqualified(book, at, key, late, before) | ({"rests_on": resting} if resting else {})
     (stored,) = book.write(Record(Kind.STEP_ANSWERED, body, options.uid))
     saved = queries.answered(stored.entry.body, _origin(stored, on))
     is_doubted = instrument_doubts.recalled(book.db, judgement_, at, _instance(at, key), on)
@@ -290,8 +290,7 @@ def _answered(
         body |= {"corrects": before.uid, "because": note_in(instance.key, options.because)}
     elif before is not None and before.is_skipped and before.corrects:
         body |= {"corrects": before.corrects, "because": before.says}
-    rests_on = inputs_of(at, instance, judgement_)
-    body |= ({"rests_on": rests_on} if rests_on else {}) | ({"heard": dict(options.heard)} if options.heard else {})
+    body |= {"heard": dict(options.heard)} if options.heard else {}
     ahead_of = list(at.waits_for(instance.key))
     return body | ({"retest": True} if options.retest else {}) | ({"ahead_of": ahead_of} if ahead_of else {})
 

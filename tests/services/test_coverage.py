@@ -248,7 +248,7 @@ def test_a_recall_follows_through_coverage_proof_and_back(tmp_path: Path) -> Non
         assert all(r.verdict == "cannot_tell" for r in found.readings)
         assert not proven(book)
         assert (
-            "IN-01 was recalled and nobody has reviewed it"
+            "IN-01 was recalled and no review lets it stand"
             in board.covered(book, registry.of_known_tower(book.db, TOWER), TOWER, TODAY).reasons
         )
         assert {"steps_proven", "instruments_stand"} <= set(both(book)[visit])

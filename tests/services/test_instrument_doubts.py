@@ -29,7 +29,7 @@ from seasonlog.voice.session import Session
 from tests.builders import INSTRUMENTS, TODAY, a_book, a_visit, sample_register
 
 SINCE = date(2026, 9, 1)
-RECALLED = "recalled for readings since 2026-09-01, not reviewed: proves nothing"
+RECALLED = "recalled for readings since 2026-09-01: proves nothing"
 STEP = "probe_plumb_deg"
 
 

@@ -190,6 +190,40 @@ def test_the_tower_is_not_proven_and_the_instrument_named_is_the_recalled_one(tm
         assert state.protection is Protection.NOT_PROVEN
 
 
+def insulation(book: Logbook, mohm: str, by: str) -> Progress:
+    start = rounds.Start("HOS-1", "fall-enable", INSTRUMENTS | {"insulation": by})
+    return read(book, rounds.start(book, start, TODAY), insulation_mohm=mohm)
+
+
+def test_insulation_held_against_an_earlier_reading_rests_on_the_tester_of_that_one(book: Logbook) -> None:
+    """15 Mohm is near, since half of the 24 read before is 12; 25 is good whatever was read before."""
+    first = insulation(book, "24", "IN-01")
+    near, good = insulation(book, "15", "IN-02"), insulation(book, "25", "IN-02")
+    ident = recalled(book, "IN-01")
+
+    def verdicts() -> list[Verdict | None]:
+        return [queries.answers(book.db, at.visit.id)["insulation_mohm"].verdict for at in (first, near, good)]
+
+    said = queries.answers(book.db, near.visit.id)["insulation_mohm"].says
+    assert said.startswith("cannot tell: judged at 24 Mohm, read with IN-01, recalled")
+    assert verdicts() == [Verdict.CANNOT_TELL, Verdict.CANNOT_TELL, Verdict.PASS]
+    assert recall.reliance(book, "IN-01", SINCE).visits == (first.visit.id, near.visit.id)
+    recall.review(book, ident, recall.STANDS, "read the same on a resistor", [first.visit.id])
+    assert verdicts() == [Verdict.PASS, Verdict.NEAR_PASS, Verdict.PASS]
+    recall.review(book, ident, recall.REPEAT, "15 is too close", [near.visit.id])
+    assert verdicts() == [Verdict.PASS, Verdict.CANNOT_TELL, Verdict.PASS]
+
+
+def test_what_is_in_doubt_is_no_yardstick(book: Logbook) -> None:
+    insulation(book, "12", "IN-02")
+    insulation(book, "2000", "IN-01")
+    recalled(book, "IN-01")
+    at = insulation(book, "8", "IN-02")
+    told = queries.answers(book.db, at.visit.id)["insulation_mohm"]
+    assert told.verdict is Verdict.NEAR_PASS
+    assert "it was 12 Mohm before" in told.limits[0]["basis"]
+
+
 Deed = Callable[[Logbook], object]
 
 
