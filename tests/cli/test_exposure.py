@@ -151,5 +151,5 @@ def test_today_as_json(log: Path) -> None:
     assert set(mirel["stops"][0]) == {
         "tower", "name", "site", "site_name", "visits", "access", "permits", "roof_note", "parts_missing", "findings",
     }  # fmt: skip
-    assert set(mirel["stops"][0]["visits"][0]) == {"checklist", "due", "words"}
+    assert set(mirel["stops"][0]["visits"][0]) == {"checklist", "due", "words", "claimed"}
     assert found["tonight"]["exposed"][0]["rank"] == 1
