@@ -13,8 +13,13 @@ UNITS = {
 
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 _N = _NUMBER.pattern
-_DEGF = re.compile(rf"(?P<off>\+/-)?(?:{_N} to )?{_N} degF\b(?:, pass (?:from |up to )?{_N}(?: to {_N})?)?")
+_SPAN = rf"(?:from |up to )?{_N}(?: to {_N})?"
+_DEGF = re.compile(
+    rf"(?P<off>\+/-)?(?P<limit>\blimit (?:from |up to )?)?(?:[<>]?(?:{_N}|OL)(?: to | / ))*[<>]?(?:{_N}|OL) deg[Ff]\b"
+    rf"(?P<more>, pass {_SPAN}|, the limit is {_N})?"
+)
 """A temperature, or a limit as a verdict tells it: `34 to 50 degF, pass 34.58 to 45`."""
+_UNNUMBERED = re.compile(r" deg[Ff]\b")
 _FEET = re.compile(r"(\d+(?:\.\d+)?) ft\b")
 ON_SCREEN = ("°F", "°C")
 IN_PLAIN_LETTERS = ("degF", "degC")
@@ -59,20 +64,35 @@ def difference_as(unit: str, site_units: str) -> tuple[str, Callable[[float], fl
 def in_units(text: str, site_units: str, signs: tuple[str, str] = ON_SCREEN) -> str:
     """A sentence with its temperatures and lengths as people of the site read them: `39.2 degF` is `4 °C`.
 
-    A difference of temperatures is never written in degF for a metric site: it comes from `difference_as`.
+    A difference of temperatures is never written in degF for a metric site: it comes from `difference_as`. Arithmetic
+    is not worked again in other units: it goes through `as_recorded`.
     """
     if site_units != "si":
-        return text.replace(" degF", f" {signs[0]}")
+        return as_recorded(text, signs)
     text = _DEGF.sub(_in_degc, text)
     text = _FEET.sub(lambda found: f"{number(round(0.3048 * float(found[1]), 1))} m", text)
     return text.replace(" degC", f" {signs[1]}")  # what was told in them already
 
 
+def as_recorded(text: str, signs: tuple[str, str] = ON_SCREEN) -> str:
+    """A sentence in the units of the record."""
+    return _UNNUMBERED.sub(f" {signs[0]}", text)
+
+
+def basis_in_units(basis: str, unit: str, site_units: str, signs: tuple[str, str] = ON_SCREEN) -> str:
+    """How a limit was arrived at: as recorded, which is said where that is not what people here read."""
+    told = as_recorded(basis, signs)
+    return f"{told} (arithmetic as recorded, in {signs[0]})" if told and is_metric(unit, site_units) else told
+
+
 def _in_degc(found: re.Match[str]) -> str:
     convert = difference_as("degF", "si")[1] if found["off"] else degc_from_degf
-    text = found[0].removeprefix(found["off"] or "")
-    told = _NUMBER.sub(lambda degf: number(round(convert(float(degf[0])), 1) + 0.0), text)
-    return (found["off"] or "") + told.replace("degF", IN_PLAIN_LETTERS[1], 1)
+    places = 2 if found["limit"] or found["more"] else 1  # edges finer than any thermometer
+    told, _, more = found[0].removeprefix(found["off"] or "").partition(" deg")
+    told, more = (
+        _NUMBER.sub(lambda n: number(round(convert(float(n[0])), places) + 0.0), part) for part in (told, more)
+    )
+    return f"{found['off'] or ''}{told} {IN_PLAIN_LETTERS[1]}{more[1:]}"
 
 
 def number(value: float) -> str:

@@ -14,7 +14,7 @@ from seasonlog.domain.plain_words import plain as plain
 from seasonlog.domain.protection import Protection
 from seasonlog.domain.register_records import Site
 from seasonlog.domain.severity import Severity
-from seasonlog.domain.units_shown import in_units, is_metric, number, shown_as
+from seasonlog.domain.units_shown import as_recorded, in_units, is_metric, number, shown_as
 from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import Meaning, Saved, VisitState
 from seasonlog.export.report_model import Badge, Tone
@@ -116,11 +116,11 @@ class SiteWords:
 
     def text(self, words: str) -> str:
         """A sentence in the units of the site."""
-        return in_units(reason(words).replace(" degf", " degF"), self.site.units)
+        return in_units(reason(words), self.site.units)
 
     def recorded(self, words: str) -> str:
         """A sentence in the units of the record: arithmetic is not worked again in others."""
-        return in_units(words.replace(" degf", " degF"), "us")
+        return as_recorded(words)
 
     @property
     def arithmetic(self) -> str:
