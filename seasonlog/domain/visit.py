@@ -157,6 +157,11 @@ class Progress:
     doubts: Mapping[str, str] = field(default_factory=dict)
     """Instruments in use whose readings prove nothing today, with the reason; only while the visit is open."""
 
+    @property
+    def units(self) -> str:
+        """Units that people at the tower's site read."""
+        return self.register.site_of(self.visit.tower).units
+
     def doubt_of(self, instance: "StepInstance") -> str:
         """Why a reading of a step would prove nothing, by its instrument; empty where nothing is against it."""
         ident = self.instrument_of(instance)
