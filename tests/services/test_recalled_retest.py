@@ -6,13 +6,17 @@ recall reaches every result that rests on the instrument is ISO/IEC 17025 7.10 (
 """
 
 import random
+import tempfile
 from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, date, datetime
 from itertools import permutations
 from pathlib import Path
+from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from seasonlog.cli import run
 from seasonlog.domain.finding import Finding
@@ -266,3 +270,47 @@ def test_a_sheet_of_an_earlier_day_typed_in_later_closes_nothing(tmp_path: Path)
         late = rounds.AnswerOptions(late=Late(datetime.fromisoformat("2026-09-14T09:00:00-05:00"), "Mirel Oduvane"))
         rounds.answer(book, at, STEP, "2", late)
         assert findings.named(book, found.id).state == "open"
+
+
+GAUGES = st.sampled_from(["AN-01", "AN-02"])
+READ = st.tuples(st.just("read"), GAUGES, st.booleans())
+CORRECT = st.tuples(st.just("correct"), st.integers(0, 2), st.booleans())
+DEEDS = st.one_of(
+    READ,
+    CORRECT,
+    st.tuples(st.just("recall"), GAUGES, st.just(True)),
+    st.tuples(st.just("review"), GAUGES, st.booleans()),
+)
+HISTORIES = st.tuples(
+    st.lists(READ, min_size=2, max_size=3), st.lists(CORRECT, max_size=2), st.lists(DEEDS, max_size=5)
+)
+
+
+@settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(HISTORIES.map(lambda parts: [deed for part in parts for deed in part]))
+def test_a_plain_look_at_the_readings_tells_what_may_be_closed(deeds: list[tuple[str, Any, bool]]) -> None:
+    """Whatever is read, corrected, recalled and reviewed: closed only where a reading in no doubt passes at or after
+    the last that fails; and without a recall, wherever one does. Held against a model of eight lines."""
+    read: list[tuple[str, str, bool]] = []  # visit, instrument, passes
+    doubts: dict[str, str] = {}
+    with tempfile.TemporaryDirectory() as folder, a_book(Path(folder)) as book:
+        another_angle_gauge(book)
+        for n, (what, which, good) in enumerate(deeds):
+            value = f"{1 if good else 20}.{n}"
+            if what == "read":
+                read.append((retested(book, which, value).visit.id, which, good))
+            elif what == "correct" and which < len(read):
+                amend(book, read[which][0], STEP, value, "typed wrong")
+                read[which] = (*read[which][:2], good)
+            elif what == "recall" and which not in doubts:
+                doubts[which] = recalled(book, which)
+            elif what == "review" and which in doubts:
+                recall.review(book, doubts[which], recall.STANDS if good else recall.REPEAT, "looked into")
+                if good:
+                    del doubts[which]
+        failed_last = max((at for at, (_, _, good) in enumerate(read) if not good), default=-1)
+        passed = any(good and by not in doubts for _, by, good in read[failed_last + 1 :])
+        is_open = bool(findings.open_findings(book))
+        assert is_open or failed_last < 0 or passed
+        assert not is_open or any(what == "recall" for what, *_ in deeds) or (failed_last >= 0 and not passed)
+        assert first_difference(book.journal, LogViews()) == ""
