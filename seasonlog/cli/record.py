@@ -25,7 +25,10 @@ def record(obj: Frame, uid: str, log: str | None, as_json: bool, today: str | No
         return 0
     frame.out(f"{found.what} {found.uid}{': ' if found.says else ''}{found.says}")
     for line in found.lines:
-        frame.out(f"{record_history.when(line.entry)}  {line.entry.who}  {line.entry.says}")
+        verdict = f"  [{line.verdict.replace('_', ' ')}]" if line.verdict else ""
+        frame.out(f"{record_history.when(line.entry)}  {line.entry.who}  {line.entry.says}{verdict}")
+        if line.now:
+            frame.out(f"    NOW {line.now}")
         frame.out(f"    entry {line.entry.uid}, device {line.entry.device} number {line.seq}, hash {line.hash[:16]}")
         if line.corrects is not None:
             c = line.corrects

@@ -6,12 +6,14 @@ stands for it now.
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any
 
 from seasonlog.domain.audit_rules import Correction
 from seasonlog.domain.coverage_cells import EvidenceLine
-from seasonlog.domain.finding import bases
+from seasonlog.domain.finding import Finding, bases
 from seasonlog.domain.records import Kind
+from seasonlog.domain.visit import Progress
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import audit_queries, held, queries
 from seasonlog.journal.bracket import Brackets
@@ -25,6 +27,10 @@ _NAMED = (
     "says", "text", "because", "words", "what", "measure", "part", "checklist", "instrument", "to", "outcome", "id",
 )  # fmt: skip
 """Fields of a body that tell what an entry is about, the most telling first."""
+REVIEWS = {"stands": "the readings stand", "repeat": "the readings prove nothing and are to be made again"}
+"""What a review of a recall says, in words."""
+AS_READ = "; as read then: "
+"""What stands between why a reading is doubted and what it said when it was made."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +48,13 @@ class Line:
     """The entry's body, whole."""
     corrects: Correction | None = None
     """When it stands for an earlier one: old, new, who, when and why."""
+    now: str = ""
+    """Why an answer counts for nothing now, in words: it rests on a recalled instrument. Empty where it stands."""
+
+    @property
+    def verdict(self) -> str:
+        """Of an answer: what it was judged when it was written. Empty for anything else."""
+        return str(self.facts.get("verdict", ""))
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,18 +108,45 @@ def _of_visit(book: Logbook, visit: str) -> History:
     corrected = {c.uid: c for c in coverage_facts.corrections(at, entries)}
     words = f"{at.checklist.title} on {at.visit.day}, {at.visit.state.replace('_', ' ')}, by {at.visit.who}"
     kept = coverage_facts.kept_until(book, at).words
-    return History(visit, "visit", words, at.visit.tower, visit, lines(book, entries, corrected), kept)
+    own = _with(entries, _recalls_of(book, visit))
+    return History(visit, "visit", words, at.visit.tower, visit, lines(book, own, corrected, at), kept)
 
 
 def _of_finding(book: Logbook, ident: str) -> History:
     finding = queries.finding(book.db, ident)
     if finding is None:
         raise InputRefusedError([Problem(f"finding {ident}", "is not in this log")])
-    own = audit_queries.entries_of_finding(book.db, ident, finding.tower, finding.step_id)
-    own = sorted([*own, *_recalls(book, finding.retest)], key=lambda s: (s.entry.hlc, s.entry.dev, s.entry.seq))
+    about = audit_queries.entries_of_finding(book.db, ident, finding.tower, finding.step_id)
+    own = _with(_while_it_stood(about, finding), _recalls(book, finding.retest))
+    at = rounds.progress(book, finding.visit)
     words = f"{finding.severity.replace('_', ' ')}, {finding.state}: {finding.title}; {finding.says}"
     words += f"; reopened: {finding.doubt}" if finding.doubt else ""
-    return History(ident, "finding", words, finding.tower, finding.visit, lines(book, own, {}), "")
+    return History(ident, "finding", words, finding.tower, finding.visit, lines(book, own, {}, at), "")
+
+
+def _with(entries: Iterable[Stored], more: Iterable[Stored]) -> list[Stored]:
+    """Entries in causal order."""
+    return sorted([*entries, *more], key=lambda s: (s.entry.hlc, s.entry.dev, s.entry.seq))
+
+
+def _while_it_stood(entries: Iterable[Stored], finding: Finding) -> list[Stored]:
+    """Without answers about another target, before the one that opened it, or after the one that closed it."""
+    about = [s for s in entries if s.entry.body.get("target", finding.target) == finding.target]
+    at = {stored.entry.uid: place for place, stored in enumerate(about)}
+    first = at.get(finding.entry, 0)
+    last = len(about) if finding.is_open else at.get(str(finding.retest.get("entry", "")), len(about))
+    answered = Kind.STEP_ANSWERED
+    return [s for place, s in enumerate(about) if s.entry.kind != answered or first <= place <= last]
+
+
+def _recalls_of(book: Logbook, visit: str, step: str = "") -> Iterator[Stored]:
+    """Recalls that reach a visit's readings, or that of one step, and what reviews say of them."""
+    for recall in audit_queries.recalls(book.db):
+        relied = audit_queries.relied_on(book.db, recall.instrument, recall.since)
+        if any(each.visit == visit and step in ("", each.step) for each in relied):
+            reviews = [r.uid for r in audit_queries.reviews(book.db, recall.id) if r.visit in ("", visit)]
+            for uid in (recall.uid, *dict.fromkeys(reviews)):
+                yield from audit_queries.entries_of_uid(book.db, uid)
 
 
 def _recalls(book: Logbook, retest: Mapping[str, Any]) -> Iterator[Stored]:
@@ -129,49 +169,60 @@ def _of_entry(book: Logbook, uid: str, found: Iterable[Stored]) -> History:
     if visit and step:
         entries = audit_queries.entries_of_visit(book.db, visit)
         own = [stored for stored in entries if stored.entry.body.get("step") == step]
+        own = _with(own, _recalls_of(book, visit, step))
         at = rounds.progress(book, visit)
         corrected = {c.uid: c for c in coverage_facts.corrections(at, entries)}
         kept = coverage_facts.kept_until(book, at).words
     else:
-        corrected, kept = {}, ""
-    told = lines(book, own, corrected)
+        at, corrected, kept = None, {}, ""
+    told = lines(book, own, corrected, at)
     says = next((line.entry.says for line in told if line.entry.uid == uid), "")
     kind = next(stored.entry.kind for stored in own if stored.entry.uid == uid)
     return History(uid, kind, says, str(body.get("tower", "")), visit, told, kept)
 
 
-def lines(book: Logbook, entries: Iterable[Stored], corrected: Mapping[str, Correction]) -> tuple[Line, ...]:
+def lines(
+    book: Logbook, entries: Iterable[Stored], corrected: Mapping[str, Correction], at: Progress | None = None
+) -> tuple[Line, ...]:
     """Entries as lines of a history.
 
     Args:
         book: The log.
         entries: In the order to be shown.
         corrected: Uid to what the entry corrects.
+        at: The visit they belong to: it has the titles of the steps, and knows which answers are doubted now.
     """
     brackets = Brackets(held.checkpoints(book.db))
+    titles = {} if at is None else {i.key: i.named for i in at.instances}
+    doubts = {} if at is None else {a.uid: a.says.partition(AS_READ)[0] for a in at.answers.values() if a.recalled}
     return tuple(
         Line(
-            evidence(s.entry), s.entry.seq, s.hash.hex(), brackets.of(s.entry).words, s.entry.body,
-            corrected.get(s.entry.uid),
+            evidence(s.entry, titles), s.entry.seq, s.hash.hex(), brackets.of(s.entry).words, s.entry.body,
+            corrected.get(s.entry.uid), doubts.get(s.entry.uid, ""),
         )
         for s in entries
     )  # fmt: skip
 
 
-def evidence(entry: Entry) -> EvidenceLine:
-    """An entry in one line."""
-    return EvidenceLine(
-        entry.uid, entry.kind, entry.wall, entry.offset, entry.who, entry.dev, entry_words(entry.kind, entry.body)
-    )
+def evidence(entry: Entry, titles: Mapping[str, str] = MappingProxyType({})) -> EvidenceLine:
+    """An entry in one line; `titles` has the steps' words, as far as they are known."""
+    words = entry_words(entry.kind, entry.body, titles)
+    return EvidenceLine(entry.uid, entry.kind, entry.wall, entry.offset, entry.who, entry.dev, words)
 
 
-def entry_words(kind: str, body: Mapping[str, Any]) -> str:
+def entry_words(kind: str, body: Mapping[str, Any], titles: Mapping[str, str] = MappingProxyType({})) -> str:
     """What an entry says, in one line."""
+    named = titles.get(body.get("step", ""), body.get("step", ""))
+    colon = "" if named.endswith("?") else ":"
     if kind == Kind.STEP_ANSWERED:
         value, says = coverage_facts.value_words(body), body["says"]
-        return f"{body['step']}: {says if value in says else f'{value}; {says}'}"
+        return f"{named}{colon} {says if value in says else f'{value}; {says}'}"
     if kind == Kind.STEP_SKIPPED:
-        return f"{body['step']}: left out, {body['because']}"
+        return f"{named}{colon} left out, {body['because']}"
+    if kind == Kind.INSTRUMENT_RECALLED:
+        return f"{body['instrument']} recalled for readings since {body['since']}: {body['because']}"
+    if kind == Kind.RECALL_REVIEWED:
+        return f"recall reviewed, {REVIEWS.get(body['outcome'], body['outcome'])}: {body['because']}"
     if kind == Kind.VISIT_SIGNED:
         return f"{body['meaning'].replace('_', ' ')} {body['name']}{': ' if body['words'] else ''}{body['words']}"
     if kind == Kind.VISIT_CLOSED:
@@ -207,5 +258,6 @@ def _line_document(line: Line) -> dict[str, Any]:
     return {
         "uid": line.entry.uid, "kind": line.entry.kind, "when": when(line.entry), "who": line.entry.who,
         "device": line.entry.device, "seq": line.seq, "hash": line.hash, "time_bracket": line.bracket,
-        "says": line.entry.says, "correction": change, "body": dict(line.facts),
+        "says": line.entry.says, "verdict": line.verdict, "now": line.now, "correction": change,
+        "body": dict(line.facts),
     }  # fmt: skip

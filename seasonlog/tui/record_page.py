@@ -32,19 +32,21 @@ def history(found: History) -> list[Row]:
 def entry(line: Line) -> Row:
     """One entry; of a correction the old value and the new one stand first."""
     written = say(f"{when(line.entry)} · {line.entry.who} · device {line.entry.device[:8]} no. {line.seq}")
+    doubt = [say(f"now {line.now}", "bold $foreground")] if line.now else []
     if line.corrects is None:
         look = _LOOKS.get(line.entry.kind, ENTRY)
-        return Row(f"entry:{line.entry.uid}", say(line.entry.says), written, _verdict(line), look)
+        below = Content("\n").join([*doubt, written])
+        return Row(f"entry:{line.entry.uid}", say(line.entry.says), below, _verdict(line), look)
     c = line.corrects
-    words = [say(f"because {c.because}", "bold $foreground"), written, say(line.entry.says)]
+    words = [say(f"because {c.because}", "bold $foreground"), *doubt, written, say(line.entry.says)]
     return Row(
         f"entry:{line.entry.uid}", say(f"{c.named}: {c.old}  →  {c.new}"), Content("\n").join(words), look=CHANGED
     )
 
 
 def _verdict(line: Line) -> tuple[Content, ...]:
-    """What an answer was worth, at the right of its row."""
-    told = str(line.facts.get("verdict", ""))
+    """What an answer is worth, at the right of its row."""
+    told = Verdict.CANNOT_TELL.value if line.now else line.verdict
     found = VERDICTS.get(Verdict(told)) if told in set(Verdict) else None
     return () if found is None else marks((f"{found.symbol} {found.word}", found.tone))
 
