@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 _F = TypeVar("_F", bound=Callable[..., Any])
 MOST_FILE_BYTES = 50_000_000
 """Larger than any register, answers or weather file. Common sense, no source."""
+FIRST_YEAR, LAST_YEAR = 1970, 2200
+"""Years of days that may be asked for, as of the seasons of a report. Common sense, no source."""
 
 
 @dataclass(slots=True)
@@ -181,14 +183,17 @@ def day_from(text: str, where: str) -> date:
     """A day typed in an option.
 
     Raises:
-        UsageError: it is not a day written YYYY-MM-DD.
+        UsageError: it is not a day written YYYY-MM-DD, or of no year that a record could be of.
     """
     try:
         if len(text) != len("2026-01-31"):
             raise ValueError
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
         raise UsageError(f'{where} "{text}" is not a day; write it as 2026-10-03.') from None
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise UsageError(f'{where} "{text}": the year is not between {FIRST_YEAR} and {LAST_YEAR}.')
+    return day
 
 
 def say(line: str) -> None:

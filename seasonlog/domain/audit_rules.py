@@ -18,6 +18,8 @@ from seasonlog.domain.visit import VisitState
 
 CAVEAT = "None of these rules binds a basin heater: they are the strictest published yardsticks."
 SKIPPED, UNANSWERED = "skipped", "not answered"
+FEW = 3
+"""Steps without an answer that are named one by one; more of them hide what failed."""
 """Words for a step without a verdict."""
 CERTIFIED = ("procedure_inspected", "people_included", "inspector")
 """Steps of the yearly lockout inspection that hold machine, people and inspector; the date is the visit's own."""
@@ -149,9 +151,13 @@ def signature_of_this_record(facts: VisitFacts) -> Breaches:
 
 def steps_proven(facts: VisitFacts) -> Breaches:
     """Every required step is pass or near pass."""
-    for step in facts.weak:
-        if step.required:
-            yield Breach(step.words, _uids(step.uid))
+    required = [step for step in facts.weak if step.required]
+    blank = [step for step in required if step.verdict == UNANSWERED]
+    named = required if len(blank) <= FEW else [step for step in required if step.verdict != UNANSWERED]
+    for step in named:
+        yield Breach(step.words, _uids(step.uid))
+    if named is not required:
+        yield Breach(f"{len(blank)} steps not answered, {blank[0].named} is the first")
 
 
 def people_qualified(facts: VisitFacts) -> Breaches:

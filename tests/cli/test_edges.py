@@ -36,6 +36,14 @@ def test_the_day_and_the_name_stand_before_or_after_the_command(log: Path) -> No
     assert seasonlog("--by", "Ada", "--log", log, *words).code == 0
 
 
+@pytest.mark.parametrize("day", ["0001-01-01", "1969-12-31", "2201-01-01", "9999-12-31"])
+@pytest.mark.parametrize("words", [("coverage", "--seasons", "4"), ("due",)], ids=lambda words: words[0])
+def test_a_day_of_no_season_is_refused_in_words(log: Path, words: tuple[str, ...], day: str) -> None:
+    ran = seasonlog(*words, "--log", log, "--today", day)
+    assert (ran.code, ran.out) == (2, "")
+    assert f'--today "{day}": the year is not between 1970 and 2200.' in ran.err
+
+
 @pytest.mark.parametrize(
     "words",
     [("visit", "--tower", "HOS-1", "--checklist", "fall-enable", "--answers", "-"),

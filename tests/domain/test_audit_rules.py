@@ -74,6 +74,14 @@ def test_corrections_with_all_five_are_kept_and_an_accepted_finding_too() -> Non
     assert audit_rules.broken(replace(GOOD, corrections=(SLIP,), findings=(accepted,))) == ()
 
 
+def test_many_steps_without_an_answer_are_counted_and_do_not_hide_what_failed() -> None:
+    """A wall of sixty names is read by nobody; up to three are named (common sense, no source)."""
+    blank = tuple(WeakStep(f"Step {n}", "not answered") for n in range(60))
+    told = {n: audit_rules.held(replace(GOOD, weak=(*blank[:n], WeakStep("Amps", "fail"))))[0].says for n in (3, 60)}
+    assert told[3] == "Step 0: not answered; Step 1: not answered; Step 2: not answered; Amps: fail"
+    assert told[60] == "Amps: fail; 60 steps not answered, Step 0 is the first"
+
+
 def test_a_visit_not_signed_off_says_only_that() -> None:
     facts = replace(BREAKS["steps_proven"], state=VisitState.NOT_POSSIBLE)
     assert audit_rules.shortfalls(facts) == ("Fall enable closed as not possible",)
