@@ -6,6 +6,7 @@ story's seed, so that the same story reads the same in every run.
 
 import random
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 
 from seasonlog.domain.answers import Raw
@@ -31,8 +32,14 @@ def healthy(at: Progress, instance: StepInstance, on: date) -> Raw:
         return next((c.value for c in step.choices if c.verdict == Verdict.PASS), step.choices[0].value)
     if step.kind is StepKind.TEXT:
         return "as recorded in the register"
-    middle = _typed(_middle(limit_for(step.quantity, context_for(at, instance, on)))) if step.quantity else "45"
+    middle = _typed(_middle(limit_for(step.quantity, _context(at, instance, on)))) if step.quantity else "45"
     return (middle, middle, middle) if step.kind is StepKind.THREE_LINES else middle
+
+
+def _context(at: Progress, instance: StepInstance, on: date) -> LimitContext:
+    """What a reading is made from: a meter past its calibration still shows what is there."""
+    known = context_for(at, instance, on)
+    return replace(known, instruments={k: replace(i, calibration_due=on) for k, i in known.instruments.items()})
 
 
 def _typed(value: float) -> str:
@@ -62,7 +69,7 @@ class Readings:
         if not step.quantity:
             return healthy(at, instance, on)
         course = self._courses.get((at.visit.tower, step.id))
-        context = context_for(at, instance, on)
+        context = _context(at, instance, on)
         limit = limit_for(step.quantity, context)
         if course is not None and course.values:
             return self._next(course)

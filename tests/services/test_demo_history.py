@@ -111,6 +111,15 @@ def test_years_of_readings_tell_what_changes_and_only_that(book: Logbook) -> Non
     assert wet.needs_retest
 
 
+def test_a_meter_past_its_calibration_reads_what_is_there(book: Logbook) -> None:
+    """A heater of 18 kW at 480 V draws 21.65 A (P = sqrt(3) V I): nowhere is an ampere read while it heats."""
+    summer = datetime(2026, 8, 1, tzinfo=UTC).timestamp() * 1000
+    told = [r.value for r in queries.readings(book.db, "HOS-2", "line_amps") if r.wall_ms < summer]
+    amps = [float(line) for lines in told for line in lines]
+    assert len(amps) > 40
+    assert all(20 < line < 22 for line in amps)
+
+
 def test_another_laptop_stood_for_the_log_until_it_was_handed_back(book: Logbook) -> None:
     """Its checkpoint brackets what was written before it; the time of what came later rests on this device alone."""
     states = {d.name: d.state for d in trust_queries.devices(book.db)}
