@@ -47,7 +47,7 @@ def _words(found: "tuple[Conflict, ...]") -> None:
     for each in found:
         frame.out(f"{each.tower}  visit {each.visit}  {each.step}: {len(each.answers)} answers given in parallel")
         for answer in each.answers:
-            frame.out(f"    {answer.uid}  device {answer.dev}  {words_of(answer)}")
+            frame.out(f"    {answer.uid}  device {answer.dev}  {words_of(answer, each.units)}")
     if found:
         frame.say("A supervisor decides: seasonlog conflicts --stands UID --because TEXT")
     else:

@@ -30,6 +30,7 @@ def findings(
     obj.log = log if log is not None else obj.log
     if ctx.invoked_subcommand is not None:
         return 0
+    from seasonlog.domain.units_shown import IN_PLAIN_LETTERS
     from seasonlog.services import findings as service
     from seasonlog.services import registry
 
@@ -38,12 +39,13 @@ def findings(
         day = frame.day_or(today, book)
         list_of = service.all_findings if everything else service.open_findings
         found = list_of(book, site=site, tower=tower)
+        found = service.tonight(found, day) if tonight else found
+        told = [] if as_json else service.as_read(book, found, IN_PLAIN_LETTERS)
         ages = frame.ages_of(book)
-    found = service.tonight(found, day) if tonight else found
     if as_json:
         frame.out_json([document(f, day) for f in found])
     else:
-        _words(found, day)
+        _words(told, day)
     frame.show_ages(ages, as_json=as_json)
     return 0
 

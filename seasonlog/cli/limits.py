@@ -38,7 +38,7 @@ def limits(
         frame.out_json([_document(each) for each in found])
     else:
         for each in found:
-            _words(each)
+            _words(each, register.site_of(tower).units)
     return 0
 
 
@@ -69,12 +69,13 @@ def _rounded(value: float | None) -> float | None:
     return None if value is None else round(value, 4)
 
 
-def _words(each: "TowerLimit") -> None:
+def _words(each: "TowerLimit", units: str) -> None:
     from seasonlog.domain.judging import band_words
+    from seasonlog.domain.units_shown import IN_PLAIN_LETTERS, basis_in_units, in_units
 
     limit = each.limit
     about = f"{each.step}{' @ ' + each.target if each.target else ''}"
-    frame.out(f"{about}: {limit.missing or band_words(limit)}")
+    frame.out(f"{about}: {in_units(limit.missing or band_words(limit), units, IN_PLAIN_LETTERS)}")
     if not limit.missing:
-        frame.out(f"    {limit.basis}")
+        frame.out(f"    {basis_in_units(limit.basis, limit.unit, units, IN_PLAIN_LETTERS)}")
         frame.out(f"    source: {limit.source}")

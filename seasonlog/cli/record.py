@@ -16,10 +16,12 @@ def record(obj: Frame, uid: str, log: str | None, as_json: bool, today: str | No
     from collections import Counter
 
     from seasonlog.domain.plain_words import counted
-    from seasonlog.services import record_history
+    from seasonlog.domain.units_shown import IN_PLAIN_LETTERS
+    from seasonlog.services import record_history, record_units
 
     with frame.reading(obj, log) as book:
         found = record_history.history(book, uid)
+        found = found if as_json else record_units.as_read(book, found, IN_PLAIN_LETTERS)
     if as_json:
         frame.out_json(record_history.document(found))
         return 0

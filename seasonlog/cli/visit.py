@@ -97,12 +97,15 @@ def _saved(saved: "Saved") -> None:
 
 
 def _words(book: "Logbook", outcome: "Outcome") -> None:
+    from seasonlog.domain.units_shown import IN_PLAIN_LETTERS, in_units
+
     at = outcome.at
     for line in (*outcome.held, *outcome.left_out):
         frame.say(line)
     for saved in at.answers.values():
         if saved.verdict is not None and not saved.is_good:
-            frame.say(f"{saved.step}: {saved.verdict.replace('_', ' ')}. {saved.says}")
+            says = in_units(saved.says, at.units, IN_PLAIN_LETTERS)
+            frame.say(f"{saved.step}: {saved.verdict.replace('_', ' ')}. {says}")
     for finding in _findings(book, at):
         frame.say(f"finding {finding.id}, {finding.severity.replace('_', ' ')}: {finding.title}")
     frame.say(f"visit {at.visit.id} is {at.visit.state.replace('_', ' ')}.")

@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from seasonlog.domain.units_shown import ON_SCREEN, in_units
+
 
 @dataclass(frozen=True, slots=True)
 class Answer:
@@ -23,6 +25,16 @@ class Answer:
         """The verdict in words."""
         return str(self.body["says"])
 
+    def value_in(self, units: str, signs: tuple[str, str] = ON_SCREEN) -> str:
+        """What was answered, as people of a site read it; a person's own words as they stand."""
+        value, unit = self.body["value"], self.body["unit"]
+        told = value if isinstance(value, str) else " / ".join(value)
+        return in_units(f"{told} {unit}", units, signs) if unit else told
+
+    def says_in(self, units: str, signs: tuple[str, str] = ON_SCREEN) -> str:
+        """The verdict in words, as people of a site read it."""
+        return in_units(self.says, units, signs)
+
 
 @dataclass(frozen=True, slots=True)
 class Conflict:
@@ -33,6 +45,8 @@ class Conflict:
     step: str
     answers: tuple[Answer, ...]
     """At least two, in causal order."""
+    units: str = "us"
+    """Units that people at the tower's site read."""
 
     @property
     def contradicts(self) -> bool:

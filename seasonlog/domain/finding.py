@@ -29,6 +29,8 @@ class FindingState(StrEnum):
 _FITTED = re.compile(r" fitted \d{4}-\d\d-\d\d$", re.ASCII)
 RETEST_ONLY = frozenset({Severity.FREEZE_RISK, Severity.DRY_FIRE_RISK, Severity.SHOCK_RISK})
 """Severities that only a passed retest closes."""
+RETESTED = "retest: "
+"""How words begin that a passed retest closed a finding with."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,7 +208,7 @@ def closed_by_answer(finding: Finding, event: Event) -> Finding:
     """A passed answer to the same step: withdrawn when it corrects the failed one, else closed by retest."""
     corrects = event.body.get("corrects")
     state = FindingState.WITHDRAWN if corrects == finding.entry else FindingState.CLOSED
-    words = f"corrected: {event.body['because']}" if corrects else f"retest: {event.body['says']}"
+    words = f"corrected: {event.body['because']}" if corrects else f"{RETESTED}{event.body['says']}"
     return _shut(finding, state, closing_of(event, f"{words} ({event.who})"))
 
 
@@ -234,7 +236,7 @@ def closed_anew(finding: Finding, event: Event) -> Finding:
     told = f"corrected: {event.body['because']} ({event.who})"
     if finding.state is FindingState.WITHDRAWN:
         return _shut(finding, finding.state, closing_of(event, told))
-    return _shut(finding, FindingState.CLOSED, closing_of(event, f"retest: {event.body['says']}; {told}"))
+    return _shut(finding, FindingState.CLOSED, closing_of(event, f"{RETESTED}{event.body['says']}; {told}"))
 
 
 def doubted(finding: Finding, by: Mapping[str, str]) -> Finding:

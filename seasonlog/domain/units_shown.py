@@ -74,6 +74,14 @@ def in_units(text: str, site_units: str, signs: tuple[str, str] = ON_SCREEN) -> 
     return text.replace(" degC", f" {signs[1]}")  # what was told in them already
 
 
+def as_typed(text: str, unit: str, site_units: str) -> str:
+    """What is recorded of digits typed beside the unit shown: `4.5` beside degC is `4.5 C`; a unit typed stays."""
+    bare = text.strip()
+    if not is_metric(unit, site_units) or not bare or any(c.isalpha() or c == "°" for c in bare):
+        return text
+    return f"{bare} C"
+
+
 def as_recorded(text: str, signs: tuple[str, str] = ON_SCREEN) -> str:
     """A sentence in the units of the record."""
     return _UNNUMBERED.sub(f" {signs[0]}", text)

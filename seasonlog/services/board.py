@@ -221,7 +221,7 @@ def tower_view(book: Logbook, tower: str, today: date) -> TowerView:
             today,
         ),
         readings=queries.latest_readings(book.db, tower),
-        findings=findings.open_findings(book, tower=tower),
+        findings=findings.as_read(book, findings.open_findings(book, tower=tower)),
         due=_still_to_come(due_items(register, today, season.history(book))),
         visits=queries.visits_of(book.db, tower)[::-1],
         notes=queries.notes_of(book.db, tower),
@@ -247,10 +247,12 @@ class Handover:
 
 def handover(book: Logbook, site: str) -> Handover:
     """What changed since this person last read it; the first time, everything still open."""
+    from seasonlog.services import findings
+
     since = queries.handover_pos(book.db, site, book.who)
     return Handover(
         open_changes=queries.open_changes_of_site(book.db, site),
-        new_findings=queries.findings_since(book.db, site, since),
+        new_findings=findings.as_read(book, queries.findings_since(book.db, site, since)),
         visits=queries.visits_since(book.db, site, since),
         notes=queries.notes_since(book.db, site, since),
     )

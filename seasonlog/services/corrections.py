@@ -11,10 +11,11 @@ from seasonlog.domain.conflicts import Answer, Conflict
 from seasonlog.domain.judging import Judgement
 from seasonlog.domain.late import late_of
 from seasonlog.domain.records import Kind, Record
+from seasonlog.domain.units_shown import in_units
 from seasonlog.domain.visit import Progress, Saved, VisitState
 from seasonlog.journal import audit_queries, trust_queries
 from seasonlog.journal.stored import Stored
-from seasonlog.services import rounds
+from seasonlog.services import registry, rounds
 from seasonlog.services.findings import is_supervisor
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reasons import reason_in, refuse
@@ -68,6 +69,19 @@ class Amendment:
     judgement: Judgement
     """Of the new value, as on the day it was observed."""
     because: str
+    units: str
+    """Units that people at the tower's site read."""
+
+    @property
+    def says(self) -> str:
+        """The verdict on the new value, as they read it."""
+        return in_units(self.judgement.says, self.units)
+
+    @property
+    def new(self) -> str:
+        """The new value, as they read it."""
+        last = self.chain[-1]
+        return replace(last, body={**last.body, "value": self.value}).value_in(self.units)
 
 
 def preview(book: Logbook, at: Progress, key: str, raw: Raw, because: str) -> Amendment:
@@ -79,7 +93,7 @@ def preview(book: Logbook, at: Progress, key: str, raw: Raw, because: str) -> Am
     saved, said = amendable(book, at, key), reason_in(f"step {key}", because)
     on = rounds.observed_on(book, late_of(saved), saved)
     parsed, judgement = rounds.judgement(book, _as_read(at, key, saved), key, raw, on)
-    return Amendment(chain(book, at.visit.id, key), parsed.value, judgement, said)
+    return Amendment(chain(book, at.visit.id, key), parsed.value, judgement, said, at.units)
 
 
 def _may(book: Logbook, saved: Saved) -> bool:
@@ -99,7 +113,7 @@ def undecided(book: Logbook) -> tuple[Conflict, ...]:
 
 def _conflict(book: Logbook, found: trust_queries.AnswerConflict) -> Conflict:
     answers = [a for a in chain(book, found.visit, found.step) if a.uid in found.answers]
-    return Conflict(found.visit, found.tower, found.step, tuple(answers))
+    return Conflict(found.visit, found.tower, found.step, tuple(answers), registry.units_of(book.db, found.tower))
 
 
 def decide(book: Logbook, uid: str, because: str) -> Progress:

@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from seasonlog.domain.coverage import PROVISIONAL_DAYS, shortfalls
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.late import paper_of
+from seasonlog.domain.units_shown import IN_PLAIN_LETTERS, in_units
 from seasonlog.domain.visit import Meaning, Progress, Saved, VisitState
 from seasonlog.services import attachments, findings
 from seasonlog.services.findings import OFFERED, retest_words
@@ -55,14 +56,14 @@ def _proven(at: Progress, found: Iterable[Finding]) -> list[str]:
         return [f"This visit is {at.visit.state.replace('_', ' ')}: {at.visit.closed_words}. It proves nothing."]
     missing = [*shortfalls(at), *(f.reason for f in found if f.needs_retest)]
     if missing:
-        return ["NOT PROVEN:", *(f"  - {reason}" for reason in missing)]
+        return ["NOT PROVEN:", *(f"  - {in_units(reason, at.units, IN_PLAIN_LETTERS)}" for reason in missing)]
     until = date.fromisoformat(at.visit.day) + timedelta(days=PROVISIONAL_DAYS)
     return [_PASSED[at.checklist.proves].format(until=until)]
 
 
 def _measured(at: Progress) -> list[str]:
     saved = [(i, a) for i in at.instances if (a := at.answers.get(i.key)) is not None and a.limits]
-    lines = [f"  {i.named}: {a.says} [{_verdict(a)}]" for i, a in saved]
+    lines = [f"  {i.named}: {in_units(a.says, at.units, IN_PLAIN_LETTERS)} [{_verdict(a)}]" for i, a in saved]
     return ["Measured:", *lines] if lines else []
 
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from seasonlog.calc.units import within
+from seasonlog.calc.units import degc_from_degf, within
 from seasonlog.domain.checklist import applicable
 from seasonlog.domain.coverage import Coverage
 from seasonlog.domain.exposure import Exposed, Night, Standing, basin_night, exposed, night_of, ranked, unjudged
@@ -325,7 +325,7 @@ def weather_words(night: Night, units: str) -> str:
         units: Of the site: `us` or `si`.
     """
     if units == "si":
-        air, wind = f"{(night.outdoor_degf - 32.0) / 1.8:.0f} degC", f"{night.wind_mph / MPH_PER_KMH:.0f} km/h"
+        air, wind = f"{degc_from_degf(night.outdoor_degf):.0f} degC", f"{night.wind_mph / MPH_PER_KMH:.0f} km/h"
     else:
         air, wind = f"{night.outdoor_degf:.0f} degF", f"{night.wind_mph:.0f} mph"
     return f"{air}, {wind} ({night.label})"

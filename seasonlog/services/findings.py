@@ -1,10 +1,13 @@
 """Findings: what is wrong, who has it, what was done for tonight, and how it may end."""
 
+from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 
-from seasonlog.domain.finding import Finding, FindingState
+from seasonlog.domain.finding import RETESTED, Finding, FindingState
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.text import visible
+from seasonlog.domain.units_shown import ON_SCREEN, in_units
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
 from seasonlog.services import registry
@@ -36,6 +39,20 @@ def named(book: Logbook, ident: str) -> Finding:
     if found is None:
         raise InputRefusedError([Problem(f"finding {ident}", "is not in this log; `seasonlog findings` lists them")])
     return found
+
+
+def as_read(book: Logbook, found: Iterable[Finding], signs: tuple[str, str] = ON_SCREEN) -> list[Finding]:
+    """Findings with what was read and allowed in the units of their sites, for whoever reads them."""
+    found = list(found)
+    units = {tower: registry.units_of(book.db, tower) for tower in {f.tower for f in found}}
+    return [_in_units(f, units[f.tower], signs) for f in found]
+
+
+def _in_units(found: Finding, units: str, signs: tuple[str, str]) -> Finding:
+    says, doubt = (in_units(words, units, signs) for words in (found.says, found.doubt))
+    retested = found.closed_words.startswith(RETESTED)  # else they are a person's own words
+    closed = in_units(found.closed_words, units, signs) if retested else found.closed_words
+    return replace(found, says=says, doubt=doubt, closed_words=closed)
 
 
 def _open(book: Logbook, ident: str) -> Finding:

@@ -3,6 +3,7 @@
 from seasonlog.domain.answers import Parsed, Raw, Unfit, parse_answer
 from seasonlog.domain.checklist import Step, StepInstance, StepKind
 from seasonlog.domain.limits import QUANTITIES
+from seasonlog.domain.units_shown import IN_PLAIN_LETTERS, in_units
 from seasonlog.domain.visit import Progress
 from seasonlog.services.limits import circuit_of
 from seasonlog.services.reasons import refuse
@@ -17,7 +18,7 @@ def readable(at: Progress, instance: StepInstance, raw: Raw) -> Parsed:
     parsed = parse_answer(instance.step, raw)
     if isinstance(parsed, Unfit):
         raise refuse(instance.key, parsed.says)
-    _plausible(instance.step, parsed)
+    _plausible(instance.step, parsed, at.units)
     _every_line(at, instance, parsed)
     return parsed
 
@@ -32,12 +33,12 @@ def _every_line(at: Progress, instance: StepInstance, parsed: Parsed) -> None:
         )
 
 
-def _plausible(step: Step, parsed: Parsed) -> None:
+def _plausible(step: Step, parsed: Parsed, units: str) -> None:
     """A slip of the finger is refused; whether a plausible value passes is not asked here."""
     quantity = QUANTITIES.get(step.quantity)
     if quantity is None:
         return
     for number in parsed.numbers:
         if not quantity.least <= number <= quantity.most and number != float("inf"):
-            words = f"{number:g} {step.unit} cannot be; {quantity.least:g} to {quantity.most:g} is taken"
-            raise refuse(f"step {step.id}", words)
+            words = f"{number:g} {step.unit} cannot be; {quantity.least:g} to {quantity.most:g} {step.unit} is taken"
+            raise refuse(f"step {step.id}", in_units(words, units, IN_PLAIN_LETTERS))

@@ -115,6 +115,13 @@ def site(db: sqlite3.Connection, ident: str) -> Site | None:
     return record if isinstance(record, Site) else None
 
 
+def units_of(db: sqlite3.Connection, tower: str) -> str:
+    """Units that people at a tower's site read, retired or not; those of the record where it is about no tower."""
+    item = queries.item(db, "tower", tower, ever=True) if tower else None
+    where = queries.item(db, "site", str(item.fields["site"]), ever=True) if item is not None else None
+    return str(where.fields.get("units", "us")) if where is not None else "us"
+
+
 def of_site(db: sqlite3.Connection, site: str) -> Register:
     """One site with its towers and no more."""
     items = [i for i in (queries.item(db, "site", site), *queries.children(db, site, "tower")) if i is not None]

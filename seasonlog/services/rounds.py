@@ -20,6 +20,7 @@ from seasonlog.domain.register import Register
 from seasonlog.domain.register_records import Instrument, Person
 from seasonlog.domain.season_due import settles
 from seasonlog.domain.severity import Severity
+from seasonlog.domain.units_shown import IN_PLAIN_LETTERS, in_units
 from seasonlog.domain.visit import Progress, Saved, VisitState
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
@@ -260,7 +261,8 @@ def _free(at: Progress, key: str, options: AnswerOptions) -> None:
         raise refuse(f"step {key}", f"waits for {', '.join(waits)}")
     saved = at.answers.get(key)
     if saved is not None and not saved.is_skipped and not options.because.strip() and not options.retest:
-        raise refuse(f"step {key}", f"is answered already ({saved.says}); give a reason to correct it")
+        says = in_units(saved.says, at.units, IN_PLAIN_LETTERS)
+        raise refuse(f"step {key}", f"is answered already ({says}); give a reason to correct it")
 
 
 def _answered(

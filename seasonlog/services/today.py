@@ -51,7 +51,7 @@ def today_board(book: Logbook, today: date) -> TodayBoard:
     """The board as it stands on a day."""
     return TodayBoard(
         visits=[open_visit(book, visit) for visit in queries.open_visits(book.db)[:MOST_VISITS]],
-        tonight=findings.tonight(findings.open_findings(book), today),
+        tonight=findings.as_read(book, findings.tonight(findings.open_findings(book), today)),
         sites=board.site_rows(book, today),
         conflicts=corrections.undecided(book),
         claimed=claims.claimed_visits(book, today)[:MOST_CLAIMS],

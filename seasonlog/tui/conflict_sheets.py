@@ -8,7 +8,7 @@ from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.form import Asked, FormSheet, Line, Typed
 from seasonlog.tui.widgets.row import Row
 from seasonlog.tui.wording import Look, say
-from seasonlog.tui.words import joined, time_words
+from seasonlog.tui.words import time_words
 
 if TYPE_CHECKING:
     from seasonlog.domain.conflicts import Answer, Conflict
@@ -22,20 +22,14 @@ def rows(found: "Iterable[Conflict]") -> Iterator[Row]:
     """One row per step in conflict."""
     for number, each in enumerate(found):
         step = each.step.replace("_", " ")
-        values = " or ".join(_value(answer) for answer in each.answers)
+        values = " or ".join(answer.value_in(each.units) for answer in each.answers)
         yield Row(f"{CONFLICT}{number}", say(f"{each.tower}  {step}"), say(values), look=TWO)
-
-
-def _value(answer: "Answer") -> str:
-    value = answer.body["value"]
-    text = value if isinstance(value, str) else joined(tuple(value))
-    return f"{text} {answer.body['unit']}".strip()
 
 
 def decide(screen: "TodayScreen", conflict: "Conflict") -> None:
     """Which of the answers stands; then why."""
     offset = screen.book.around.clock.offset_minutes()
-    shown = [Row(a.uid, say(_value(a)), say(_about(a, offset)), look=STANDS) for a in conflict.answers]
+    shown = [Row(a.uid, say(a.value_in(conflict.units)), say(_about(a, offset)), look=STANDS) for a in conflict.answers]
     title = say(f"{conflict.tower} · {conflict.step.replace('_', ' ')}")
     words = "Two devices gave these without knowing of each other. All stay in the record. Which one stands?"
     screen.app.push_screen(ChooseSheet(title, shown, words), lambda uid: _because(screen, uid))

@@ -26,7 +26,7 @@ from seasonlog.tui.wording import (
     say,
     say_lines,
 )
-from seasonlog.tui.words import degc, in_units, joined, number, unit_words
+from seasonlog.tui.words import basis_in_units, difference_as, in_units, joined, number, shown_as, unit_words
 
 if TYPE_CHECKING:
     from seasonlog.journal.queries import Reading
@@ -43,7 +43,8 @@ MOST_REASONS = 6
 def state(view: "TowerView", today: date, when: rows.When, claimed: Mapping[DueKey, str]) -> list[Row]:
     """Proven or not and why, what to do now, what is wrong, what is due and who has claimed it."""
     look = PROTECTIONS[view.coverage.protection]
-    shown = [r.replace("_", " ") for r in view.coverage.reasons[:MOST_REASONS]]
+    units = view.register.site_of(view.tower).units
+    shown = [in_units(r, units).replace("_", " ") for r in view.coverage.reasons[:MOST_REASONS]]
     more = len(view.coverage.reasons) - len(shown)
     reasons = Content("\n").join([say(r) for r in [*shown, *([f"and {more} more"] if more else [])]])
     found = [Row("", Content(look.word), reasons, look=look)]
@@ -51,7 +52,6 @@ def state(view: "TowerView", today: date, when: rows.When, claimed: Mapping[DueK
     if view.findings:
         found += [heading("FINDINGS"), *(rows.finding(f, today) for f in view.findings)]
     if view.concerns:
-        units = view.register.site_of(view.tower).units
         found += [heading("TRENDS"), *(_concern(in_units(words, units), view.tower) for words in view.concerns)]
     coming = list({i.checklist: i for i in reversed(view.due) if i.state in COMING}.values())[::-1]
     if coming:
@@ -94,10 +94,10 @@ def _facts(view: "TowerView") -> Iterator[Row]:
 def limits(view: "TowerView") -> list[Row]:
     """Every computed band with its basis in words; at rated volts until volts are measured."""
     found: list[Row] = []
-    metric = view.register.site_of(view.tower).units == "si"
+    units = view.register.site_of(view.tower).units
     for target, ours in _by_target(view):
         found.append(heading(target or view.tower))
-        found += [_limit(limit, metric=metric) for limit in ours]
+        found += [_limit(limit, units) for limit in ours]
     return found or [Row("", Content("No limits"), Content("Nothing on this tower is judged by a computed limit."))]
 
 
@@ -107,22 +107,20 @@ def _by_target(view: "TowerView") -> Iterator[tuple[str, list[Limit]]]:
         yield target, [each.limit for each in view.limits if each.target == target]
 
 
-def _limit(limit: Limit, *, metric: bool) -> Row:
+def _limit(limit: Limit, units: str) -> Row:
     name = say(_quantity(limit.quantity))
-    basis = [say(limit.basis), say(f"from: {limit.source}")]
+    basis = [say(basis_in_units(limit.basis, limit.unit, units)), say(f"from: {limit.source}")]
     if limit.missing:
         unsure = VERDICTS[Verdict.CANNOT_TELL]
         return Row(
-            "", name, Content("\n").join([say(limit.missing), *basis]), rows.marks(("cannot tell", "unsure")), unsure
+            "",
+            name,
+            Content("\n").join([say(in_units(limit.missing, units)), *basis]),
+            rows.marks(("cannot tell", "unsure")),
+            unsure,
         )
-    words = band_words(limit).removeprefix("limit ")
-    shown = say(words + _in_degc(limit) if metric and limit.unit == "degf" else words, "bold $foreground")
+    shown = say(in_units(band_words(limit), units).removeprefix("limit "), "bold $foreground")
     return Row("", name, Content("\n").join([shown, *basis]), look=FACT)
-
-
-def _in_degc(limit: Limit) -> str:
-    edges = [f"{number(degc(e))}" for e in (limit.low, limit.high) if e is not None]
-    return f" ({' to '.join(edges)} °C)"
 
 
 def _quantity(name: str) -> str:
@@ -133,16 +131,18 @@ def _quantity(name: str) -> str:
 def readings(view: "TowerView", when: rows.When) -> list[Row]:
     """The newest reading of each quantity, newest first; opening one shows its trend."""
     newest = sorted(view.readings.items(), key=lambda pair: -pair[1].wall_ms)
-    found = [_reading(quantity, reading, when) for (quantity, _), reading in newest]
+    units = view.register.site_of(view.tower).units
+    found = [_reading(quantity, reading, when, units) for (quantity, _), reading in newest]
     return found or [Row("", Content("No readings yet"), Content("They appear here after the first visit."))]
 
 
-def _reading(quantity: str, reading: "Reading", when: rows.When) -> Row:
+def _reading(quantity: str, reading: "Reading", when: rows.When, units: str) -> Row:
     look = VERDICTS[Verdict(reading.verdict)]
-    unit = unit_words(QUANTITIES[quantity].unit) if quantity in QUANTITIES else ""
-    value = say(f"{joined(reading.value)} {unit}", "bold $foreground")
+    unit = QUANTITIES[quantity].unit if quantity in QUANTITIES else ""
+    sign = unit if unit == "degf" else unit_words(unit)  # degF are read by the sentence they stand in
+    value = say(in_units(f"{joined(reading.value)} {sign}", units), "bold $foreground")
     band = _band(reading.low, reading.high)
-    words = value + (say(f"   limit {band} {unit}") if band else NOTHING)
+    words = value + (say(in_units(f"   limit {band} {sign}", units)) if band else NOTHING)
     where = f"{reading.target} · " if reading.target else ""
     words = Content("\n").join([words, say(f"{where}{when(reading.wall_ms)}")])
     key = f"trend:{quantity}:{reading.target}"
@@ -200,7 +200,8 @@ def _value(value: object, spec: Spec, *, metric: bool) -> str:
         text = f"{value:f} {unit_words(spec.unit)}".strip()
         if not metric or spec.unit != "degf":
             return text
-        return f"{text} ({number(float(value) / 1.8 if spec.difference else degc(float(value)))} °C)"
+        sign, convert = difference_as(spec.unit, "si") if spec.difference else shown_as(spec.unit, "si")
+        return in_units(f"{text} ({number(convert(float(value)))} {sign})", "si")
     return plain(value) if isinstance(value, str) and value.isidentifier() else str(value)
 
 

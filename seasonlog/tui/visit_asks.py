@@ -93,7 +93,7 @@ def _before(book: Logbook, desk: Desk, saved: Saved) -> Content:
     from seasonlog.services.corrections import chain
     from seasonlog.tui.screens.amend import history
 
-    return history(chain(book, desk.at.visit.id, desk.key), book.around.clock.offset_minutes())
+    return history(chain(book, desk.at.visit.id, desk.key), book.around.clock.offset_minutes(), desk.at.units)
 
 
 def _after(desk: Desk, saved: Saved) -> list[Choice]:

@@ -4,6 +4,9 @@ from datetime import date
 from typing import Any
 
 from seasonlog.calc.units import degc_from_degf
+from seasonlog.domain.units_shown import as_recorded as as_recorded
+from seasonlog.domain.units_shown import basis_in_units as basis_in_units
+from seasonlog.domain.units_shown import difference_as as difference_as
 from seasonlog.domain.units_shown import in_units as in_units
 from seasonlog.domain.units_shown import is_metric as is_metric
 from seasonlog.domain.units_shown import line_names as line_names

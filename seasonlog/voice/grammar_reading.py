@@ -213,7 +213,7 @@ def _value(group: Group, step: AskedStep) -> _Value:
 
 
 def _wrong_unit(step: AskedStep) -> _Value:
-    return _Value(wrong=f"{step.title} is in another unit: {step.unit}")
+    return _Value(wrong=f"{step.title} is in another unit: {'degC' if step.metric else step.unit}")
 
 
 def _with_unit(number: str, unit: str, step: AskedStep) -> str | None:

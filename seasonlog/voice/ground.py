@@ -9,7 +9,7 @@ from seasonlog.domain.desk import Desk, Mode
 from seasonlog.domain.judging import band_words
 from seasonlog.domain.limits import QUANTITIES, Limit
 from seasonlog.domain.register import Register
-from seasonlog.domain.units_shown import is_metric
+from seasonlog.domain.units_shown import basis_in_units, in_units, is_metric
 from seasonlog.services import rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.voice.grammar_choice import spoken_choices
@@ -96,11 +96,11 @@ def _asked(desk: Desk, instance: StepInstance, limit: Limit | None) -> AskedStep
         edges=_edges(limit),
         limit_low=limit.low if limit else None,
         limit_high=limit.high if limit else None,
-        limit_words=_words(limit),
+        limit_words=_words(limit, desk.at.units),
         is_open=saved is None,
         saved=saved.value if saved is not None and not saved.is_skipped else "",
         is_unread=desk.is_unread(instance),
-        metric=is_metric(step.unit, register.site_of(desk.at.visit.tower).units),
+        metric=is_metric(step.unit, desk.at.units),
     )
 
 
@@ -121,10 +121,12 @@ def _edges(limit: Limit | None) -> tuple[float, ...]:
     return tuple(sorted({edge for edge in found if edge is not None}))
 
 
-def _words(limit: Limit | None) -> str:
+def _words(limit: Limit | None, units: str) -> str:
     if limit is None:
         return ""
-    return limit.missing or f"{band_words(limit)}. {limit.basis}"
+    if limit.missing:
+        return in_units(limit.missing, units)
+    return f"{in_units(band_words(limit), units)}. {basis_in_units(limit.basis, limit.unit, units)}"
 
 
 @lru_cache(maxsize=8)

@@ -6,6 +6,7 @@ that held the true value would be read back instead of what was said.
 
 from collections.abc import Sequence
 
+from seasonlog.calc.units import degf_from_degc
 from seasonlog.domain.checklist import MEASURED, StepKind
 from seasonlog.voice.intents import AskedStep, Expecting, Ground
 from seasonlog.voice.spoken import line_aloud, unit_aloud
@@ -67,7 +68,7 @@ def example_values(step: AskedStep, which: int) -> Sequence[float]:
 
 
 def _is_away(value: float, step: AskedStep) -> bool:
-    value = value * 9 / 5 + 32 if step.metric else value
+    value = degf_from_degc(value) if step.metric else value
     if not step.least <= value <= step.most:
         return False
     low, high = step.limit_low, step.limit_high

@@ -58,6 +58,17 @@ def answer_aloud(raw: Raw, step: AskedStep, line: int | None = None) -> str:
     return raw
 
 
+def saved_aloud(step: AskedStep) -> str:
+    """The answer on record in words, in the unit people of the site read."""
+    if not step.metric or not isinstance(step.saved, str):
+        return answer_aloud(step.saved, step)
+    return answer_aloud(step.saved if step.saved == OVER_RANGE else _tenths(degc_from_degf(float(step.saved))), step)
+
+
+def _tenths(value: float) -> str:
+    return f"{round(value, 1) + 0.0:.4g}"  # never minus nought
+
+
 def titled(step: AskedStep) -> str:
     """The step's title, and what it is about where there are several."""
     title = step.title.rstrip("?")
@@ -76,7 +87,7 @@ def asked(ground: Ground) -> str:
     if step.kind is StepKind.CAUTION:
         return f"Caution. {titled(step)}. {step.caution} Say understood."
     if ground.expecting is Expecting.TOLD and step.saved:
-        return f"{titled(step)}: {ended(answer_aloud(step.saved, step))} Next goes on."
+        return f"{titled(step)}: {ended(saved_aloud(step))} Next goes on."
     return f"{titled(step)}. {_wanted(step)}"
 
 
@@ -119,7 +130,8 @@ def read_back(step: AskedStep, raw: Raw, verdict: Verdict, says: str) -> str:
     band = band_aloud(step)
     if verdict is Verdict.CANNOT_TELL or not band:
         return f"{told}. {_MEANS[verdict] if band else says}."
-    return f"{told}, {_AGAINST[verdict]} {band}."
+    unit = f" {unit_aloud(step)}" if step.metric else ""  # what was said may have been in the other one
+    return f"{told}, {_AGAINST[verdict]} {band}{unit}."
 
 
 _MEANS = {
@@ -200,7 +212,7 @@ def taken_last(ground: Ground) -> str:
     step = next((each for each in ground.steps if each.key == ground.last and each.saved), None)
     if step is None:
         return "Nothing was taken yet."
-    return f"{titled(step)}: {answer_aloud(step.saved, step)}."
+    return f"{titled(step)}: {saved_aloud(step)}."
 
 
 def may_say(ground: Ground) -> str:

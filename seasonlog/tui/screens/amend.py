@@ -11,7 +11,7 @@ from seasonlog.domain.verdict import Verdict
 from seasonlog.tui.screens.sheet import Sheet
 from seasonlog.tui.widgets.big_button import BigButton
 from seasonlog.tui.wording import VERDICTS, say
-from seasonlog.tui.words import joined, time_words
+from seasonlog.tui.words import time_words
 
 if TYPE_CHECKING:
     from seasonlog.domain.conflicts import Answer
@@ -39,11 +39,11 @@ class AmendSheet(Sheet[bool]):
         found, offset = self._found, self.book.around.clock.offset_minutes()
         first, last = found.chain[0], found.chain[-1]
         if first.uid != last.uid:
-            yield _part("FIRST OBSERVED", _of(first, offset))
-        yield _part("AS IT STANDS", _of(last, offset))
-        new = Content.assemble(VERDICTS[found.judgement.verdict].badge(), "  ", say(joined(found.value), "bold"))
+            yield _part("FIRST OBSERVED", _of(first, offset, found.units))
+        yield _part("AS IT STANDS", _of(last, offset, found.units))
+        new = Content.assemble(VERDICTS[found.judgement.verdict].badge(), "  ", say(found.new, "bold"))
         why = Content.assemble(("because: ", "$soft"), say(found.because, "bold"))
-        yield _part("CORRECTED", Content("\n").join([new, why, say(found.judgement.says)]))
+        yield _part("CORRECTED", Content("\n").join([new, why, say(found.says)]))
         yield Content.styled("The first observation stays in the record beside it, with who signed then.", "$soft")
 
     def buttons(self) -> ComposeResult:
@@ -68,11 +68,11 @@ def _part(name: str, words: Content) -> Content:
     return Content.assemble((f"{name}\n", "bold $soft"), words)
 
 
-def _of(answer: "Answer", offset: int) -> Content:
+def _of(answer: "Answer", offset: int, units: str) -> Content:
     body = answer.body
     look = VERDICTS[Verdict(body["verdict"])]
-    head = Content.assemble(look.badge(), "  ", say(joined(body["value"]), "bold"))
-    return Content("\n").join([head, say(answer.says), say(written(answer, offset), "$soft")])
+    head = Content.assemble(look.badge(), "  ", say(answer.value_in(units), "bold"))
+    return Content("\n").join([head, say(answer.says_in(units)), say(written(answer, offset), "$soft")])
 
 
 def written(answer: "Answer", offset: int) -> str:
@@ -81,10 +81,10 @@ def written(answer: "Answer", offset: int) -> str:
     return f"{answer.who}, {time_words(answer.wall_ms, offset)}{why}"
 
 
-def history(chain: "tuple[Answer, ...]", offset: int) -> Content:
+def history(chain: "tuple[Answer, ...]", offset: int, units: str) -> Content:
     """Under an answer that was corrected: every one before it, first observation first; nothing for any other."""
     lines = [
-        say(f"{'First observed' if n == 0 else 'Then'}: {joined(a.body['value'])} {a.body['unit']}".rstrip(), "bold")
+        say(f"{'First observed' if n == 0 else 'Then'}: {a.value_in(units)}", "bold")
         + say(f", {str(a.body['verdict']).replace('_', ' ')}. {written(a, offset)}")
         for n, a in enumerate(chain[:-1])
     ]

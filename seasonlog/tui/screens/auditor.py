@@ -315,8 +315,9 @@ class RecordScreen(SeasonScreen):
     @work(thread=True, exclusive=True, group="record")
     def _load(self) -> None:
         from seasonlog.services.record_history import history
+        from seasonlog.services.record_units import as_read
 
-        self.ask(lambda book: history(book, self.uid), self._show)
+        self.ask(lambda book: as_read(book, history(book, self.uid)), self._show)
 
     def _show(self, found: "History") -> None:
         from seasonlog.tui.record_page import history

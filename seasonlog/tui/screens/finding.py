@@ -53,8 +53,8 @@ class FindingScreen(SeasonScreen):
 
     @property
     def finding(self) -> Finding:
-        """As it stands now."""
-        return findings.named(self.book, self.finding_id)
+        """As it stands now, as people of its site read it."""
+        return findings.as_read(self.book, [findings.named(self.book, self.finding_id)])[0]
 
     def headings(self) -> tuple[Content, ...]:
         """Tower and title."""

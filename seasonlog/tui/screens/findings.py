@@ -53,7 +53,8 @@ class FindingsScreen(SeasonScreen):
         from seasonlog.services import findings
 
         def look(book: Logbook) -> list[Finding]:
-            return findings.all_findings(book)[::-1] if self._everything else findings.open_findings(book)
+            found = findings.all_findings(book)[::-1] if self._everything else findings.open_findings(book)
+            return findings.as_read(book, found)
 
         self.ask(look, self._show)
 
