@@ -28,6 +28,9 @@ class TrendPoint:
     who: str
     instrument: str
     """Instrument id, or empty."""
+    doubted_since: str = ""
+    """Day (YYYY-MM-DD) from which its instrument is recalled and no review lets the reading stand: it is shown, and
+    counts in no run."""
 
 
 @dataclass(frozen=True, slots=True)

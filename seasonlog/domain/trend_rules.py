@@ -82,7 +82,8 @@ class Followed:
 
 
 def runs(points: Sequence[TrendPoint], marks: Sequence[DeviceMark], asked: Followed) -> tuple[Run, ...]:
-    """The readings of each installed device, told apart; a new one starts anew."""
+    """The readings of each installed device, told apart; a new one starts anew. A doubted one says nothing."""
+    points = [point for point in points if not point.doubted_since]
     starts = [(date.min, ""), *((mark.on, mark.device) for mark in marks)]
     ends = [*(start for start, _ in starts[1:]), date.max]
     cut = [

@@ -298,6 +298,7 @@ class ReadingRow(NamedTuple):
     uid: str
     who: str
     instrument: str
+    visit: str
 
 
 def series(db: sqlite3.Connection, tower: str) -> list[tuple[str, str, int]]:
@@ -309,16 +310,17 @@ def series(db: sqlite3.Connection, tower: str) -> list[tuple[str, str, int]]:
 _READINGS = """
 SELECT r.wall, r.day, r.value, r.verdict, r.low, r.high, r.uid, json_extract(CAST(e.line AS TEXT), '$.who'),
   json_extract(CAST(e.line AS TEXT), '$.body.instrument'),
-  json_extract(CAST(e.line AS TEXT), '$.body.visit') || '|' || json_extract(CAST(e.line AS TEXT), '$.body.step')
+  json_extract(CAST(e.line AS TEXT), '$.body.visit'), json_extract(CAST(e.line AS TEXT), '$.body.step')
 FROM reading r JOIN entry e ON e.uid = r.uid WHERE r.tower=? AND r.quantity=? AND r.target=? ORDER BY r.day, r.pos
 """
 
 
 def readings_of(db: sqlite3.Connection, tower: str, quantity: str, target: str) -> list[ReadingRow]:
     """Every reading of a series, oldest day first; of one that was corrected or repeated in a visit, the last alone."""
-    last: dict[str, ReadingRow] = {}
-    for *row, place in db.execute(_READINGS, (tower, quantity, target)):
+    last: dict[tuple[str, str], ReadingRow] = {}
+    for *row, step in db.execute(_READINGS, (tower, quantity, target)):
         value = json.loads(row[2])
         values = (value,) if isinstance(value, str) else tuple(value)
-        last[place] = ReadingRow(row[0], row[1], values, *row[3:])
+        found = ReadingRow(row[0], row[1], values, *row[3:])
+        last[found.visit, step] = found
     return list(last.values())

@@ -1,7 +1,7 @@
 """Trends: any quantity of a tower over the years, with its limits, its devices, and what a person must look at."""
 
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
 from seasonlog.domain.answers import number_of
@@ -16,6 +16,7 @@ from seasonlog.journal import audit_queries
 from seasonlog.journal.audit_queries import ReadingRow
 from seasonlog.services import registry
 from seasonlog.services.days import day
+from seasonlog.services.instrument_doubts import recalled_since
 from seasonlog.services.limits import practice_table
 from seasonlog.services.logbook import Logbook
 
@@ -90,12 +91,20 @@ def concerns(book: Logbook, tower: str, register: Register | None = None) -> tup
 def _trend(book: Logbook, register: Register, tower: str, quantity: str, target: str) -> Trend:
     known = QUANTITIES.get(quantity)
     says, unit = (known.says, known.unit) if known else (quantity.replace("_", " "), "")
-    points = tuple(_point(quantity, row) for row in audit_queries.readings_of(book.db, tower, quantity, target))
+    recalled = {each.instrument for each in audit_queries.recalls(book.db)}
+    points = tuple(
+        replace(_point(quantity, row), doubted_since=_doubted(book, row) if row.instrument in recalled else "")
+        for row in audit_queries.readings_of(book.db, tower, quantity, target)
+    )
     marks = marks_of(register.devices_at(position_of(quantity), target or tower))
     site = register.site_of(tower)
     named = says + (f" at {target}" if target else "")
     asked = Followed(named, unit, practice_table().with_site(site.tighten), site.units)
     return Trend(tower, target, quantity, says, unit, points, marks, runs(points, marks, asked), site.units)
+
+
+def _doubted(book: Logbook, row: ReadingRow) -> str:
+    return recalled_since(book.db, row.instrument, day(row.day), row.visit)
 
 
 def _point(quantity: str, row: ReadingRow) -> TrendPoint:
@@ -171,7 +180,8 @@ def _line(point: TrendPoint, unit: str) -> str:
         if edge is not None
     ]
     band = f", limit {' '.join(edges)}" if edges else ""
-    return f"{read} {unit}{band}, {point.verdict.replace('_', ' ')}, {point.who}"
+    doubt = f", not counted: {point.instrument} is recalled since {point.doubted_since}" if point.doubted_since else ""
+    return f"{read} {unit}{band}, {point.verdict.replace('_', ' ')}, {point.who}{doubt}"
 
 
 def _rounded(value: float, unit: str) -> float:

@@ -12,13 +12,13 @@ from seasonlog.domain.trend_rules import POSITIONS, Followed, followed, marks_of
 from seasonlog.errors import InputRefusedError
 from seasonlog.export.report_html import to_html
 from seasonlog.export.report_model import Figure, Notice
-from seasonlog.services import reports, trends
+from seasonlog.services import recall, reports, trends
 from seasonlog.services.limits import practice_table
 from seasonlog.services.logbook import Logbook, Surroundings
 from seasonlog.services.places import Places
 from tests.audit_story import HEATER, MOHM, NEW_HEATER, TOWER, again, corrected, fit
 from tests.audit_story import told as visit_told
-from tests.builders import FixedBytes, FixedClock, a_book, around
+from tests.builders import FixedBytes, FixedClock, a_book, a_visit, answered, around
 
 MOHM_READ = "insulation_mohm"
 
@@ -217,3 +217,19 @@ def test_us_sites_stay_in_degf() -> None:
     assert run.matters
     (still,) = runs(points(41, 41.5, 42, 42.5, 43, high=60), (), asked)  # 2 degF are half of what is looked into
     assert (still.drift, still.matters) == (Drift.RISING, False)
+
+
+def test_readings_of_a_recalled_instrument_are_shown_and_not_counted(tmp_path: Path) -> None:
+    """Nonconforming work does not serve as a result (ISO/IEC 17025 7.10, from memory)."""
+    with a_book(tmp_path) as book:
+        for mohm in ("90", "80"):
+            answered(book, a_visit(book, TOWER), {MOHM_READ: mohm})
+        before = trends.trend(book, TOWER, MOHM_READ)
+        read_with = before.points[0].instrument
+        recall.recall(book, read_with, date(2026, 9, 1), "as found 30 % high")
+        doubted = trends.trend(book, TOWER, MOHM_READ)
+        assert [(p.value, p.doubted_since) for p in doubted.points] == [(90.0, "2026-09-01"), (80.0, "2026-09-01")]
+        assert (len(before.runs), doubted.runs, doubted.concerns) == (1, (), ())
+        assert f"not counted: {read_with} is recalled since 2026-09-01" in "\n".join(trends.lines(doubted, whole=True))
+        recall.review(book, recall.unreviewed(book)[0].id, recall.STANDS, "compared with another meter")
+        assert trends.trend(book, TOWER, MOHM_READ).runs == before.runs
