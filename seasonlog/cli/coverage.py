@@ -71,6 +71,7 @@ def _key(text: str) -> "CellKey":
 
 def show_table(book: "Logbook", site: str, seasons: int, day: date, *, as_json: bool) -> int:
     """The table in words or for a script, gaps first."""
+    from seasonlog.domain.audit_words import amiss
     from seasonlog.services.coverage import Wanted, grid
 
     found = grid(book, day, Wanted(site=site, seasons=seasons))
@@ -81,7 +82,7 @@ def show_table(book: "Logbook", site: str, seasons: int, day: date, *, as_json: 
     gaps = list(found.gaps())
     named = {each.key for each in gaps}
     for each in [*gaps, *(c for c in rest if c.key not in named)]:
-        broken = f"  [{', '.join(each.broken)}]" if each.broken else ""
+        broken = f": {amiss(each.broken)}" if each.broken else ""
         frame.out(f"{each.state.upper():9} {each.tower}/{each.checklist}/{each.season}  {each.words}{broken}")
     counts = found.counts()
     frame.out(", ".join(f"{count} {state.replace('_', ' ')}" for state, count in sorted(counts.items())))

@@ -5,9 +5,10 @@ from collections.abc import Iterator, Sequence
 from textual.content import Content
 
 from seasonlog.domain.audit_rules import CAVEAT
+from seasonlog.domain.audit_words import amiss
 from seasonlog.domain.coverage_cells import OpenedCell, OpenedVisit, Outcome, RuleResult
 from seasonlog.tui import rows
-from seasonlog.tui.coverage_page import CELLS, wrong
+from seasonlog.tui.coverage_page import CELLS
 from seasonlog.tui.widgets.row import NOTHING, Row, heading
 from seasonlog.tui.wording import Look, counted, plain, say
 
@@ -24,7 +25,7 @@ _ORDER = (Outcome.BROKEN, Outcome.CANNOT_TELL, Outcome.KEPT)
 def cell(found: OpenedCell) -> list[Row]:
     """What is wrong first, then the visits, those that break a rule before the others, then the windows."""
     each, look = found.cell, CELLS[found.cell.state]
-    words = wrong(each.broken) or ("every rule is kept, or nothing on record speaks against it" if each.made else "")
+    words = amiss(each.broken) or ("every rule is kept, or nothing on record speaks against it" if each.made else "")
     shown = [Row("", say(f"{look.word}: {each.words}"), say(words), look=look)]
     for visit in sorted(found.visits, key=_worst):
         shown += _visit(visit)
@@ -64,7 +65,7 @@ def rule_row(result: RuleResult) -> Row:
     look = OUTCOMES[result.outcome]
     title, rule = result.title, ""
     if result.outcome is Outcome.BROKEN:
-        title, rule = sentence(wrong((result.rule,))), f"{result.title}: "
+        title, rule = sentence(amiss((result.rule,))), f"{result.title}: "
     lines = [say(result.says, "$foreground")] if result.says else []
     lines.append(say(f"{rule}{result.requirement}"))
     key = f"record:{result.evidence[0]}" if result.evidence else ""

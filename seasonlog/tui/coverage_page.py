@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 
 from textual.content import Content
 
+from seasonlog.domain.audit_words import amiss
 from seasonlog.domain.coverage_cells import WORST_FIRST, Cell, CellKey, CellState, CoverageGrid, GridRow
 from seasonlog.tui import rows
 from seasonlog.tui.widgets.row import Row, heading
@@ -21,27 +22,6 @@ CELLS = {
 }
 SIGNS = {CellState.LATE: "~"}
 """One cell wide, where the look's own sign is wider."""
-WRONG = {
-    "in_its_window": "made late",
-    "signed_off": "not signed off",
-    "signature_of_this_record": "a signature of another record",
-    "steps_proven": "a required step did not pass",
-    "people_qualified": "somebody not qualified",
-    "instruments_calibrated": "an instrument out of calibration",
-    "instruments_named": "an instrument not named",
-    "instruments_stand": "an instrument recalled",
-    "instruments_checked": "an instrument not checked before use",
-    "order_kept": "steps out of their order",
-    "failures_acted_on": "a failure without an action",
-    "findings_closed": "a finding left open",
-    "changes_restored": "a temporary change left in place",
-    "corrections_told": "a correction without its reason",
-    "lockout_certified": "a certificate with gaps",
-    "people_named": "an entry without a name",
-    "entered_at_the_time": "entered late from paper",
-    "reviewed_by_another": "reviewed by nobody else",
-}
-"""What is wrong when a rule of the audit is broken, in few words."""
 MEANS = {
     CellState.MISSING: "its last sensible day is over and no visit was signed off",
     CellState.AMISS: "made and signed off, but a rule is broken",
@@ -108,13 +88,8 @@ def cell_row(each: Cell, tower: GridRow, *, name: str = "", with_tower: bool = T
     title = say(f"{each.tower}  {what}" if with_tower else what)
     if name:
         title += say(f"  {name}", "not bold $soft")
-    said = [say(each.words), *([say(wrong(each.broken), f"${'tone-' + look.tone}")] if each.broken else [])]
+    said = [say(each.words), *([say(amiss(each.broken), f"${'tone-' + look.tone}")] if each.broken else [])]
     return Row(key_of(each.key), title, Content("\n").join(said), rows.marks((look.word, look.tone)), look)
-
-
-def wrong(broken: tuple[str, ...]) -> str:
-    """What is wrong, in words."""
-    return "; ".join(WRONG.get(rule, plain(rule)) for rule in broken)
 
 
 def _gone(tower: GridRow) -> str:

@@ -12,6 +12,7 @@ from textual.pilot import Pilot
 from textual.widgets import Static
 
 from seasonlog.domain.audit_rules import RULES
+from seasonlog.domain.audit_words import AMISS
 from seasonlog.domain.coverage_cells import CellKey
 from seasonlog.domain.visit import VisitState
 from seasonlog.journal.bundle import taken_apart
@@ -19,7 +20,6 @@ from seasonlog.services import closing, rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.places import Places
 from seasonlog.tui.auditor import AuditApp
-from seasonlog.tui.coverage_page import WRONG
 from seasonlog.tui.screens.auditor import AuditorScreen, CellScreen, RecordScreen, TowerCoverageScreen
 from seasonlog.tui.screens.text import TextSheet
 from seasonlog.tui.screens.trends import TrendsScreen
@@ -68,7 +68,7 @@ async def test_what_is_missing_comes_first_and_opens_down_to_the_entry(told: tup
 
 
 def test_every_rule_says_what_is_wrong_when_it_is_broken() -> None:
-    assert set(WRONG) == {rule.name for rule in RULES}
+    assert set(AMISS) == {rule.name for rule in RULES}
 
 
 async def test_what_is_wrong_stands_first_and_every_rule_is_one_key_away(told: tuple[Places, str]) -> None:
