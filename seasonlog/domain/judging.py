@@ -57,8 +57,9 @@ def _noted(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
 
 
 def _expected(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
-    verdict = Verdict.PASS if parsed.value == step.expect else Verdict.FAIL
-    return Judgement(verdict, f"{parsed.value}; {step.expect} is wanted")
+    if parsed.value == step.expect:
+        return Judgement(Verdict.PASS, f"{parsed.value}")
+    return Judgement(Verdict.FAIL, f"{parsed.value}; {step.expect} is wanted")
 
 
 def _chosen(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:

@@ -233,5 +233,6 @@ class Progress:
     def hindrances(self) -> tuple[str, ...]:
         """Why the visit cannot be signed off yet, one sentence each; empty when it can."""
         missing = [i for i in self.remaining if i.step.required]
-        words = [f"{len(missing)} required steps are unanswered, first {missing[0].named}"] if missing else []
+        many = f"{len(missing)} required steps are" if len(missing) > 1 else "1 required step is"
+        words = [f"{many} unanswered, first {missing[0].named}"] if missing else []
         return tuple(words + [f"temporary change still in place: {c.what}, {c.where}" for c in self.open_changes])

@@ -21,7 +21,7 @@ from seasonlog.services import rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.widgets.band_scale import Marker
 from seasonlog.tui.wording import VERDICTS, say, sentence
-from seasonlog.tui.words import is_metric, line_names, number, shown_as
+from seasonlog.tui.words import basis_in_units, in_units, is_metric, line_names, number, shown_as
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +42,9 @@ class Reading:
     def of(cls, book: Logbook, desk: Desk) -> Self:
         """The reading of the step at hand."""
         instance = desk.instance
-        site = desk.at.register.site_of(desk.at.visit.tower)
-        unit, in_unit = shown_as(instance.step.unit, site.units)
+        unit, in_unit = shown_as(instance.step.unit, desk.at.units)
         limit = rounds.limit_now(book, desk.at, instance.key)
-        return cls(book, desk, limit, unit, in_unit, is_metric(instance.step.unit, site.units))
+        return cls(book, desk, limit, unit, in_unit, is_metric(instance.step.unit, desk.at.units))
 
     @property
     def _instance(self) -> StepInstance:
@@ -56,8 +55,8 @@ class Reading:
         """How the limit was arrived at."""
         if self.limit is None:
             return Content("")
-        degc = Content.styled("\nType °C; for °F add the unit: 40 F", "$soft") if self.is_converted else Content("")
-        return Content.assemble(("Limit: ", "bold $soft"), say(self.limit.basis, "$soft")) + degc
+        degc = Content.styled("Type °C; for °F add the unit: 40 F\n", "bold") if self.is_converted else Content("")
+        return degc + Content.assemble(("Limit: ", "bold $soft"), say(self._basis_words(self.limit), "$soft"))
 
     @property
     def ahead(self) -> Content:
@@ -65,8 +64,18 @@ class Reading:
         if self.limit is None:
             return Content.styled("Recorded, not judged.", "$soft")
         if self.limit.missing:
-            return Content.assemble(("? CANNOT TELL YET  ", "bold $tone-unsure"), say(self.limit.missing))
-        return say(f"L{band_words(self.limit)[1:]}", "$soft")
+            return Content.assemble(("? CANNOT TELL YET  ", "bold $tone-unsure"), self._say(self.limit.missing))
+        return self._say(f"L{band_words(self.limit)[1:]}", "$soft")
+
+    @property
+    def _units(self) -> str:
+        return self.desk.at.units
+
+    def _basis_words(self, limit: Limit) -> str:
+        return basis_in_units(limit.basis, self._instance.step.unit, self._units)
+
+    def _say(self, words: str, style: str = "") -> Content:
+        return say(in_units(words, self._units), style)
 
     def raw(self, typed: Raw) -> Raw:
         """What is recorded: as typed, with the unit that stood beside the field where it is not the step's own."""
@@ -112,7 +121,7 @@ class Reading:
         so_far = Content(" so far") if len(given) < len(texts) else Content("")
         badge = VERDICTS[judgement.verdict].badge() + so_far
         if not judgement.causes:
-            return badge + say(f"  {judgement.says}")
+            return badge + self._say(f"  {judgement.says}")
         words = causes_words(judgement.causes)
         named = badge + say(f"  {words}", "bold")
-        return Content("\n").join([named, say(judgement.says.removesuffix(f"; {words}"))])
+        return Content("\n").join([named, self._say(judgement.says.removesuffix(f"; {words}"))])

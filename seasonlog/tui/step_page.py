@@ -4,19 +4,32 @@ from collections.abc import Iterator, Sequence
 
 from textual.content import Content
 
-from seasonlog.domain.checklist import StepInstance, StepKind
+from seasonlog.domain.checklist import MEASURED, StepInstance, StepKind
 from seasonlog.domain.desk import Desk
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.severity import Severity
 from seasonlog.domain.visit import Progress, Saved, Visit
 from seasonlog.tui.rows import next_tests
 from seasonlog.tui.widgets.row import Row, heading
-from seasonlog.tui.wording import CALM, SEVERITIES, SKIPPED, VERDICT_MEANS, VERDICTS, VISIT_STATES, Look, plain, say
-from seasonlog.tui.words import joined
+from seasonlog.tui.wording import (
+    CALM,
+    LOOK_MEANS,
+    SEVERITIES,
+    SKIPPED,
+    VERDICT_MEANS,
+    VERDICTS,
+    VISIT_STATES,
+    Look,
+    plain,
+    say,
+)
+from seasonlog.tui.words import in_units, joined
 
 NOW = Look("►", "NOW", "hot")
 WAITS = Look("…", "WAITS", "calm")
 _BAR_CELLS = 16
+UNJUDGED = (StepKind.TEXT, StepKind.CAUTION)
+"""Kept, and nothing more."""
 
 
 def where(instance: StepInstance) -> str:
@@ -75,13 +88,15 @@ def saved_words(desk: Desk, saved: Saved, found: Finding | None) -> Content:
     if saved.verdict is None:
         return Content("\n").join([SKIPPED.badge(), say(f"Reason: {saved.says}")])
     look = VERDICTS[saved.verdict]
-    given = [say(joined(saved.value), "bold")] if desk.instance.step.kind is StepKind.TEXT else []
+    kind = desk.instance.step.kind
+    given = say(joined(saved.value), "bold") if kind is StepKind.TEXT else say(answer_words(desk.at, saved))
     causes = _causes(found) if found is not None else ()
     late = (
         [say(f"Entered late from paper: read {saved.observed_at} by {saved.from_paper}")] if saved.observed_at else []
     )
-    means = say(VERDICT_MEANS[saved.verdict], "$soft")
-    lines = [look.badge(" · saved"), *causes, *given, say(saved.says), *late, means]
+    told = VERDICT_MEANS if kind in MEASURED else LOOK_MEANS
+    means = [] if kind in UNJUDGED else [say(told[saved.verdict], "$soft")]
+    lines = [look.badge(" · saved"), *causes, given, *late, *means]
     return Content("\n").join([*lines, *_finding(desk, found)])
 
 
@@ -103,17 +118,26 @@ def _finding(desk: Desk, found: Finding | None) -> Iterator[Content]:
         yield say(f"Parts a repair usually needs: {', '.join(found.parts)}")
 
 
-def last_saved(instance: StepInstance, saved: Saved) -> Content:
+def answer_words(at: Progress, saved: Saved) -> str:
+    """What an answer says, in the units of the site."""
+    return in_units(saved.says, at.units)
+
+
+def last_saved(at: Progress, instance: StepInstance, saved: Saved) -> Content:
     """One line about the step before, once the next one is shown."""
-    if saved.verdict is None:
-        return SKIPPED.badge() + say(f"  {instance.step.title}: {saved.says}")
-    return VERDICTS[saved.verdict].badge(" saved") + say(f"  {instance.step.title}: {saved.says}")
+    badge = SKIPPED.badge() if saved.verdict is None else VERDICTS[saved.verdict].badge(" saved")
+    return badge + say(f"  {of_step(instance.step.title, answer_words(at, saved))}")
+
+
+def of_step(name: str, words: str) -> str:
+    """`Overflow clear? yes`, `Line amps: 21.5 A`."""
+    return f"{name} {words}" if name.endswith("?") else f"{name}: {words}"
 
 
 def last_of(desk: Desk, key: str) -> Content:
     """The same about a step, once another one is shown; nothing while it has no answer."""
     instance, saved = desk.at.instance(key), desk.at.answers.get(key)
-    return last_saved(instance, saved) if desk.key != key and instance and saved else Content("")
+    return last_saved(desk.at, instance, saved) if desk.key != key and instance and saved else Content("")
 
 
 def closed_words(visit: Visit) -> Content:
@@ -166,7 +190,7 @@ def step_rows(desk: Desk, *, short: bool) -> list[Row]:
 def _step_row(desk: Desk, instance: StepInstance, *, short: bool) -> Row:
     look = step_look(desk.at, instance.key, desk.key)
     saved = desk.at.answers.get(instance.key)
-    text = Content("") if short else say(saved.says if saved else _waits(desk.at, instance))
+    text = Content("") if short else say(answer_words(desk.at, saved) if saved else _waits(desk.at, instance))
     return Row(instance.key, say(instance.step.title), text, look=look)
 
 

@@ -78,7 +78,7 @@ def correct(screen: "VisitScreen") -> None:
         return
     if not _amendable(screen):
         return
-    words = f"Saved: {desk.saved.says}. The old answer stays in the record beside the new one."
+    words = f"Saved: {page.answer_words(desk.at, desk.saved)}. The old answer stays in the record beside the new one."
 
     def save(typed: Typed) -> None:
         because = reason_in("correct", typed["because"])

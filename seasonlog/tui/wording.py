@@ -61,6 +61,14 @@ VERDICT_MEANS: Mapping[Verdict, str] = {
     Verdict.NEAR_FAIL: "Just outside the limit. A finding is open: repair, or read again with a better meter.",
     Verdict.FAIL: "Outside the limit. A finding is open until a retest passes.",
 }
+LOOK_MEANS: Mapping[Verdict, str] = {
+    Verdict.PASS: "As wanted. Counts as proof.",
+    Verdict.NEAR_PASS: "Nearly as wanted. Counts as proof; watch it.",
+    Verdict.CANNOT_TELL: "Nothing is proven by this.",
+    Verdict.NEAR_FAIL: "Not quite as wanted. A finding is open until a retest passes.",
+    Verdict.FAIL: "Not as wanted. A finding is open until a retest passes.",
+}
+"""The same of what was looked at, where no number has a limit."""
 
 SEVERITIES: Mapping[Severity, Look] = {
     Severity.FREEZE_RISK: Look("◆", "FREEZE RISK", "fail"),

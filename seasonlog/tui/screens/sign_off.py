@@ -14,6 +14,7 @@ from seasonlog.errors import SeasonlogError
 from seasonlog.services import attachments, closing
 from seasonlog.tui import visit_sheets as sheets
 from seasonlog.tui.screens.base import SeasonScreen
+from seasonlog.tui.step_page import answer_words, of_step
 from seasonlog.tui.widgets.big_button import BigButton
 from seasonlog.tui.widgets.field import Field
 from seasonlog.tui.wording import VERDICTS, counted, say
@@ -128,7 +129,7 @@ def summary(at: Progress) -> Content:
     parts = [look.badge(f" {count}") for look, count in counts if count]
     skipped = sum(s.is_skipped for s in at.answers.values())
     words = Content("   ").join([*parts, say(counted(skipped, "step") + " skipped", "bold")] if skipped else parts)
-    bad = [say(f"  {s.step.replace('_', ' ')}: {s.says}") for s in at.bad]
+    bad = [say(f"  {of_step(i.named, answer_words(at, s))}") for s in at.bad if (i := at.instance(s.step))]
     return Content("\n").join([say(at.checklist.title, "bold"), words, *bad])
 
 

@@ -163,6 +163,7 @@ class VisitScreen(SeasonScreen):
     async def _ask(self, desk: Desk) -> None:
         self.set_class(desk.instance.step.kind in MEASURED, "-reading")
         self.set_class(desk.mode in (Mode.SAVED, Mode.SKIPPED, Mode.CLOSED), "-told")
+        self.set_class(desk.mode is Mode.READ_CAUTION, "-warned")
         await asks.ask(self.query_one(Dock), self.book, desk)
 
     # -- answering ----------------------------------------------------------------------------------------------
@@ -193,7 +194,7 @@ class VisitScreen(SeasonScreen):
         self._last = Content("")
         self.seen_news()
         if saved is not None and (saved.is_good or saved.is_skipped) and desk.following:
-            self._last = page.last_saved(instance, saved)
+            self._last = page.last_saved(desk.at, instance, saved)
             desk.go_to(desk.following)
         await self.show_step()
 

@@ -24,6 +24,8 @@ from seasonlog.tui.words import line_names
 
 PAIR, SHORT = 2, 24
 """Two short answers stand side by side."""
+MANY = 4
+"""So many answers stand closer, so that what is asked stays in view."""
 READ = "read"
 ANSWER = "answer:"
 """Prefix of the key of a button that answers."""
@@ -89,7 +91,8 @@ class Dock(Vertical, can_focus=True):
         shown = [VerticalScroll(Static(words), classes="dock-words", can_focus=False)] if words is not None else []
         main, small = [b for b in buttons if not b.has_class("-small")], [b for b in buttons if b.has_class("-small")]
         pair = len(main) == PAIR and max(c.words.cell_length for c in choices) < SHORT
-        rows = [Horizontal(*main) if pair else Vertical(*main), *([Horizontal(*small)] if small else [])]
+        column = Vertical(*main, classes="-many" if len(main) >= MANY else "")
+        rows = [Horizontal(*main) if pair else column, *([Horizontal(*small)] if small else [])]
         await self._fill(*shown, *rows, kind="buttons")
         way_on = next((b for b in buttons if b.has_class("-go")), None)
         (way_on or self).focus()
