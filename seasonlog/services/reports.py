@@ -9,6 +9,7 @@ from datetime import date
 from importlib.metadata import version
 from itertools import count
 
+from seasonlog.domain.coverage_cells import CoverageGrid
 from seasonlog.domain.season import season_name, season_of
 from seasonlog.domain.text import visible
 from seasonlog.errors import InputRefusedError, LogError, Problem
@@ -17,6 +18,7 @@ from seasonlog.journal import held, queries
 from seasonlog.journal.two_pasts import branches
 from seasonlog.services import (
     registry,
+    reports_gaps,
     reports_proof,
     reports_site,
     reports_tower,
@@ -112,7 +114,10 @@ def tower_report(book: Logbook, tower: str, made: Made, season: int | None = Non
     record = reports_tower.tower_record(book, tower, year, made.today)
     name = season_name(year, site.latitude_deg)
     strips = reports_site.strip_of_tower(book, record)
-    sections = [Section(title, blocks) for title, blocks in reports_tower.parts(record, strips)]
+    gaps = reports_gaps.of_season(reports_gaps.table(book, made.today, year, tower=tower), year, tower=tower)
+    sections = [
+        Section(title, blocks) for title, blocks in reports_tower.parts(record, [*reports_gaps.blocks(gaps), *strips])
+    ]
     trends = reports_trends.of_tower(book, record)
     sections += [Section("Trends", trends)] if trends else []
     made.told(1, 1)
@@ -138,21 +143,24 @@ def site_report(book: Logbook, site: str, made: Made, season: int | None = None)
         made.told(number, len(towers) + 1)
         records.append(reports_tower.tower_record(book, tower, year, made.today))
     words, name = SiteWords(known), season_name(year, known.latitude_deg)
-    summary = reports_site.site_parts(book, known, records, made.today)
+    covered = reports_gaps.table(book, made.today, year, site=site)
+    summary = reports_site.site_parts(book, known, records, made.today, covered)
     sections = [Section(title, blocks) for title, blocks in summary]
     for record in records:
-        sections += _chapter(book, record, name)
+        sections += _chapter(book, record, name, covered)
     made.told(len(towers) + 1, len(towers) + 1)
-    head = (reports_site.site_notice(records), reports_site.site_head(known, records, name))
+    gaps = reports_gaps.counted(reports_gaps.of_season(covered, year))
+    head = (reports_site.site_notice(records, gaps), reports_site.site_head(known, records, name))
     return _document(book, made, "Freeze protection record of a site", known.name, f"{known.id}, {name}", head,
                      sections, words.paper)  # fmt: skip
 
 
-def _chapter(book: Logbook, record: reports_tower.TowerRecord, season: str) -> Iterator[Section]:
+def _chapter(book: Logbook, record: reports_tower.TowerRecord, season: str, covered: CoverageGrid) -> Iterator[Section]:
     """One tower inside a site's report, on a page of its own."""
     first = (reports_tower.protection(record), reports_tower.head(record, season))
     yield Section(f"Tower {record.named}", first, new_page=True)
-    for title, blocks in reports_tower.parts(record, reports_site.strip_of_tower(book, record)):
+    gaps = reports_gaps.blocks(reports_gaps.of_season(covered, record.season, tower=record.tower))
+    for title, blocks in reports_tower.parts(record, [*gaps, *reports_site.strip_of_tower(book, record)]):
         yield Section(title, blocks, level=3)
     trends = reports_trends.of_tower(book, record)
     if trends:
@@ -167,9 +175,10 @@ def firm_report(book: Logbook, made: Made, season: int | None = None) -> Documen
     made.told(0, whole)
     asked = reports_site.Asked(made.today, season, history(book), registry.shared(book.db))
     found = [reports_site.glance(book, site, asked, lambda: made.told(min(next(done), whole), whole)) for site in sites]
-    sections = [Section(title, blocks) for title, blocks in reports_site.firm_parts(book, found, made.today)]
+    covered = reports_gaps.table(book, made.today, min((g.year for g in found), default=made.today.year))
+    sections = [Section(title, blocks) for title, blocks in reports_site.firm_parts(book, found, made.today, covered)]
     made.told(whole, whole)
-    head = reports_site.firm_head(found)
+    head = reports_site.firm_head(found, covered)
     subtitle = f"{say.counted(len(found), 'site')}, {say.counted(sum(len(g.towers) for g in found), 'tower')}"
     paper = "a4" if found and all(g.site.units == "si" for g in found) else "us-letter"
     return _document(book, made, "Freeze protection of all sites", "All sites", subtitle, head, sections, paper)

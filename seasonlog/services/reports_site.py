@@ -5,14 +5,14 @@ from dataclasses import dataclass
 from datetime import date
 
 from seasonlog.domain.coverage import Coverage
-from seasonlog.domain.coverage_cells import CellState, CoverageGrid
+from seasonlog.domain.coverage_cells import CoverageGrid
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.protection import Protection
 from seasonlog.domain.records import Kind
 from seasonlog.domain.register import Register
 from seasonlog.domain.register_records import Site
-from seasonlog.domain.season import FALL_ENABLE, season_name, season_of
+from seasonlog.domain.season import season_name, season_of
 from seasonlog.domain.season_due import DueHistory, DueItem
 from seasonlog.export import plots_time
 from seasonlog.export.report_model import (
@@ -27,10 +27,9 @@ from seasonlog.export.report_model import (
     Para,
     Table,
     Tone,
-    Voice,
 )
 from seasonlog.journal import queries, report_queries
-from seasonlog.services import coverage, recall, registry, reports_visit, season, season_strip
+from seasonlog.services import recall, registry, reports_gaps, reports_visit, season, season_strip
 from seasonlog.services import reports_words as say
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_stood import stood
@@ -87,23 +86,25 @@ def _strips(site: season_strip.SiteStrip, towers: Sequence[season_strip.TowerStr
     return plots_time.season_strips(plot)
 
 
-def site_notice(records: Sequence[TowerRecord]) -> Notice:
-    """Which towers are not proven, first."""
-    return _proven_notice({r.tower: r.coverage for r in records})
+def site_notice(records: Sequence[TowerRecord], gaps: str) -> Notice:
+    """Which towers are not proven, first, and how much of the season wants an explanation."""
+    return _proven_notice({r.tower: r.coverage for r in records}, gaps)
 
 
 MOST_NAMED = 30
 """Towers named before anything else; the others in the tables."""
 
 
-def _proven_notice(found: Mapping[str, Coverage]) -> Notice:
+def _proven_notice(found: Mapping[str, Coverage], gaps: str = "") -> Notice:
     missing = {t: c for t, c in found.items() if c.protection is not Protection.PROVEN}
+    more = f"Of the checklists of the season {gaps}." if gaps else ""
     if not missing:
-        return Notice(Badge("✓", f"ALL {len(found)} TOWERS PROVEN" if found else "NO TOWER ON RECORD", Tone.PASS))
+        words = f"ALL {len(found)} TOWERS PROVEN" if found else "NO TOWER ON RECORD"
+        return Notice(Badge("✓", words, Tone.PASS, more))
     lines = [say.reason(f"{tower}: {(c.reasons or ('',))[0]}") for tower, c in missing.items()]
-    more = len(lines) - MOST_NAMED
-    lines = [*lines[:MOST_NAMED], f"and {more} more, each named below"] if more > 0 else lines
-    return Notice(Badge("✗", f"{len(missing)} OF {len(found)} TOWERS NOT PROVEN", Tone.BAD), tuple(lines))
+    rest = len(lines) - MOST_NAMED
+    lines = [*lines[:MOST_NAMED], f"and {rest} more, each named below"] if rest > 0 else lines
+    return Notice(Badge("✗", f"{len(missing)} OF {len(found)} TOWERS NOT PROVEN", Tone.BAD, more), tuple(lines))
 
 
 def site_head(site: Site, records: Sequence[TowerRecord], season_words: str) -> Facts:
@@ -122,7 +123,9 @@ def site_head(site: Site, records: Sequence[TowerRecord], season_words: str) -> 
     ))  # fmt: skip
 
 
-def site_parts(book: Logbook, site: Site, records: Sequence[TowerRecord], today: date) -> list[Part]:
+def site_parts(
+    book: Logbook, site: Site, records: Sequence[TowerRecord], today: date, covered: CoverageGrid
+) -> list[Part]:
     """The summary of a site, before its towers."""
     on = max((r.on for r in records), default=today)
     found = [f for r in records for f in r.open_findings]
@@ -133,8 +136,9 @@ def site_parts(book: Logbook, site: Site, records: Sequence[TowerRecord], today:
     replaced = [change for r in records for each in r.told for change in each.changes]
     made: list[tuple[str, Sequence[Block]]] = [
         ("Towers", [_towers(records)]),
+        ("Missing, amiss or late", [*reports_gaps.blocks(reports_gaps.of_season(covered, year))]),
         ("Coverage of the season", [_strips(strips.site, strips.towers, f"The season of {site.name}", on),
-                                    *grid(items, [r.tower for r in records]), *seasons(book, on, site.id)]),
+                                    *grid(items, [r.tower for r in records]), *reports_gaps.seasons(covered, year)]),
         ("Open findings", [findings_table(found, words, "Worst first in each tower", on)] if found
          else [Para("No finding is open.")]),
         ("Answers that were replaced", [*reports_visit.changed(replaced, words, with_tower=True)]),
@@ -176,42 +180,6 @@ def grid(items: Sequence[DueItem], towers: Sequence[str]) -> Iterator[Block]:
     yield Table("Visits of the season: ✓ done on, ! overdue since, ● due by, ○ to come by, – taken out", columns, rows)
 
 
-_CELLS = {
-    CellState.DONE: Badge("✓", "DONE", Tone.PASS), CellState.AMISS: Badge("✗~", "AMISS", Tone.NEAR),
-    CellState.LATE: Badge("!", "LATE", Tone.NEAR), CellState.MISSING: Badge("✗", "MISSING", Tone.BAD),
-    CellState.DUE: Badge("●", "DUE", Tone.NEAR), CellState.COMING: Badge("○", "TO COME", Tone.CALM),
-    CellState.DROPPED: Badge("–", "TAKEN OUT", Tone.CALM),
-}  # fmt: skip
-
-
-def seasons(book: Logbook, on: date, site: str = "") -> Iterator[Block]:
-    """The fall enable of every tower over the seasons on record, for an auditor's first look.
-
-    Args:
-        book: The log.
-        on: The day the states are told for.
-        site: Only this site.
-    """
-    found = coverage.grid(book, on, coverage.Wanted(site=site))
-    rows = tuple(
-        (f"{row.tower}, {row.name}{f' (retired {row.retired})' if row.retired else ''}",
-         *(_season_cell(found, row.tower, year) for year in found.seasons))
-        for row in found.rows
-    )  # fmt: skip
-    if rows:
-        columns = (Column("Tower", 2), *(Column(str(year), 1) for year in found.seasons))
-        yield Table("The fall enable of each season, named by its first year", columns, rows).filled()
-        yield Para(
-            "Amiss: signed off, but a rule is broken, such as an open finding or an instrument out of calibration. "
-            "Late: after the last sensible day.",
-            Voice.SMALL,
-        )
-
-
-def _season_cell(found: CoverageGrid, tower: str, year: int) -> Cell:
-    return _CELLS.get(found.cell(tower, FALL_ENABLE, year).state, "")
-
-
 MOST_ACROSS = 14
 """Columns of visits that fit a page."""
 
@@ -250,6 +218,8 @@ class SiteGlance:
 
     site: Site
     season: str
+    year: int
+    """First year of the season."""
     on: date
     towers: Mapping[str, Coverage]
     names: Mapping[str, str]
@@ -295,29 +265,31 @@ def glance(book: Logbook, site: str, asked: Asked, each: Callable[[], None]) -> 
     found = queries.findings(book.db, open_only=True, site=site)
     worst = sorted(found, key=lambda f: (not f.needs_retest, f.opened_wall_ms, f.id))
     strip = season_strip.tower_strips(book, site, on, asked.past)
-    return SiteGlance(known, season_name(chosen, known.latitude_deg), on, covered, named, told, worst, strip)
+    return SiteGlance(known, season_name(chosen, known.latitude_deg), chosen, on, covered, named, told, worst, strip)
 
 
-def firm_head(found: Sequence[SiteGlance]) -> tuple[Block, ...]:
+def firm_head(found: Sequence[SiteGlance], covered: CoverageGrid) -> tuple[Block, ...]:
     """What is not proven, over all sites."""
+    gaps = [cell for g in found for cell in reports_gaps.of_season(covered, g.year, site=g.site.id)]
     every = {tower: c for g in found for tower, c in g.towers.items()}
     facts = Facts((
         ("Sites", str(len(found))),
         ("Towers", str(len(every))),
         ("Open findings now", say.open_words([f for g in found for f in g.findings])),
     ))  # fmt: skip
-    return (_proven_notice(every), facts)
+    return (_proven_notice(every, reports_gaps.counted(gaps)), facts)
 
 
-def firm_parts(book: Logbook, found: Sequence[SiteGlance], today: date) -> list[Part]:
+def firm_parts(book: Logbook, found: Sequence[SiteGlance], today: date, covered: CoverageGrid) -> list[Part]:
     """Sites in one table, then each site with its towers, its findings and its season."""
     rows: list[tuple[Cell, ...]] = [_site_row(g) for g in found]
     columns = (Column("Site", 2.4), Column("Season", 1.6), Column("State", 2.2), Column("Proven", 0.9, True),
                Column("Towers", 0.9, True), Column("Findings", 0.9, True))  # fmt: skip
     made: list[Part] = [("Sites", (Table("Every site", columns, tuple(rows)),))] if rows else []
     for g in found:
-        made.append((f"{g.site.name} ({g.site.id})", tuple(_site_blocks(g))))
-    made.append(("Coverage over the seasons", tuple(seasons(book, today))))
+        made.append((f"{g.site.name} ({g.site.id})", tuple(_site_blocks(g, covered))))
+    last = max((g.year for g in found), default=today.year)
+    made.append(("Coverage over the seasons", tuple(reports_gaps.seasons(covered, last))))
     recalled = tuple(recall.told(book))
     made += [("Instruments recalled and not reviewed", (Bullets(recalled),))] if recalled else []
     reviews = tuple(_reviews(book))
@@ -333,13 +305,14 @@ def _site_row(g: SiteGlance) -> tuple[Cell, ...]:
     return (f"{g.site.name} ({g.site.id})", g.season, state, str(proven), str(whole), str(len(g.findings)))
 
 
-def _site_blocks(g: SiteGlance) -> Iterator[Block]:
+def _site_blocks(g: SiteGlance, covered: CoverageGrid) -> Iterator[Block]:
     words = SiteWords(g.site)
     rows: list[tuple[Cell, ...]] = [
         (f"{t}, {g.names[t]}", say.PROTECTIONS[c.protection], words.text("; ".join(_why(c, g.retired[t], 2))))
         for t, c in g.towers.items()
     ]
     yield Table("Towers", (Column("Tower", 2), Column("State", 1.6), Column("Why, or by what", 4.4)), tuple(rows))
+    yield from reports_gaps.blocks(reports_gaps.of_season(covered, g.year, site=g.site.id))
     yield _strips(g.strip.site, g.strip.towers, f"The season of {g.site.name}", g.on)
     if g.findings:
         yield findings_table(g.findings, words, "Open findings", g.on)

@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 
 from seasonlog.domain.audit_rules import RULES
+from seasonlog.domain.coverage_cells import Cell
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.season import season_bounds
 from seasonlog.errors import InputRefusedError
 from seasonlog.export.report_html import to_html
-from seasonlog.export.report_model import DEMONSTRATION, Block, Document, Figure, Notice, Table
+from seasonlog.export.report_model import DEMONSTRATION, Badge, Block, Document, Figure, Notice, Table
 from seasonlog.export.report_pdf import to_pdf
 from seasonlog.journal import queries
 from seasonlog.services import board, closing, coverage, register, registry, reports, rounds
@@ -286,6 +287,33 @@ def test_seasons_are_told_as_the_table_of_coverage_tells_them(rich: Rich) -> Non
         assert [getattr(cell, "word", "").casefold() for cell in row[1:]] == [
             {"not_asked": "", "coming": "to come", "dropped": "taken out"}.get(s, str(s)) for s in states
         ]
+
+
+def test_what_the_auditor_sees_missing_amiss_or_late_stands_in_every_report_of_the_season(rich: Rich) -> None:
+    """Cells of coverage as known on the day of the report, also of a season that is over; none of later ones."""
+    for year in (2025, 2026):
+        found = [c for c in coverage.grid(rich.book, ON).gaps() if c.season == year]
+        assert found, year
+        hos = [c for c in found if c.tower.startswith("HOS")]
+        assert gaps_in(reports.site_report(rich.book, "HOS", Made(BOSS, ON), year)) == wanted(hos)
+        assert gaps_in(reports.firm_report(rich.book, Made(BOSS, ON), year)) == wanted(found)
+        mine = [c for c in hos if c.tower == "HOS-1"]
+        assert gaps_in(reports.tower_report(rich.book, "HOS-1", Made(BOSS, ON), year)) == wanted(mine)
+    past = reports.site_report(rich.book, "HOS", Made(BOSS, ON), 2025)
+    (table,) = (t for t in tables(past) if t.caption.startswith("The fall enable of each season"))
+    assert [column.name for column in table.columns][1:] == ["2025"]
+    notice = past.head[0]
+    assert isinstance(notice, Notice)
+    assert " missing" in notice.badge.more
+
+
+def wanted(cells: list[Cell]) -> set[tuple[str, str, str]]:
+    return {(c.tower, c.state.upper(), c.words) for c in cells}
+
+
+def gaps_in(document: Document) -> set[tuple[str, str, str]]:
+    told = [t for t in tables(document) if t.caption == "Missing, amiss or late in this season"]
+    return {(str(row[0]), row[2].word, str(row[3])) for t in told for row in t.rows if isinstance(row[2], Badge)}
 
 
 def test_an_overdue_instrument_is_told(tmp_path: Path) -> None:
