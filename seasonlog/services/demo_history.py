@@ -9,7 +9,7 @@ from seasonlog import resources
 from seasonlog.domain.checklist import applicable
 from seasonlog.domain.late import Late
 from seasonlog.domain.register import Register
-from seasonlog.domain.register_records import Record, Site, Tower
+from seasonlog.domain.register_records import Instrument, Record, Site, Tower
 from seasonlog.domain.season import (
     FALL_ENABLE,
     MID_WINTER,
@@ -26,6 +26,7 @@ from seasonlog.services import checklists, climate, closing, recall, registry, r
 from seasonlog.services import register as equipment
 from seasonlog.services.climate_study import HowToRead
 from seasonlog.services.days import moment
+from seasonlog.services.demo_certificates import certified, renewals
 from seasonlog.services.demo_clock import ToldClock
 from seasonlog.services.demo_readings import Readings
 from seasonlog.services.demo_story import Act, Join, Story, VisitTold, When
@@ -111,7 +112,8 @@ def _joined_on(scene: Scene, join: Join) -> date:
 def _joins_first(scene: Scene) -> None:
     """People, instruments and the weather record come with the first towers: later windows rest on it."""
     scene.clock.to(first_day(scene), scene.known.sites[scene.story.joins[0].site].time_zone)
-    _record(scene, [r for r in scene.known.records() if not _place_of(scene, r)])
+    shared = [r for r in scene.known.records() if not _place_of(scene, r)]
+    _record(scene, [certified(r, first_day(scene)) if isinstance(r, Instrument) else r for r in shared])
     for join in scene.story.joins:
         if _joined_on(scene, join) == first_day(scene):
             _join(scene, join)
@@ -129,8 +131,8 @@ def _place_of(scene: Scene, record: Record) -> str:
     return next((t for t in scene.known.towers if record.id == t or record.id.startswith(f"{t}-")), "")
 
 
-def _record(scene: Scene, records: list[Record]) -> None:
-    equipment.write(scene.book, equipment.preview(registry.whole(scene.book.db), records), "sample sites")
+def _record(scene: Scene, records: list[Record], because: str = "sample sites") -> None:
+    equipment.write(scene.book, equipment.preview(registry.whole(scene.book.db), records), because)
 
 
 def _join(scene: Scene, join: Join) -> None:
@@ -149,8 +151,20 @@ def _events(scene: Scene) -> Iterator[Event]:
             says = f"{join.site}: taken on: {', '.join(towers)}"
             zone = scene.known.sites[join.site].time_zone
             yield Event(on, 0, zone, says, lambda join=join: _join(scene, join))  # type: ignore[misc]
+    yield from _certificates(scene)
     yield from _acts(scene)
     yield from _visits(scene)
+
+
+def _certificates(scene: Scene) -> Iterator[Event]:
+    """Each year's, filed together where they come on one day."""
+    by_day: dict[date, list[Record]] = {}
+    for each in scene.known.instruments.values():
+        for on in renewals(each, first_day(scene), scene.today):
+            by_day.setdefault(on, []).append(certified(each, on))
+    for on, records in by_day.items():
+        says = f"{', '.join(r.id for r in records)}: calibrated for another year"
+        yield Event(on, 0, "", says, lambda records=records: _record(scene, records, "calibrated, new certificate"))  # type: ignore[misc]
 
 
 def _acts(scene: Scene) -> Iterator[Event]:

@@ -6,17 +6,20 @@ What must be there is told by the story file; held against what coverage, verify
 from collections import Counter
 from collections.abc import Iterator
 from datetime import UTC, datetime
+from typing import Any
 
 import pytest
 
 from seasonlog import resources
 from seasonlog.domain.coverage_cells import CellKey, CellState, CoverageGrid
 from seasonlog.domain.finding import FindingState
+from seasonlog.domain.records import Kind
 from seasonlog.domain.visit import Meaning
 from seasonlog.journal import queries, trust_queries
 from seasonlog.services import attachments, audit, demo, findings, recall, rounds, season, trends
 from seasonlog.services.coverage import Wanted, grid
 from seasonlog.services.coverage_cell import opened
+from seasonlog.services.days import day_of
 from seasonlog.services.demo_acts import ACTS, drawn
 from seasonlog.services.demo_story import BRIEF, WHOLE, story
 from seasonlog.services.logbook import Logbook
@@ -146,3 +149,19 @@ def test_every_word_of_a_story_is_known(name: str) -> None:
 def test_the_file_beside_the_stories_names_all_that_can_be_done() -> None:
     text = (resources.sample_sites() / "history" / "README.md").read_text("utf-8")
     assert [word for word in ACTS if f"`{word}`" not in text] == []
+
+
+def test_each_reading_was_taken_under_the_certificate_on_file_by_then(book: Logbook) -> None:
+    """Followed through the signed entries: dated before the reading, not run out on it; the one lapse has no part."""
+    known: dict[str, dict[str, Any]] = {}
+    held: Counter[str] = Counter()
+    for stored in book.journal.entries():
+        body, on = stored.entry.body, day_of(stored.entry.wall, stored.entry.offset).isoformat()
+        if stored.entry.kind == Kind.REGISTER_RECORDED and body["what"] == "instrument":
+            known[body["id"]] = body["item"]
+        used = known.get(str(body.get("instrument") or "")) if stored.entry.kind == Kind.STEP_ANSWERED else None
+        if used and used.get("certificate"):
+            assert used["calibrated"] <= on <= used["calibration_due"], (used["id"], on)
+            held[used["certificate"]] += 1
+    clamps = [f"BM-{year}-1041" for year in (22, 23, 24, 25, 26)]
+    assert all(held[each] > 9 for each in clamps), held
