@@ -31,7 +31,7 @@ from seasonlog.services.customer_copy import customer_copy
 from seasonlog.services.devices import integrity_code
 from seasonlog.services.findings import open_findings
 from seasonlog.services.logbook import Logbook
-from seasonlog.services.reports_stood import stood
+from seasonlog.services.reports_stood import retired_on, stood
 from seasonlog.services.reports_told import told
 from seasonlog.services.reports_words import SiteWords
 from seasonlog.services.season import history
@@ -102,14 +102,15 @@ def _stated_code(book: Logbook) -> str:
 
 
 def tower_report(book: Logbook, tower: str, made: Made, season: int | None = None) -> Document:
-    """Everything about one tower in a season.
+    """Everything about one tower in a season: today's, or of a tower that is gone its last one, where none is named.
 
     Raises:
         InputRefusedError: no such tower.
     """
     registry.refuse_unknown(book.db, tower=tower)
     site = registry.of_tower_ever(book.db, tower).site_of(tower)
-    year = season_of(made.today, site.latitude_deg) if season is None else season
+    last = min(made.today, retired_on(book, tower) or made.today)
+    year = season_of(last, site.latitude_deg) if season is None else season
     made.told(0, 1)
     record = reports_tower.tower_record(book, tower, year, made.today)
     name = season_name(year, site.latitude_deg)

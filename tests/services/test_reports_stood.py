@@ -40,12 +40,17 @@ def test_a_retired_tower_keeps_its_record_of_the_season_in_which_it_stood(tmp_pa
             scrapped(book, ident)
         made = Made("", NOW)
         own = page(reports.tower_report(book, "HOS-1", made))
+        later = page(reports.tower_report(book, "HOS-1", Made("", date(2028, 1, 10))))
+        asked = page(reports.tower_report(book, "HOS-1", Made("", date(2028, 1, 10)), 2027))
         site, firm = page(reports.site_report(book, "HOS", made)), page(reports.firm_report(book, made))
         after = page(reports.firm_report(book, Made("", date(2028, 1, 10))))
         before = page(reports.firm_report(book, made, 2025))
     assert "Stands no more retired on 2027-02-03" in own
     assert "PROVEN for this season. Fall enable on 2026-08-20 by Mirel Oduvane" in own
     assert "scrapped" in own
+    assert "PROVEN for this season. Fall enable on 2026-08-20 by Mirel Oduvane" in later, "its last season"
+    assert "NOT ASKED The tower was retired on 2027-02-03, before this season." in asked
+    assert "NOT PROVEN" not in asked
     for told in (site, firm):
         assert "HOS-1, North tower ✓ PROVEN Fall enable on 2026-08-20 by Mirel Oduvane; retired on 2027-02-03" in told
         assert "HOS-2: no fall enable in this season" in told
