@@ -156,7 +156,7 @@ def _parts_of(register: Register) -> Iterator[Record]:
 
 
 def protection(record: TowerRecord) -> Notice:
-    """Proven or not, with the reasons: the first thing to be read. Of a tower gone before the season nothing was asked."""
+    """Proven or not, with the reasons: the first thing to be read; of a tower gone before, nothing was asked."""
     first, _ = season_bounds(record.season, float(record.words.site.latitude_deg))
     if record.retired and record.retired < first:
         return Notice(Badge("–", "NOT ASKED", Tone.CALM, f"The tower was {record.gone}, before this season."))
