@@ -81,9 +81,11 @@ def show_table(book: "Logbook", site: str, seasons: int, day: date, *, as_json: 
     rest = sorted((c for c in found.cells.values()), key=lambda c: (-c.season, c.tower, c.checklist))
     gaps = list(found.gaps())
     named = {each.key for each in gaps}
+    gone = {row.tower: f" (the tower was retired on {row.retired})" for row in found.rows if row.retired}
     for each in [*gaps, *(c for c in rest if c.key not in named)]:
         broken = f": {amiss(each.broken)}" if each.broken else ""
-        frame.out(f"{each.state.upper():9} {each.tower}/{each.checklist}/{each.season}  {each.words}{broken}")
+        told = f"{each.words}{broken}{gone.get(each.tower, '')}"
+        frame.out(f"{each.state.upper():9} {each.tower}/{each.checklist}/{each.season}  {told}")
     counts = found.counts()
     frame.out(", ".join(f"{count} {state.replace('_', ' ')}" for state, count in sorted(counts.items())))
     return 0
@@ -102,15 +104,20 @@ def table_document(found: "CoverageGrid") -> dict[str, Any]:
 
 def _open(book: "Logbook", key: "CellKey", day: date, as_json: bool) -> int:
     from seasonlog.domain.audit_rules import CAVEAT
+    from seasonlog.domain.audit_words import amiss
+    from seasonlog.services import checklists
     from seasonlog.services.coverage_cell import opened
+    from seasonlog.services.reports_stood import standing_words
 
     found = opened(book, key, day)
+    if not found.visits:
+        checklists.named(key.checklist, book.places.checklists)  # one that nobody knows is refused
     if as_json:
         frame.out_json(cell_document(found))
         return 0
-    frame.out(
-        f"{found.cell.state.upper().replace('_', ' ')}  {key.tower} {key.checklist} {key.season}: {found.cell.words}"
-    )
+    state, broken = found.cell.state.upper().replace("_", " "), amiss(found.cell.broken)
+    frame.out(f"{state}  {key.tower} {key.checklist} {key.season}: {found.cell.words}{': ' if broken else ''}{broken}")
+    frame.out(f"  {key.tower} is {standing_words(book, key.tower, day)}")
     for words in found.windows:
         frame.out(f"  window {words}")
     for visit in found.visits:

@@ -8,7 +8,7 @@ from seasonlog.cli.frame import Frame, log_option, shows
 
 @click.command()
 @click.argument("tower", metavar="TOWER")
-@click.argument("quantity", metavar="QUANTITY", default="")
+@click.argument("quantity", metavar="[QUANTITY]", default="")
 @click.option("--target", default="", metavar="ID", help="Circuit, basin or trace, where the tower has several.")
 @log_option
 @shows
@@ -27,6 +27,8 @@ def trend(obj: Frame, tower: str, quantity: str, target: str, log: str | None, a
         documents = [trends.document(each) for each in found]
         frame.out_json(documents[0] if quantity else documents)
         return 0
+    if not found:
+        frame.say(f"{tower}: nothing was measured on it yet.")
     for each in found:
         for line in trends.lines(each, whole=bool(quantity)):
             frame.out(line)

@@ -1,10 +1,11 @@
-"""Which towers the report of a season tells of: those that stood in it, also when they are gone by now."""
+"""Which towers a season asks of, in its report: those that stood in it, also when they are gone by now."""
 
 from dataclasses import dataclass
 from datetime import date
 
 from seasonlog.domain.register_records import Site
 from seasonlog.domain.season import FALL_ENABLE, season_bounds, windows
+from seasonlog.domain.season_due import mode_on
 from seasonlog.journal import audit_queries, queries
 from seasonlog.services import registry, season
 from seasonlog.services.days import day
@@ -42,6 +43,21 @@ def stood(book: Logbook, site: Site, year: int) -> list[Stood]:
         if was_asked or queries.visits_of(book.db, item.id, year):
             found.append(Stood(item.id, retired))
     return found
+
+
+def standing_words(book: Logbook, tower: str, on: date) -> str:
+    """Since when a tower is on record, until when it was, and how it winters on a day: why a visit is asked for or not.
+
+    Args:
+        book: The log.
+        tower: Its id, in the register now or before.
+        on: The day its winter mode is told of.
+    """
+    retired, register = retired_on(book, tower), registry.of_tower_ever(book.db, tower)
+    mode = mode_on(register.towers[tower], registry.mode_changes(book.db, tower).get(tower, []), on)
+    since = audit_queries.towers_since(book.db).get(tower, "")
+    gone = f", retired on {retired}" if retired else ""
+    return f"on record since {since}{gone}; winters as {mode.replace('_', ' ')}"
 
 
 def retired_on(book: Logbook, tower: str) -> date | None:

@@ -2,12 +2,15 @@
 
 import hashlib
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from seasonlog.journal.bundle import taken_apart
+from seasonlog.services import closing, register, registry
 from tests.audit_story import LATE, TOWER
+from tests.builders import a_book, a_visit, answered
 from tests.cli.runner import Ran, seasonlog
 
 
@@ -42,6 +45,29 @@ def test_a_cell_opens(told: tuple[Path, str]) -> None:
     for wrong in ("HOS-1", "HOS-1/fall-enable/x", "HOS-1/fall-enable/20266"):
         assert run(told, "coverage", "--open", wrong).code == 2
     assert run(told, "coverage", "--open", "HOS-9/fall-enable/2026").code == 3
+    unknown = run(told, "coverage", "--open", f"{TOWER}/fall-enabel/2026")
+    assert (unknown.code, unknown.out) == (3, "")
+    assert "checklist fall-enabel: is not known; there are cold-snap, commissioning, fall-enable" in unknown.err
+
+
+def test_a_tower_that_is_gone_and_why_a_cell_was_not_asked_are_told(tmp_path: Path) -> None:
+    """Retired, drained, not on record yet: each leaves a cell empty, and the reader must see which it is."""
+    with a_book(tmp_path) as book:
+        drained = replace(registry.whole(book.db).towers[TOWER], id="HOS-8", winter="drained")
+        register.write(book, register.preview(registry.whole(book.db), [drained]))
+        closing.sign_off(book, answered(book, a_visit(book, "HOS-8")), closing.NOT_AVAILABLE)
+        register.retire(book, "tower", "HOS-8", "taken down")
+    log = (str(tmp_path / "seasonlog.db"), "--today", "2026-09-20")
+    (line,) = [
+        each for each in seasonlog("coverage", "--seasons", "1", "--log", *log).out.splitlines() if "HOS-8/fall" in each
+    ]
+    assert line.endswith("(the tower was retired on 2026-09-15)")
+    told = seasonlog("coverage", "--open", "HOS-8/mid-winter/2026", "--log", *log).out
+    assert "NOT ASKED  HOS-8 mid-winter 2026: not asked\n" in told
+    assert "HOS-8 is on record since 2026-09-15, retired on 2026-09-15; winters as drained\n" in told
+    nothing = seasonlog("trend", "HOS-2", "--log", *log)
+    assert (nothing.code, nothing.out) == (0, "")
+    assert "HOS-2: nothing was measured on it yet." in nothing.err
 
 
 def test_a_record_tells_old_new_who_when_and_why(told: tuple[Path, str]) -> None:
