@@ -21,6 +21,7 @@ from seasonlog.tui.themes import NIGHT, THEMES, other
 
 if TYPE_CHECKING:
     from seasonlog.services.live_sync import Hub, LinkState, LiveSync, News
+    from seasonlog.tui.visit_asks import Drafts
 
 FOLDING = (
     "Entries of others that are older than most are being put in order: for some seconds nothing can be saved. The "
@@ -62,6 +63,8 @@ class SeasonlogApp(App[None]):
         self._hub = hub
         self._live: LiveSync | None = None
         self._fold_waits = False
+        self.drafts: Drafts = {}
+        """What stood in the fields of steps left before it was saved; a visit opened again finds it there."""
         self.hub_words: tuple[str, ...] = ()
         """How the log stands to the hub, the longest form first."""
         self.hub_why = ""

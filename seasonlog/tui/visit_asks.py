@@ -14,16 +14,29 @@ from seasonlog.tui.widgets.dock import ANSWER, READ, Choice, Dock
 from seasonlog.tui.wording import say
 
 GO, SMALL = "-go", "-small"
+Drafts = dict[tuple[str, str], tuple[str, ...]]
+"""What was typed and not saved, by visit and step."""
 
 
-async def ask(dock: Dock, book: Logbook, desk: Desk) -> None:
+async def ask(dock: Dock, book: Logbook, desk: Desk, drafts: Drafts) -> None:
     """Fill the answer area.
 
     Args:
         dock: The answer area.
         book: The log.
         desk: The visit and the place in it.
+        drafts: What was typed before; it stands in the fields again, and is forgotten once the step has an answer.
     """
+    mode, place = desk.mode, (desk.at.visit.id, desk.key)
+    await _show(dock, book, desk)
+    if desk.saved is not None and desk.again is None:
+        drafts.pop(place, None)
+    elif mode is Mode.ASK and place in drafts:
+        dock.fill(drafts[place])
+        dock.take_focus()
+
+
+async def _show(dock: Dock, book: Logbook, desk: Desk) -> None:
     mode = desk.mode
     if mode is Mode.CLOSED:
         await dock.show_buttons(_walks(desk), _closed_words(book, desk))

@@ -67,7 +67,8 @@ def note(screen: "VisitScreen") -> None:
     def save(typed: Typed) -> None:
         rounds.add_note(screen.book, desk.at.visit.tower, typed["text"], desk.at.visit.id, desk.key)
 
-    screen.app.push_screen(FormSheet(asked, [Line("text", "Note")], save))
+    kept = screen.when_done(screen.tell, "The note stands in the record, beside this step.")
+    screen.app.push_screen(FormSheet(asked, [Line("text", "Note")], save), kept)
 
 
 def correct(screen: "VisitScreen") -> None:
@@ -157,7 +158,8 @@ def changes(screen: "VisitScreen", then: Callable[[], object] | None = None) -> 
     found += [
         Row(f"restore:{c.id}", say(f"{c.what}, {c.where}"), say(f"made by {c.who}"), look=UNDO) for c in at.open_changes
     ]
-    found += [heading("MAKE ONE NOW"), *(Row(f"make:{what}", say(what), look=MAKE) for what in closing.CHANGES)]
+    found += [heading("MAKE ONE NOW")]
+    found += [Row(f"make:{what}", say(what.capitalize()), look=MAKE) for what in closing.CHANGES]
     words = "Anything put in, lifted or locked for the work. It must be restored before sign-off."
     screen.app.push_screen(
         ChooseSheet(Content("Temporary changes"), found, words),

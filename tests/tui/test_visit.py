@@ -332,3 +332,37 @@ async def test_the_tower_offers_to_go_on(book: Logbook) -> None:
         await pilot.press("g")
         await settled(pilot)
         assert visit_of(app).visit_id == visit
+
+
+async def test_digits_not_saved_yet_stand_there_again(book: Logbook) -> None:
+    """Leaving by mistake, another step, a temporary change, a note: two of three lines typed are not typed twice."""
+    visit = start(book, clamp="CL-1")
+    app = SeasonlogApp(book, TODAY)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        app.open_visit(visit)
+        await settled(pilot)
+        await visit_of(app).go_to("supply_volts")
+        await settled(pilot)
+        await pilot.press("enter", *"480", "enter", *"481", "enter")
+        await pilot.press("f4", *"lug", "enter")
+        await settled(pilot)
+        assert "The note stands in the record" in seen(app)
+        await pilot.press("pagedown", "pageup")
+        await settled(pilot)
+        assert visit_of(app).query_one(Dock).texts == ("480", "481", "")
+        await pilot.press("escape")
+        await settled(pilot)
+        app.open_visit(visit)
+        await settled(pilot)
+        await visit_of(app).go_to("supply_volts")
+        await settled(pilot)
+        await pilot.press("enter")  # the caution is read again
+        await settled(pilot)
+        assert visit_of(app).query_one(Dock).texts == ("480", "481", "")
+        await pilot.press(*"479", "enter")
+        await settled(pilot)
+        assert visit_of(app).at_desk.at.answers["supply_volts"].value == ("480", "481", "479")
+        await visit_of(app).go_to("supply_volts")
+        await pilot.press("f6")
+        await settled(pilot)
+        assert visit_of(app).query_one(Dock).texts == ("", "", "")

@@ -150,8 +150,7 @@ class VisitScreen(SeasonScreen):
         basis.update(words)
         basis.set_class(bool(words), "-shown")
         self.query_one("#verdict", Static).update(reading.ahead if reading else Content(""))
-        saved = desk.saved
-        if reading is not None and saved is not None and not saved.is_skipped and desk.again is None:
+        if reading is not None and (saved := desk.saved) and not saved.is_skipped and desk.again is None:
             scale.markers = reading.markers_of(saved)
 
     def _draw_steps(self, desk: Desk) -> None:
@@ -164,12 +163,13 @@ class VisitScreen(SeasonScreen):
         self.set_class(desk.instance.step.kind in MEASURED, "-reading")
         self.set_class(desk.mode in (Mode.SAVED, Mode.SKIPPED, Mode.CLOSED), "-told")
         self.set_class(desk.mode is Mode.READ_CAUTION, "-warned")
-        await asks.ask(self.query_one(Dock), self.book, desk)
+        await asks.ask(self.query_one(Dock), self.book, desk, self.seasonlog.drafts)
 
     # -- answering ----------------------------------------------------------------------------------------------
 
     @on(Dock.Typed)
     def _typed(self, event: Dock.Typed) -> None:
+        self.seasonlog.drafts[self.visit_id, self.at_desk.key] = event.texts
         reading = Reading.of(self.book, self.at_desk) if self.at_desk.instance.step.kind in MEASURED else None
         if reading is not None:
             self.query_one(BandScale).markers = reading.markers(event.texts)

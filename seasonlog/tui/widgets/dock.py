@@ -150,6 +150,7 @@ class Dock(Vertical, can_focus=True):
         for field, text in zip(self.fields, texts, strict=False):
             if text and field.value != text:
                 field.value = text
+                field.put_cursor_last()
 
     def take_focus(self) -> None:
         """The next keys answer: the first empty field, the way on, or the area itself."""
