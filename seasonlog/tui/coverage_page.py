@@ -136,7 +136,7 @@ def _season(row: GridRow, grid: CoverageGrid, season: int, *, narrow: bool) -> C
     parts: list[tuple[str, str]] = [(f"{season_short(season, southern=row.is_southern)} ", "$soft")]
     if all(state is CellState.NOT_ASKED for _, state in states):
         wide = len(states) * (1 if narrow else 2)
-        return Content.assemble(*parts, ((NOTHING_ASKED if len(NOTHING_ASKED) <= wide else "–").ljust(wide), "$soft"))
+        return Content.assemble(*parts, ((NOTHING_ASKED if len(NOTHING_ASKED) <= wide else "·").ljust(wide), "$soft"))
     for name, state in states:
         sign = SIGNS.get(state, CELLS[state].symbol)
         if not narrow:
