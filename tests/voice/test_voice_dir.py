@@ -59,6 +59,9 @@ def standing(book: Logbook, visit: str) -> list[dict[str, Any]]:
     at = rounds.progress(book, visit)
     lines = {json.loads(line)["uid"]: json.loads(line)["body"] for (line,) in book.db.execute("SELECT line FROM entry")}
     bodies = [lines[saved.uid] for saved in at.answers.values()]
+    for body in bodies:
+        for rested in body.get("rests_on", ()):
+            del rested["uid"], rested["visit"]  # of the answer it rests on in this log
     return [{key: value for key, value in body.items() if key not in how} for body in bodies]
 
 
