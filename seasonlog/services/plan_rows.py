@@ -175,13 +175,21 @@ def move_words(work: Workplan, move: Move) -> str:
 
 
 def move_times(work: Workplan, move: Move) -> str:
-    """`Mirel Oduvane on 2026-09-22 at 07:40 -> Halden Pruskett on 2026-09-22 at 13:05`."""
+    """`Mirel Oduvane on 2026-09-22 at 07:40 -> Halden Pruskett on 2026-09-22 at 13:05`; what stays is said once."""
+    before, after = move.before, move.after
+    if before and after and before.worker == after.worker:
+        day = f" on {before.day}" if before.day == after.day else ""
+        return f"{name_of(work, before.worker)}{day}: {_when(before, day)} -> {_when(after, day)}"
     return f"{_where(work, move.before)} -> {_where(work, move.after)}"
 
 
 def told_moves(work: Workplan) -> tuple[Move, ...]:
     """What a draft has otherwise than the published plan; nothing where none was published."""
     return work.moved if work.is_draft and work.inputs.published else ()
+
+
+def _when(made: Assignment, day: str) -> str:
+    return clock(made.start_minute) if day else f"{made.day} at {clock(made.start_minute)}"
 
 
 def _where(work: Workplan, made: Assignment | None) -> str:

@@ -15,7 +15,7 @@ from seasonlog.tui import plan_page
 from seasonlog.tui.screens.parts import PartsScreen
 from seasonlog.tui.widgets.row_list import RowList
 from seasonlog.tui.widgets.segments import Segments
-from seasonlog.tui.wording import counted, say
+from seasonlog.tui.wording import counted, plain, say
 
 if TYPE_CHECKING:
     from seasonlog.domain.season_due import DueKey
@@ -210,8 +210,9 @@ class PlanScreen(PartsScreen):
             if not rows:
                 self.tell("There is no day and person that could take it without breaking a rule.")
                 return
-            words = "Days and people that can take it without breaking a rule."
-            self.app.push_screen(ChooseSheet(say(job), rows, words), lambda key: self._go(job, key))
+            words, item = "Days and people that can take it without breaking a rule.", self._work.inputs.items[job]
+            title = say(f"{item.tower} · {plain(item.checklist)}, due {item.due}")
+            self.app.push_screen(ChooseSheet(title, rows, words), lambda key: self._go(job, key))
 
     def _go(self, job: str, key: str | None) -> None:
         who, _, day = (key or "").rpartition(":")
