@@ -368,12 +368,12 @@ def check(data: bytes, *, quick: bool = False, held: str | None = None, code: st
     looked = "every hash and link, last signatures" if quick else "every hash, link and signature"
     started = (e["body"] for _, e, _ in entries.values() if e["kind"] == "log_started")
     kind = "DEMONSTRATION log, " if next(started).get("demonstration") is True else ""
-    words = [f"OK: {kind}{len(entries)} entries of {len(devices)} devices ({looked})"]
+    words = [f"OK: {kind}{len(entries)} entries of {len(devices)} devices, {len(said)} checkpoints ({looked})"]
     forked = {str(e["body"].get("device")) for _, e, _ in entries.values() if e["kind"] == "fork_found"}
     each = ((dev, len(d.hashes), d.state + ", FORKED" * (dev in forked)) for dev, d in sorted(devices.items()))
     words += [f"device {dev}: {count} entries, {state}" for dev, count, state in each]
-    words += [f"checkpoint {printed} of {issued} by device {by}" for by, issued, printed in said]
-    return words if said else [*words, "No checkpoint in it: entries cut off at the end would not show."]
+    newest = {c[0]: f"newest checkpoint {c[2]} of {c[1]} by device {c[0]}" for c in sorted(said, key=lambda c: c[1])}
+    return [*words, *(newest.values() or ["No checkpoint in it: entries cut off at the end would not show."])]
 
 
 def main(arguments: list[str] | None = None) -> int:

@@ -271,12 +271,14 @@ class Shown:
         """For a person."""
         found = self.found
         kind = "DEMONSTRATION log, " if found.demonstration else ""
-        words = [f"OK: {kind}{len(found.entries)} entries; every hash, link, signature and checkpoint in it is good"]
+        sums = f"{len(found.entries)} entries, {len(found.checkpoints)} checkpoints"
+        words = [f"OK: {kind}{sums}; every hash, link, signature and checkpoint in it is good"]
         words += [f"device {dev}: {len(own)} entries, {self._state(dev)}" for dev, own in sorted(found.hashes.items())]
+        newest = {c.stated.by: c for c in sorted(found.checkpoints, key=lambda c: c.stated.issued_ms)}
         words += [
-            f"checkpoint {c.stated.code} of {instant(c.stated.issued_ms)} by device {c.stated.by}, "
+            f"newest checkpoint {c.stated.code} of {instant(c.stated.issued_ms)} by device {c.stated.by}, "
             f"signed by {', '.join(c.names)}"
-            for c in found.checkpoints
+            for c in newest.values()
         ]
         return [*words, f"{photos_in(found)} photos and clips, {len(found.details)} contact details"]
 

@@ -407,3 +407,15 @@ def states(data: bytes) -> dict[str, str]:
     ours = [words for words in shown(data, "a bundle").lines() if words.startswith("device")]
     assert [words.partition(", the first")[0] for words in ours] == said
     return {words.split()[1].rstrip(":"): words.partition("entries, ")[2] for words in said}
+
+
+def test_the_verdict_does_not_scroll_away_behind_hundreds_of_checkpoints() -> None:
+    """Both count them and name the newest of each device (common sense, no source)."""
+    data = (Path(__file__).parent.parent / "data" / "bundles" / "v1" / "two-laptops.bundle").read_bytes()
+    found = shown(data, "x")
+    stated = {c.stated.by: c.stated.code for c in sorted(found.found.checkpoints, key=lambda c: c.stated.issued_ms)}
+    assert len(stated) == 2
+    for words in (alone.check(data), found.lines()):
+        assert ", 9 checkpoints" in words[0]
+        told = [line.split() for line in words if line.startswith("newest checkpoint")]
+        assert {line[line.index("device") + 1].rstrip(","): line[2] for line in told} == stated
