@@ -49,11 +49,11 @@ def amend(
 
 def _refuse_unnamed(at: "Progress", step: str, value: tuple[str, ...]) -> None:
     """Where answers are shown in another unit than the step's key names, digits alone could be either."""
-    from seasonlog.domain.units_shown import as_typed
+    from seasonlog.domain.units_shown import with_unit_shown
 
     instance = at.instance(step)
     for text in value if instance else ():
-        if instance and as_typed(text, instance.step.unit, at.units) != text:
+        if instance and with_unit_shown(text, instance.step.unit, at.units) != text:
             raise UsageError(f'{at.visit.tower} is read in degC, {step} is kept in degF: say "{text} C" or "{text} F".')
 
 

@@ -23,7 +23,8 @@ _UNNUMBERED = re.compile(r" deg[Ff]\b")
 _FEET = re.compile(r"(\d+(?:\.\d+)?) ft\b")
 ON_SCREEN = ("°F", "°C")
 IN_PLAIN_LETTERS = ("degF", "degC")
-"""Signs of degrees, US and metric: where any letter can be drawn, and where a terminal may have few of them."""
+ALOUD = ("degrees Fahrenheit", "degrees Celsius")
+"""Signs of degrees, US and metric: where any letter can be drawn, where a terminal may have few, and spoken."""
 _LINES = ("A", "B", "C")
 _PAIRS = ("A-B", "B-C", "C-A")
 BETWEEN_LINES = frozenset({"supply_volts", "ohms_line_to_line"})
@@ -74,7 +75,7 @@ def in_units(text: str, site_units: str, signs: tuple[str, str] = ON_SCREEN) -> 
     return text.replace(" degC", f" {signs[1]}")  # what was told in them already
 
 
-def as_typed(text: str, unit: str, site_units: str) -> str:
+def with_unit_shown(text: str, unit: str, site_units: str) -> str:
     """What is recorded of digits typed beside the unit shown: `4.5` beside degC is `4.5 C`; a unit typed stays."""
     bare = text.strip()
     if not is_metric(unit, site_units) or not bare or any(c.isalpha() or c == "°" for c in bare):

@@ -15,6 +15,7 @@ from seasonlog.domain.desk import Desk
 from seasonlog.domain.judging import band_words
 from seasonlog.domain.limits import Limit
 from seasonlog.domain.named_faults import causes_words
+from seasonlog.domain.units_shown import with_unit_shown
 from seasonlog.domain.visit import Saved
 from seasonlog.errors import SeasonlogError
 from seasonlog.services import rounds
@@ -53,9 +54,9 @@ class Reading:
     @property
     def basis(self) -> Content:
         """How the limit was arrived at."""
-        if self.limit is None:
-            return Content("")
         degc = Content.styled("Type °C; for °F add the unit: 40 F\n", "bold") if self.is_converted else Content("")
+        if self.limit is None:
+            return degc.rstrip()
         return degc + Content.assemble(("Limit: ", "bold $soft"), say(self._basis_words(self.limit), "$soft"))
 
     @property
@@ -84,10 +85,7 @@ class Reading:
         return tuple(self._with_unit(text) for text in typed)
 
     def _with_unit(self, text: str) -> str:
-        bare = text.strip()
-        if not self.is_converted or not bare or any(c.isalpha() or c == "°" for c in bare):
-            return text
-        return f"{bare} C"
+        return with_unit_shown(text, self._instance.step.unit, self._units)
 
     def markers(self, texts: Sequence[str]) -> tuple[Marker, ...]:
         """Where the fields' numbers lie; what is no number has no mark."""

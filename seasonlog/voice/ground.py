@@ -9,7 +9,7 @@ from seasonlog.domain.desk import Desk, Mode
 from seasonlog.domain.judging import band_words
 from seasonlog.domain.limits import QUANTITIES, Limit
 from seasonlog.domain.register import Register
-from seasonlog.domain.units_shown import basis_in_units, in_units, is_metric
+from seasonlog.domain.units_shown import ALOUD, basis_in_units, in_units, is_metric
 from seasonlog.services import rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.voice.grammar_choice import spoken_choices
@@ -125,8 +125,8 @@ def _words(limit: Limit | None, units: str) -> str:
     if limit is None:
         return ""
     if limit.missing:
-        return in_units(limit.missing, units)
-    return f"{in_units(band_words(limit), units)}. {basis_in_units(limit.basis, limit.unit, units)}"
+        return in_units(limit.missing, units, ALOUD)
+    return f"{in_units(band_words(limit), units, ALOUD)}. {basis_in_units(limit.basis, limit.unit, units, ALOUD)}"
 
 
 @lru_cache(maxsize=8)

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta, timezone
 
 from seasonlog.domain.answers import MOST_TEXT
 from seasonlog.domain.desk import Again, Desk
+from seasonlog.domain.units_shown import ALOUD, in_units
 from seasonlog.domain.visit import VisitState
 from seasonlog.errors import InputRefusedError, SeasonlogError
 from seasonlog.services import closing, rounds
@@ -164,7 +165,8 @@ class Session:
         self._go_on(before if take.corrects else "")
         saved = self.desk.at.answers[take.step]
         if saved.verdict is not None:
-            self._follow(Saved(self.ground(), step, take.raw, saved.verdict, saved.says))
+            says = in_units(saved.says, self.desk.at.units, ALOUD)
+            self._follow(Saved(self.ground(), step, take.raw, saved.verdict, says))
 
     def _go_on(self, back_to: str) -> None:
         """Good answers lead on at once, corrections back to where the person was; the others stay to be read."""

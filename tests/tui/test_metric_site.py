@@ -1,0 +1,222 @@
+"""A metric site reads degC wherever a sentence reaches a person, and is taken at its word in the unit shown.
+
+Held against t/degC = (t/degF - 32)/1.8 of NIST SP 811, B.8, worked here in exact fractions from what the record holds:
+to the tenth for a reading, to the hundredth for a limit.
+"""
+
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from seasonlog.domain.desk import Desk
+from seasonlog.domain.finding import Finding
+from seasonlog.domain.limits import Verdict
+from seasonlog.domain.visit import VisitState
+from seasonlog.errors import InputRefusedError
+from seasonlog.journal import queries
+from seasonlog.services import board, closing, corrections, findings, record_history, rounds
+from seasonlog.services.logbook import Logbook
+from seasonlog.services.paper import sheet_of
+from seasonlog.services.record_units import as_read
+from seasonlog.tui import record_page, tower_page
+from seasonlog.tui.app import SeasonlogApp
+from seasonlog.tui.reading import Reading
+from seasonlog.tui.rows import finding as finding_row
+from seasonlog.tui.screens.amend import AmendSheet
+from seasonlog.tui.screens.finding import words
+from seasonlog.tui.step_page import saved_words
+from seasonlog.tui.widgets.field import Field
+from seasonlog.tui.widgets.row import Row
+from seasonlog.voice import spoken
+from seasonlog.voice.ground import ground_of
+from tests.builders import TODAY
+from tests.cli.runner import seasonlog
+from tests.tui.conftest import seen, settled, start, visit_of, yard_book
+
+KEY = "cut_in_degf"
+READ = "0.5 C"
+FAHRENHEIT = re.compile(r"\d ?(degf|degF|°F)\b")
+
+
+@dataclass(frozen=True)
+class Metric:
+    book: Logbook
+    visit: str
+
+    @property
+    def desk(self) -> Desk:
+        return Desk(rounds.progress(self.book, self.visit), KEY)
+
+    @property
+    def limit(self) -> dict[str, str]:
+        return rounds.progress(self.book, self.visit).answers[KEY].limits[0]
+
+    def told(self, sign: str) -> str:
+        """The verdict's own sentence, worked by hand from the record's degF."""
+        low, high, pass_low, pass_high = (c(self.limit[n], 2) for n in ("low", "high", "pass_low", "pass_high"))
+        return f"0.5 {sign}: limit {low} to {high} {sign}, pass {pass_low} to {pass_high}"
+
+
+def c(degf: str | float | None, places: int) -> str:
+    """Degrees Celsius by NIST SP 811, exact, then rounded once."""
+    assert degf is not None
+    return f"{float(round((Fraction(degf) - 32) * Fraction(5, 9), places)):.4g}"
+
+
+def _failed(folder: Path) -> Logbook:
+    """A visit of a site that reads degC, its cut-in failed at 0.5 C."""
+    book = yard_book(folder, "southern.toml", "people.toml")
+    at = rounds.progress(book, start(book, "SO-1", thermometer="TH-1"))
+    at = rounds.answer(book, at, "supply_volts", ("400",) * 3)
+    amps = rounds.limit_now(book, at, "line_amps")
+    middle = f"{((amps.low or 0) + (amps.high or 0)) / 2:.1f}" if amps else ""
+    rounds.answer(book, rounds.answer(book, at, "line_amps", (middle,) * 3), KEY, READ)
+    return book
+
+
+@pytest.fixture(scope="module")
+def metric(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Metric]:
+    with _failed(tmp_path_factory.mktemp("metric")) as book:
+        yield Metric(book, queries.open_visits(book.db)[0].id)
+
+
+def _page(metric: Metric) -> board.TowerView:
+    return board.tower_view(metric.book, "SO-1", TODAY)
+
+
+def _row(row: Row) -> str:
+    return f"{row.title.plain}\n{row.words.plain}"
+
+
+def _record(metric: Metric) -> str:
+    found = as_read(metric.book, record_history.history(metric.book, metric.visit))
+    return "\n".join(_row(row) for row in record_page.history(found))
+
+
+def _findings(metric: Metric) -> list[Finding]:
+    return findings.as_read(metric.book, findings.open_findings(metric.book))
+
+
+TOLD: dict[str, Callable[[Metric], str]] = {
+    "finding": lambda m: words(_findings(m)[0], "", TODAY).plain,
+    "findings": lambda m: _row(finding_row(_findings(m)[0], TODAY)),
+    "findings of the tower": lambda m: _row(finding_row(_page(m).findings[0], TODAY)),
+    "findings of the handover": lambda m: _row(finding_row(board.handover(m.book, "SOU").new_findings[0], TODAY)),
+    "record": _record,
+    "step typed": lambda m: Reading.of(m.book, m.desk).worth((READ,)).plain,
+    "step saved": lambda m: saved_words(m.desk, m.desk.at.answers[KEY], None).plain,
+    "correction of it": lambda m: corrections.preview(m.book, m.desk.at, KEY, READ, "misread").says,
+}
+
+
+@pytest.mark.parametrize("where", TOLD)
+def test_a_screen_tells_the_verdict_in_degc(metric: Metric, where: str) -> None:
+    text = TOLD[where](metric)
+    assert metric.told("°C") in text
+    assert not FAHRENHEIT.search(text)
+
+
+COMMANDS: dict[str, Callable[[Metric], list[str]]] = {
+    "findings": lambda m: ["findings"],
+    "record": lambda m: ["record", m.visit],
+    "copy": lambda m: ["copy", m.visit],
+}
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_command_tells_the_verdict_in_degc(metric: Metric, name: str) -> None:
+    ran = seasonlog(*COMMANDS[name](metric), "--log", metric.book.places.log)
+    assert metric.told("degC") in ran.out
+    assert not FAHRENHEIT.search(ran.out)
+
+
+def test_a_script_gets_the_units_of_the_record(metric: Metric) -> None:
+    (found,) = seasonlog("findings", "--json", "--log", metric.book.places.log).json
+    assert found["says"].startswith("32.9 degf: limit 34 to 50 degf")
+    limits = seasonlog("limits", "SO-1", "--checklist", "yard-check", "--json", "--log", metric.book.places.log).json
+    (own,) = [each for each in limits if each["step"] == KEY]
+    assert (own["low"], own["high"], own["unit"]) == (34, 50, "degf")
+
+
+def test_limits_and_readings_of_the_tower(metric: Metric) -> None:
+    """Edges converted whole; the arithmetic stays as recorded, and says so."""
+    (limit,) = [each.limit for each in _page(metric).limits if each.limit.quantity == KEY]
+    told = (f"{c(limit.low, 2)} to {c(limit.high, 2)}", f"pass {c(limit.pass_low, 2)} to {c(limit.pass_high, 2)}")
+    page = "\n".join(_row(row) for row in tower_page.limits(_page(metric)))
+    assert f"{told[0]} °C, {told[1]}" in page
+    assert "32 + 2 °F margin" in page
+    assert "arithmetic as recorded, in °F" in page
+    ran = seasonlog("limits", "SO-1", "--checklist", "yard-check", "--log", metric.book.places.log).out
+    assert f"limit {told[0]} degC, {told[1]}" in ran
+    assert "arithmetic as recorded, in degF" in ran
+    read = "\n".join(_row(row) for row in tower_page.readings(_page(metric), str))
+    assert f"0.5 °C   limit {c(metric.limit['low'], 2)} to {c(metric.limit['high'], 2)} °C" in read
+
+
+def test_the_paper_has_degc_beside_the_blank(metric: Metric) -> None:
+    sheet = sheet_of(metric.book, "SO-1", "yard-check", "asked for", TODAY)
+    (row,) = [row for part in sheet.parts for row in part.rows if row.key == KEY]
+    assert row.unit == "°C"
+    assert row.limit.startswith(f"{c('34', 2)} to {c('50', 2)} °C")
+
+
+def test_what_is_said_aloud_is_in_degc(metric: Metric) -> None:
+    """Also the answer on record, which is kept in degF: 32.9 degF are 0.5 degC."""
+    ground = ground_of(metric.book, metric.desk)
+    assert spoken.saved_aloud(ground.step) == "zero point five degrees Celsius"
+    back = spoken.read_back(ground.step, "33 F", Verdict.FAIL, "")
+    assert (
+        back
+        == "thirty three degrees Fahrenheit, fail, a finding is open, outside one point one one to ten degrees Celsius."
+    )
+
+
+def test_what_cannot_be_is_refused_in_degc(metric: Metric) -> None:
+    """-40 to 212 degF are -40 to 100 degC, the two fixed points of the scales."""
+    at = rounds.progress(metric.book, metric.visit)
+    with pytest.raises(InputRefusedError) as refused:
+        rounds.judgement(metric.book, at, KEY, "150 C")
+    assert "150 degC cannot be; -40 to 100 degC is taken" in str(refused.value)
+
+
+def test_a_correction_on_the_command_line_names_its_unit(metric: Metric) -> None:
+    """The step's key says degF and the answers are shown in degC: digits alone could be either."""
+    said = ("amend", metric.visit, KEY, "--by", "Mirel Oduvane", "--log", str(metric.book.places.log))
+    refused = seasonlog(*said[:3], "4.5", "--because", "misread", *said[3:])
+    assert (refused.code, '"4.5 C" or "4.5 F"' in refused.err) == (2, True)
+    assert rounds.progress(metric.book, metric.visit).answers[KEY].value == "32.9"
+    assert "0.5 degC  fail" in seasonlog(*said[:3], "--history", "--log", said[-1]).out
+
+
+async def test_after_sign_off_the_unit_shown_is_the_unit_taken(tmp_path: Path) -> None:
+    """4.5 typed beside degC is 40.1 degF on record (4.5 x 1.8 + 32), and both verdicts are read in degC first."""
+    with _failed(tmp_path) as book:
+        visit = queries.open_visits(book.db)[0].id
+        closing.close_unfinished(book, rounds.progress(book, visit), VisitState.INCOMPLETE, "dark")
+        app = SeasonlogApp(book, TODAY)
+        async with app.run_test(size=(80, 40)) as pilot:
+            app.open_visit(visit)
+            await settled(pilot)
+            screen = visit_of(app)
+            await screen.go_to(KEY)
+            await settled(pilot)
+            await pilot.press("f5")
+            await settled(pilot)
+            await pilot.press(*"misread", "enter")
+            await settled(pilot)
+            assert screen.query_one("#dock Field", Field).border_subtitle == "°C"
+            await pilot.press("4", ".", "5", "enter")
+            await settled(pilot)
+            assert isinstance(app.screen, AmendSheet)
+            shown = seen(app)
+            assert "0.5 °C" in shown
+            assert "4.5 °C: limit" in shown
+            assert not FAHRENHEIT.search(shown)
+            await pilot.press("enter")
+            await settled(pilot)
+        saved = rounds.progress(book, visit).answers[KEY]
+        assert (saved.raw, saved.value) == ("4.5 C", "40.1")
