@@ -8,7 +8,10 @@ from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, by_option, log_option, shows
 
 if TYPE_CHECKING:
-    from seasonlog.journal.audit_queries import Recall
+    from collections.abc import Mapping, Sequence
+
+    from seasonlog.domain.register_records import Instrument
+    from seasonlog.journal.audit_queries import Recall, Relied
     from seasonlog.services.logbook import Logbook
     from seasonlog.services.recall import Reliance
 
@@ -24,8 +27,12 @@ def instrument() -> None:
 @click.pass_obj
 def list_(obj: Frame, log: str | None, as_json: bool, today: str | None) -> int:
     """Every instrument with its certificate, its newest check before use, and its recalls."""
+    from seasonlog.services import reports_history
+
     with frame.reading(obj, log) as book:
-        rows = [_row(book, each) for each in _instruments(book)]
+        known = _instruments(book)
+        earlier = reports_history.earlier_certificates(book, known)
+        rows = [_row(book, each, earlier[each.id]) for each in known]
     if as_json:
         frame.out_json(rows)
         return 0
@@ -33,6 +40,8 @@ def list_(obj: Frame, log: str | None, as_json: bool, today: str | None) -> int:
         frame.out(f"{row['instrument']}  {row['name']}")
         frame.out(f"    certificate {row['certificate'] or 'not on record'}, due {row['calibration_due'] or 'unknown'}")
         checked = row["checked"]
+        for each in row["earlier_certificates"]:
+            frame.out(f"    before: certificate {each['certificate']}, due {each['calibration_due'] or 'unknown'}")
         frame.out(f"    checked before use {checked['day'] + ': ' + checked['says'] if checked else 'never on record'}")
         for each in row["recalls"]:
             state = "reviewed" if each["reviewed"] else "NOT REVIEWED"
@@ -46,7 +55,7 @@ def _instruments(book: "Logbook") -> list[Any]:
     return list(registry.shared(book.db).instruments.values())
 
 
-def _row(book: "Logbook", each: Any) -> dict[str, Any]:
+def _row(book: "Logbook", each: Any, earlier: "Sequence[Instrument]") -> dict[str, Any]:
     from seasonlog.journal import audit_queries
     from seasonlog.services import recall as service
 
@@ -59,12 +68,17 @@ def _row(book: "Logbook", each: Any) -> dict[str, Any]:
         "laboratory": each.laboratory,
         "as_found": each.as_found,
         "calibrated": None if each.calibrated is None else str(each.calibrated),
-        "calibration_due": None if each.calibration_due is None else str(each.calibration_due),
+        "calibration_due": _day(each),
+        "earlier_certificates": [{"certificate": c.certificate, "calibration_due": _day(c)} for c in earlier],
         "checked": {"day": checks[-1].day, "ok": checks[-1].ok, "says": checks[-1].says} if checks else None,
         "recalls": [
             _recalled(r) | {"reviewed": service.is_settled(book, r)} for r in audit_queries.recalls(book.db, each.id)
         ],
     }
+
+
+def _day(each: "Instrument") -> str | None:
+    return None if each.calibration_due is None else str(each.calibration_due)
 
 
 def _recalled(found: "Recall") -> dict[str, Any]:
@@ -95,10 +109,11 @@ def recall(
     first = frame.day_from(since, "--since")
     with frame.writing(obj, log, by) if because else frame.reading(obj, log) as book:
         found = service.recall(book, ident, first, because) if because else service.reliance(book, ident, first)
+        units = _units(book, found)
     if as_json:
         frame.out_json(document(found))
     else:
-        _say(found, recalled=bool(because))
+        _say(found, units, recalled=bool(because))
     return 0
 
 
@@ -124,10 +139,11 @@ def review(
         raise UsageError("Say what the review concludes: --stands or --repeat.")
     with frame.writing(obj, log, by) as book:
         found = service.review(book, recall_id, outcome, because, visits)
+        units = _units(book, found)
     if as_json:
         frame.out_json(document(found))
     else:
-        _say(found, recalled=False)
+        _say(found, units, recalled=False)
     return 0
 
 
@@ -169,12 +185,23 @@ def document(found: "Reliance") -> dict[str, Any]:
     }
 
 
-def _say(found: "Reliance", *, recalled: bool) -> None:
+def _units(book: "Logbook", found: "Reliance") -> "Mapping[str, str]":
+    """Tower to the units that people at its site read."""
+    from seasonlog.services import registry
+
+    return {tower: registry.units_of(book.db, tower) for tower in found.towers}
+
+
+def _say(found: "Reliance", units: "Mapping[str, str]", *, recalled: bool) -> None:
     from seasonlog.domain.plain_words import counted
+    from seasonlog.domain.units_shown import IN_PLAIN_LETTERS, in_units
     from seasonlog.services.recall import value_words
 
+    def read(each: "Relied") -> str:
+        return in_units(value_words(each), units.get(each.tower, "us"), IN_PLAIN_LETTERS)
+
     frame.table(
-        (r.day, r.tower, r.visit, r.step, value_words(r), r.judged.replace("_", " "), r.verdict.replace("_", " "))
+        (r.day, r.tower, r.visit, r.step, read(r), r.judged.replace("_", " "), r.verdict.replace("_", " "))
         for r in found.readings
     )
     parts = ((found.readings, "reading"), (found.visits, "visit"), (found.towers, "tower"))

@@ -82,6 +82,17 @@ def instruments_at(book: Logbook, visit: Visit) -> dict[str, Instrument]:
     return found
 
 
+def earlier_certificates(book: Logbook, known: Collection[Instrument]) -> dict[str, list[Instrument]]:
+    """Each instrument as it was on record under the certificates before its present one, the newest first."""
+    present = {each.id: each.certificate for each in known}
+    found: dict[str, dict[str, Instrument]] = {ident: {} for ident in present}
+    for stored in report_queries.about(book.db, _REGISTER[:1], "id", present):
+        record, _ = from_item(str(stored.entry.body["what"]), stored.entry.body["item"], "log")
+        if isinstance(record, Instrument) and record.certificate not in (None, present[record.id]):
+            found[record.id][str(record.certificate)] = record
+    return {ident: list(by_number.values())[::-1] for ident, by_number in found.items()}
+
+
 _REGISTER = (Kind.REGISTER_RECORDED, Kind.REGISTER_RETIRED)
 
 

@@ -16,7 +16,7 @@ from seasonlog.domain.finding import FindingState
 from seasonlog.domain.records import Kind
 from seasonlog.domain.visit import Meaning
 from seasonlog.journal import queries, trust_queries
-from seasonlog.services import attachments, audit, demo, findings, recall, rounds, season, trends
+from seasonlog.services import attachments, audit, demo, findings, recall, registry, rounds, season, trends
 from seasonlog.services.coverage import Wanted, grid
 from seasonlog.services.coverage_cell import opened
 from seasonlog.services.days import day_of
@@ -24,6 +24,7 @@ from seasonlog.services.demo_acts import ACTS, drawn
 from seasonlog.services.demo_story import BRIEF, WHOLE, story
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.places import Places
+from seasonlog.services.reports_history import earlier_certificates
 from tests.builders import around
 
 NOW = datetime(2026, 11, 29, 13, tzinfo=UTC)
@@ -165,3 +166,6 @@ def test_each_reading_was_taken_under_the_certificate_on_file_by_then(book: Logb
             held[used["certificate"]] += 1
     clamps = [f"BM-{year}-1041" for year in (22, 23, 24, 25, 26)]
     assert all(held[each] > 9 for each in clamps), held
+    (clamp,) = [i for i in registry.shared(book.db).instruments.values() if i.id == "CL-01"]
+    before = [each.certificate for each in earlier_certificates(book, [clamp])["CL-01"]]
+    assert [clamp.certificate, *before] == clamps[::-1]
