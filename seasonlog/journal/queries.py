@@ -132,6 +132,16 @@ _VISIT = (
 )
 
 
+def last_used(db: sqlite3.Connection, who: str, among: int = 200) -> dict[str, str]:
+    """Kind and id of the instruments of somebody's newest visit; empty where it is not among so many of each state."""
+    newest = (
+        "SELECT pos, doc FROM (SELECT * FROM visit WHERE state=? ORDER BY pos DESC LIMIT ?) WHERE who=?"
+        " ORDER BY pos DESC LIMIT 1"
+    )
+    found = [row for state in VisitState for row in db.execute(newest, (state, among, who))]
+    return dict(json.loads(max(found)[1])["instruments"]) if found else {}
+
+
 def _visit(row: Sequence[Any]) -> Visit:
     doc = json.loads(row[11])
     return Visit(

@@ -9,6 +9,7 @@ from seasonlog.domain.checklist import Checklist, applicable
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.season_due import DueItem, due_words
 from seasonlog.domain.text import visible
+from seasonlog.journal import queries
 from seasonlog.services import checklists, claims, registry, rounds
 from seasonlog.services.instrument_doubts import doubts
 from seasonlog.tui import rows
@@ -72,7 +73,8 @@ def _instruments(screen: "SeasonScreen", tower: str, checklist: str) -> None:
             return
         known = list(registry.shared(screen.book.db).instruments.values())
         found = doubts(screen.book.db, known, screen.book.today())
-        sheet = InstrumentsSheet(kinds, known, {}, found, "START")
+        usual = queries.last_used(screen.book.db, screen.book.who)
+        sheet = InstrumentsSheet(kinds, known, {}, found, "START", usual=usual)
         screen.app.push_screen(sheet, lambda used: begin(screen, tower, checklist, used))
 
 

@@ -9,7 +9,7 @@ from seasonlog.domain.desk import Mode
 from seasonlog.domain.visit import VisitState
 from seasonlog.errors import LogError
 from seasonlog.journal import queries
-from seasonlog.services import rounds
+from seasonlog.services import closing, rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.tui.app import SeasonlogApp
 from seasonlog.tui.screens.tower import TowerScreen
@@ -366,3 +366,21 @@ async def test_digits_not_saved_yet_stand_there_again(book: Logbook) -> None:
         await pilot.press("f6")
         await settled(pilot)
         assert visit_of(app).query_one(Dock).texts == ("", "", "")
+
+
+async def test_what_was_used_last_is_marked_unless_it_is_in_doubt(book: Logbook) -> None:
+    """The clamp of the last visit is offered again; the voltmeter, overdue since, is chosen by hand or not at all."""
+    at = rounds.progress(book, start(book, clamp="CL-1", voltmeter="VM-1"))
+    closing.close_unfinished(book, at, VisitState.INCOMPLETE, "rain")
+    app = SeasonlogApp(book, TODAY)
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.open_tower("YD-1")
+        await settled(pilot)
+        await pilot.press("s")
+        await settled(pilot)
+        await pilot.press("end", "enter")
+        await settled(pilot)
+        assert "Marked is what you used last" in seen(app)
+        await pilot.press("tab", "enter")
+        await settled(pilot)
+        assert visit_of(app).at_desk.at.visit.instruments == {"clamp": "CL-1"}

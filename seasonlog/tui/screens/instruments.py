@@ -31,7 +31,8 @@ class InstrumentsSheet(Sheet[Mapping[str, str]]):
     """The answer maps kind to instrument id."""
 
     HELP = (
-        "Tap each instrument you use: the limits then count with its accuracy, and the record names it. "
+        "Tap each instrument you use: the limits then count with its accuracy, and the record names it. Marked is "
+        "what you used in your last visit; tap another of its kind, or the same again to take it out. "
         "Readings with an instrument whose calibration is overdue, or that was recalled, prove nothing: "
         "you are asked once whether you use it anyway. With none named, the "
         "customary accuracy is assumed and the tower does not become proven. Then tap the button below."
@@ -40,18 +41,32 @@ class InstrumentsSheet(Sheet[Mapping[str, str]]):
 
     def __init__(
         self, kinds: Sequence[str], known: Sequence[Instrument], used: Mapping[str, str], doubts: Mapping[str, str],
-        go: str, told: Mapping[str, str] | None = None,
+        go: str, told: Mapping[str, str] | None = None, usual: Mapping[str, str] | None = None,
     ) -> None:  # fmt: skip
-        """`doubts`: instrument id to why its readings prove nothing; `told`: what was told of them in this visit."""
+        """What is chosen from.
+
+        Args:
+            kinds: Kinds of instrument the steps are read with.
+            known: All on record.
+            used: What is used now, by kind.
+            doubts: Instrument id to why its readings prove nothing.
+            go: What the button says.
+            told: What was told of them in this visit.
+            usual: What this person used last, by kind: marked where nothing is against it.
+        """
         super().__init__(Content("Instruments"))
         self._kinds, self._known, self._doubts, self._go = kinds, known, doubts, go
         self._told = told or {}
-        self.used = dict(used)
+        free = {i.id for i in known if i.id not in doubts}
+        self._usual = {k: i for k, i in (usual or {}).items() if k in kinds and i in free}
+        self.used = {**self._usual, **used}
         self._before = dict(used)
 
     def body(self) -> ComposeResult:
         """One list, by kind."""
-        yield Static(Content("Tap what you measure with."), classes="sheet-words")
+        words = ["Tap what you measure with; what is read with none named proves nothing."]
+        words += ["Marked is what you used last: is it what you hold?"] if self._usual else []
+        yield Static(Content(" ".join(words)), classes="sheet-words")
         yield RowList(classes="choices")
 
     def buttons(self) -> ComposeResult:
