@@ -10,15 +10,18 @@ from seasonlog.domain.records import Kind
 from seasonlog.domain.register import TYPES
 from seasonlog.domain.register_items import to_item
 from seasonlog.domain.register_records import SPECS
+from seasonlog.domain.verdict import Verdict
 from seasonlog.export.tables import CsvTable, Field, Holds, Value, is_number
-from seasonlog.journal import queries, report_queries
-from seasonlog.services import board, registry, season
+from seasonlog.journal import audit_queries, queries, report_queries
+from seasonlog.services import board, coverage, registry, season
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_history import of_register, of_visit
 from seasonlog.services.reports_words import clock, joined
 
 LINES = ("a", "b", "c")
 """Of a reading of three lines; a single one stands in the first."""
+MOST_SEASONS = 50
+"""More than any log holds; a season before the first tower is left out."""
 _NUMBERS = (FieldKind.NUMBER, FieldKind.WHOLE)
 
 
@@ -43,6 +46,8 @@ def tables(book: Logbook, today: date) -> Iterator[CsvTable]:
     yield _signatures(book)
     yield _findings(book)
     yield _coverage(book, today)
+    yield _seasons(book, today)
+    yield _recalls(book)
     yield _due(book, today)
     yield _changes(book)
     yield _notes(book)
@@ -91,9 +96,13 @@ def _visits(book: Logbook) -> CsvTable:
 
 
 def _answers(book: Logbook) -> CsvTable:
-    """Every answer and skip ever given, the replaced ones too; `stands` says which count."""
+    """Every answer and skip ever given, the replaced ones too; `stands` says which count, `verdict_now` as what.
+
+    `verdict` is what was judged when it was written. One that rests on a recalled instrument is `cannot_tell` now, and
+    `recall` names why.
+    """
     fields = (
-        *_t("visit", "tower", "step", "target", "stands", "verdict", "typed", "value"),
+        *_t("visit", "tower", "step", "target", "stands", "verdict", "verdict_now", "recall", "typed", "value"),
         *_n(*(f"number_{line}" for line in LINES)), *_t("unit", "quantity"),
         *_n("low", "high", "pass_low", "pass_high"), *_t("basis", "source", "formula", "says", "instrument", "note"),
         *_t("corrects", "because", "who", "written_utc", "observed_at", "from_paper", "uid"),
@@ -102,15 +111,18 @@ def _answers(book: Logbook) -> CsvTable:
 
 
 def _answer_rows(book: Logbook) -> Iterator[Sequence[Value]]:
-    standing = {uid for (uid,) in book.journal.query("SELECT json_extract(doc, '$.uid') FROM visit_step")}
+    sql = "SELECT json_extract(doc, '$.uid'), coalesce(json_extract(doc, '$.recalled.recall'), '') FROM visit_step"
+    standing = dict(book.journal.query(sql))
     for stored in report_queries.of_kinds(book.db, Kind.STEP_ANSWERED, Kind.STEP_SKIPPED):
         entry = stored.entry
         body: Mapping[str, Any] = entry.body
         step, _, target = str(body["step"]).partition("@")
-        told = _answered(body) if entry.kind == Kind.STEP_ANSWERED else _skipped()
+        judged, *told = _answered(body) if entry.kind == Kind.STEP_ANSWERED else _skipped()
+        recall = standing.get(entry.uid, "")
+        now = (Verdict.CANNOT_TELL.value if recall else judged) if entry.uid in standing else None
         yield (
-            body["visit"], body["tower"], step, body.get("target", target), entry.uid in standing, *told,
-            body.get("instrument"), body.get("note"), body.get("corrects"), body.get("because"), entry.who,
+            body["visit"], body["tower"], step, body.get("target", target), entry.uid in standing, judged, now, recall,
+            *told, body.get("instrument"), body.get("note"), body.get("corrects"), body.get("because"), entry.who,
             clock(entry.wall, 0), body.get("observed_at"), body.get("from_paper"), entry.uid,
         )  # fmt: skip
 
@@ -171,6 +183,33 @@ def _coverage(book: Logbook, today: date) -> CsvTable:
         for state in (board.covered(book, registry.of_tower(book.db, tower), tower, today),)
     )
     return CsvTable("coverage", _t("tower", "site", "on", "protection", "reasons"), rows)
+
+
+def _seasons(book: Logbook, today: date) -> CsvTable:
+    """The table of coverage: each checklist of each tower and season, also of towers that are gone."""
+    fields = (*_t("tower", "site", "retired", "checklist"), *_n("season"), *_t("state"), *_n("asked", "made", "late",
+              "missing"), *_t("broken", "visits", "words"))  # fmt: skip
+    found = coverage.grid(book, today, coverage.Wanted(seasons=MOST_SEASONS))
+    towers = {row.tower: row for row in found.rows}
+    rows = (
+        (c.tower, towers[c.tower].site, towers[c.tower].retired, c.checklist, c.season, str(c.state), c.asked, c.made,
+         c.late, c.missing, ";".join(c.broken), ";".join(c.visits), c.words)
+        for c in found.cells.values()
+    )  # fmt: skip
+    return CsvTable("coverage-seasons", fields, rows)
+
+
+def _recalls(book: Logbook) -> CsvTable:
+    """Instruments recalled, each with its reviews."""
+    fields = _t("recall", "instrument", "since", "recalled_on", "recalled_by", "because", "review_of_visit", "review",
+                "reviewed_on", "reviewed_by", "review_because")  # fmt: skip
+    none = audit_queries.Review("", "", "", "", "", "", "")
+    rows = (
+        (r.id, r.instrument, r.since, r.day, r.who, r.because, v.visit or ("all" if v.uid else ""), v.outcome, v.day,
+         v.who, v.because)
+        for r in audit_queries.recalls(book.db) for v in audit_queries.reviews(book.db, r.id) or [none]
+    )  # fmt: skip
+    return CsvTable("recalls", fields, rows)
 
 
 def _due(book: Logbook, today: date) -> CsvTable:

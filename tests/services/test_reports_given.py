@@ -4,6 +4,8 @@ import csv
 import io
 import json
 from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -13,12 +15,14 @@ from seasonlog.export.report_html import to_html
 from seasonlog.export.report_json import FORMAT, VERSION, to_json
 from seasonlog.export.report_pdf import to_pdf
 from seasonlog.export.tables import from_csv, to_csv
-from seasonlog.services import reports, reports_csv, rounds
+from seasonlog.services import coverage, recall, reports, reports_csv, rounds
 from seasonlog.services.customer_copy import customer_copy
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports import Made
+from tests.builders import INSTRUMENTS, TODAY, a_book
 from tests.export.report_reading import parsed, pdf_pages, words
 from tests.services.report_samples import BOSS, ON, Rich, rich_book
+from tests.services.test_recalled_limit import AMPS, VOLTS, read
 from tests.services.test_reports import CHANGED, KINDS, built, tables
 
 
@@ -149,3 +153,32 @@ def test_a_reading_is_a_number_in_the_table_and_as_typed_beside_it(rich: Rich) -
     ]
     assert amps[1]["because"] == "misread by one ampere"
     assert float(amps[1]["low"]) < 21.0 < float(amps[1]["high"])
+
+
+def rows_of(book: Logbook, name: str) -> list[dict[str, object]]:
+    """A table as a spreadsheet gets it."""
+    table = next(t for t in reports_csv.tables(book, ON) if t.name == name)
+    names = [field.name for field in table.fields]
+    return [dict(zip(names, row, strict=True)) for row in from_csv(b"".join(to_csv(table)), table.fields)]
+
+
+def test_the_tables_tell_of_each_cell_what_the_auditors_screen_tells(rich: Rich) -> None:
+    found = coverage.grid(rich.book, ON, coverage.Wanted(seasons=20)).cells.values()
+    rows = rows_of(rich.book, "coverage-seasons")
+    told = {(r["tower"], r["checklist"], r["season"], r["state"], r["words"]) for r in rows}
+    assert told == {(c.tower, c.checklist, str(c.season), str(c.state), c.words) for c in found}
+
+
+def test_a_recalled_reading_does_not_pass_in_a_spreadsheet(tmp_path: Path) -> None:
+    """What was judged then and what it counts as now stand side by side (ISO/IEC 17025 7.10, from memory)."""
+    with a_book(tmp_path) as book:
+        at = rounds.start(book, rounds.Start("HOS-1", "mid-winter", INSTRUMENTS), TODAY)
+        read(book, at, supply_volts=VOLTS, line_amps=AMPS)
+        ident = recall.recall(book, "CL-01", date(2026, 9, 1), "jaw cracked").recalls[-1].id
+        told = {r["step"]: (r["verdict"], r["verdict_now"], r["recall"]) for r in rows_of(book, "answers")}
+        assert told == {"supply_volts": ("pass", "pass", ""), "line_amps": ("pass", "cannot_tell", ident)}
+        (row,) = rows_of(book, "recalls")
+        assert (row["recall"], row["instrument"], row["because"], row["review"]) == (ident, "CL-01", "jaw cracked", "")
+        recall.review(book, ident, recall.STANDS, "the panel meter bears it out")
+        assert {r["verdict_now"] for r in rows_of(book, "answers")} == {"pass"}
+        assert [(r["review_of_visit"], r["review"]) for r in rows_of(book, "recalls")] == [("all", "stands")]
