@@ -118,6 +118,9 @@ class VisitFacts:
     """(step and when it was seen, uid): entered late from paper."""
     nameless: tuple[str, ...] = ()
     """Uids of entries without a person or a device."""
+    disputed: tuple[tuple[str, bool, str], ...] = ()
+    """(what is told of the device, whether it is proved, uid of its first entry here): of another past of the device,
+    or after its key was revoked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,6 +261,12 @@ def people_named(facts: VisitFacts) -> Breaches:
         yield Breach("an entry names no person or no device", (uid,))
 
 
+def undisputed(facts: VisitFacts) -> Breaches:
+    """Written by devices that have one past, and whose keys counted."""
+    for says, is_proved, uid in facts.disputed:
+        yield Breach(says, (uid,), Outcome.BROKEN if is_proved else Outcome.CANNOT_TELL)
+
+
 def reviewed_by_another(facts: VisitFacts) -> Breaches:
     """Reviewed by another person than the one who did it."""
     if facts.state is VisitState.COMPLETE and not set(facts.reviewed_by) - set(facts.signed_by):
@@ -303,6 +312,7 @@ RULES: tuple[Rule, ...] = (
     Rule(corrections_told, "Corrections told", "21 CFR 11.10(e); ISO/IEC 17025 7.5.2: old, new, who, when, why"),
     Rule(lockout_certified, "Lockout inspection certified", "29 CFR 1910.147(c)(6)(ii) (from memory)"),
     Rule(people_named, "Every entry has a name", "ALCOA+: attributable"),
+    Rule(undisputed, "Not disputed by another entry", "ALCOA+: original; RFC 9162 8.1.5: two signed pasts"),
     Rule(entered_at_the_time, "Entered at the time", "ALCOA+: contemporaneous; ISO/IEC 17025 7.5.1"),
     Rule(reviewed_by_another, "Reviewed by another person", "ASHRAE 188: programme reviewed at least yearly"),
 )  # fmt: skip

@@ -19,6 +19,7 @@ AMISS = {
     "corrections_told": "a correction without its reason",
     "lockout_certified": "a certificate with gaps",
     "people_named": "an entry without a name",
+    "undisputed": "written by a device in dispute",
     "entered_at_the_time": "entered late from paper",
     "reviewed_by_another": "reviewed by nobody else",
 }

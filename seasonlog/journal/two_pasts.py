@@ -6,8 +6,9 @@ first. What is told of the device does not: whoever knows the same entries says 
 
 import json
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from seasonlog.journal.bundle_check import signature_fits
 from seasonlog.journal.encoding import EncodingError, entry_from_line, entry_hash, signed_bytes
@@ -82,6 +83,28 @@ def _proves(body: Mapping[str, str | int], key: bytes) -> bool:
         return False
     same = entry is None or (entry.dev, entry.seq, entry_hash(line)) == (body["device"], body["seq"], digest)
     return same and signature_fits(key, sig, signed_bytes(digest))
+
+
+class Disputed(NamedTuple):
+    """From which of its entries on a device is disputed."""
+
+    dev: str
+    seq: int
+    """Number of the first one."""
+    says: str
+    proved: bool
+
+
+def disputed(db: sqlite3.Connection) -> list[Disputed]:
+    """Devices that forked, or of which entries after their revocation stand here, and from where on."""
+    forked = [Disputed(each.dev, each.seq, str(each), each.proved) for each in branches(db)]
+    return forked + [Disputed(each.dev, each.counts + 1, str(each), True) for each in past_their_end(db) if each.here]
+
+
+def visits_of(db: sqlite3.Connection, found: Iterable[Disputed]) -> set[str]:
+    """Visits in which something rests on a disputed entry."""
+    sql = "SELECT DISTINCT visit FROM visit_entry WHERE uid IN (SELECT uid FROM entry WHERE dev = ? AND seq >= ?)"
+    return {visit for each in found for (visit,) in db.execute(sql, (each.dev, each.seq))}
 
 
 @dataclass(frozen=True, slots=True)

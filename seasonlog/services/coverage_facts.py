@@ -10,9 +10,10 @@ from seasonlog.domain.finding import FindingState
 from seasonlog.domain.records import Kind
 from seasonlog.domain.retention import KeepUntil, keep_until
 from seasonlog.domain.visit import Progress, Saved
-from seasonlog.journal import audit_queries
+from seasonlog.journal import audit_queries, two_pasts
 from seasonlog.journal.audit_queries import FindingRow
 from seasonlog.journal.stored import Stored
+from seasonlog.journal.two_pasts import Disputed
 from seasonlog.services import rounds, signing
 from seasonlog.services.days import day, local_words
 from seasonlog.services.logbook import Logbook
@@ -77,7 +78,15 @@ def of_progress(book: Logbook, at: Progress, findings: Findings, on: date) -> Vi
         unchecked=_unchecked(book, at),
         late_entries=tuple((f"{a.step}, seen {a.observed_at}", a.uid) for a in answers if a.observed_at),
         nameless=tuple(s.entry.uid for s in entries if not (s.entry.who.strip() and s.entry.dev)),
+        disputed=tuple(_disputed(entries, two_pasts.disputed(book.db))),
     )
+
+
+def _disputed(entries: Sequence[Stored], found: Sequence[Disputed]) -> Iterator[tuple[str, bool, str]]:
+    for each in found:
+        theirs = (s.entry.uid for s in entries if s.entry.dev == each.dev and s.entry.seq >= each.seq)
+        if first := next(theirs, ""):
+            yield each.says, each.proved, first
 
 
 def _failed(at: Progress, saved: Saved, findings: Findings) -> FindingRow | None:

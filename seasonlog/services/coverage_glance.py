@@ -15,7 +15,7 @@ from seasonlog.domain.audit_rules import Raised, VisitFacts, WeakStep
 from seasonlog.domain.checklist import applicable
 from seasonlog.domain.visit import VisitState
 from seasonlog.domain.visit_flags import PLAIN, Flag
-from seasonlog.journal import audit_queries
+from seasonlog.journal import audit_queries, two_pasts
 from seasonlog.journal.audit_queries import FindingRow, Proof
 from seasonlog.services import checklists, registry
 from seasonlog.services.coverage_facts import FAILED, Findings, raised, whole
@@ -65,6 +65,7 @@ class Glances:
         for visit, step, verdict in audit_queries.weak_steps(book.db):
             self._weak.setdefault(visit, []).append((step, verdict))
         self._findings = Findings.of(audit_queries.finding_rows(book.db))
+        self._disputed = two_pasts.visits_of(book.db, two_pasts.disputed(book.db))
         self._plain = set[tuple[str, int, str, str]]()
         """What visits in which nothing was ever amiss look like."""
         self._always = lru_cache(maxsize=256)(self._always_required)
@@ -74,6 +75,8 @@ class Glances:
     def broken(self, proof: Proof) -> tuple[str, ...]:
         """Names of the rules that a visit signed off as complete breaks."""
         looks = (proof.checklist, proof.flags, proof.sha256, proof.bare)
+        if proof.visit in self._disputed:
+            return audit_rules.broken(whole(self._book, proof.visit, self._findings, self._on))
         if looks in self._plain:
             return ()
         if self._is_plain(*looks):

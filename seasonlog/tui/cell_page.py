@@ -25,7 +25,8 @@ _ORDER = (Outcome.BROKEN, Outcome.CANNOT_TELL, Outcome.KEPT)
 def cell(found: OpenedCell) -> list[Row]:
     """What is wrong first, then the visits, those that break a rule before the others, then the windows."""
     each, look = found.cell, CELLS[found.cell.state]
-    words = amiss(each.broken) or ("every rule is kept, or nothing on record speaks against it" if each.made else "")
+    kept = f"every {'other ' if each.late else ''}rule is kept, or nothing on record speaks against it"
+    words = amiss(each.broken) or (kept if each.made else "")
     shown = [Row("", say(f"{look.word}: {each.words}"), say(words), look=look)]
     for visit in sorted(found.visits, key=_worst):
         shown += _visit(visit)

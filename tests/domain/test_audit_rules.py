@@ -34,6 +34,7 @@ BREAKS = {
     "corrections_told": replace(GOOD, corrections=(replace(SLIP, because=" "),)),
     "lockout_certified": CERTIFICATE,
     "people_named": replace(GOOD, nameless=("E-6",)),
+    "undisputed": replace(GOOD, disputed=(("device 9c01 wrote two entries with number 41", True, "E-8"),)),
     "entered_at_the_time": replace(GOOD, late_entries=(("line_amps, seen 08:00", "E-7"),)),
     "reviewed_by_another": replace(GOOD, reviewed_by=("Mirel Oduvane",)),
 }
