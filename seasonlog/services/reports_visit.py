@@ -270,7 +270,10 @@ def _limits(at: Progress, words: SiteWords) -> Iterator[Block]:
 
 
 def _instruments(told: Told) -> Iterator[Table]:
-    rows = [_instrument(told, kind, ident) for kind, ident in sorted(told.at.visit.instruments.items())]
+    at = told.at
+    read = {(i.step.instrument, at.answers[i.key].instrument) for i in at.instances if i.key in at.answers}
+    used = {*at.visit.instruments.items(), *((kind, ident) for kind, ident in read if kind and ident)}
+    rows = [_instrument(told, kind, ident) for kind, ident in sorted(used)]
     if rows:
         columns = (Column("Instrument", 1.2), Column("What it is", 1.6), Column("For", 1.2), Column("Accuracy", 1.4),
                    Column("Certificate", 1.9), Column("Calibrated until", 1.2), Column("On the day", 2.1))  # fmt: skip
@@ -286,9 +289,8 @@ def _certificate(known: Instrument) -> str:
 
 
 def _instrument(told: Told, kind: str, ident: str) -> tuple[Cell, ...]:
-    overdue = ident in told.at.visit.uncalibrated
-    state = Badge("✗", "OUT OF CALIBRATION", Tone.BAD) if overdue else Badge("✓", "IN CALIBRATION", Tone.PASS)
     known = told.instruments.get(ident) or told.at.register.instruments.get(ident)
+    state = _calibration(told.at, ident, known)
     if known is None:
         return (ident, "no longer in the register", kind, "", "", "", state)
     share = f"{known.percent} %" if known.percent else ""
@@ -297,6 +299,17 @@ def _instrument(told: Told, kind: str, ident: str) -> tuple[Cell, ...]:
     accuracy = " + ".join(part for part in (share, counts) if part) or "not on record"
     due = known.calibration_due.isoformat() if known.calibration_due else "not on record"
     return (ident, known.name, kind, accuracy, _certificate(known), due, state)
+
+
+def _calibration(at: Progress, ident: str, known: Instrument | None) -> Badge:
+    """What the instrument was worth; a recall that no review settled goes before what its sticker said."""
+    if any(saved.recalled_instrument == ident for saved in at.answers.values()):
+        return Badge("✗", "RECALLED", Tone.BAD)
+    if known is not None and known.calibration_due is None:
+        return Badge("?", "NOT ON RECORD", Tone.UNSURE)
+    if ident in at.visit.uncalibrated:
+        return Badge("✗", "OUT OF CALIBRATION", Tone.BAD)
+    return Badge("✓", "IN CALIBRATION", Tone.PASS)
 
 
 def _signatures(at: Progress, words: SiteWords) -> Iterator[Block]:

@@ -10,19 +10,21 @@ import pytest
 from seasonlog.domain.audit_rules import RULES
 from seasonlog.domain.coverage_cells import Cell
 from seasonlog.domain.records import Kind, Record
+from seasonlog.domain.register import Register
 from seasonlog.domain.season import season_bounds
 from seasonlog.errors import InputRefusedError
 from seasonlog.export.report_html import to_html
 from seasonlog.export.report_model import DEMONSTRATION, Badge, Block, Document, Figure, Notice, Table
 from seasonlog.export.report_pdf import to_pdf
 from seasonlog.journal import queries
-from seasonlog.services import board, closing, coverage, register, registry, reports, rounds
+from seasonlog.services import board, closing, coverage, recall, register, registry, reports, rounds
 from seasonlog.services.logbook import Logbook, Surroundings, make_log
 from seasonlog.services.places import Places
 from seasonlog.services.reports import Made
 from tests.builders import INSTRUMENTS, TODAY, FixedBytes, FixedClock, a_book, a_visit, answered, around
 from tests.export.report_reading import parsed, pdf_pages, squeezed, tags, words
 from tests.services.report_samples import BOSS, NASTY, ON, Rich, rich_book
+from tests.services.test_recalled_limit import AMPS, VOLTS, read
 
 KINDS = ("tower", "site", "firm", "findings", "visit")
 
@@ -324,6 +326,28 @@ def test_an_overdue_instrument_is_told(tmp_path: Path) -> None:
         assert page.count("OUT OF CALIBRATION") == len(INSTRUMENTS)
         assert "not on record as qualified" in page
         assert "Not signed off" in page
+
+
+def test_every_meter_read_with_is_told_and_a_recalled_one_is_not_called_in_calibration(tmp_path: Path) -> None:
+    """One clamp is changed half way; later the first is recalled, and of the second no calibration is on record."""
+    with a_book(tmp_path) as book:
+        bare = replace(registry.shared(book.db).instruments["CL-01"], id="CL-09", calibration_due=None)
+        register.write(book, register.preview(Register.of(()), [bare]))
+        at = rounds.start(book, rounds.Start("HOS-1", "mid-winter", INSTRUMENTS), TODAY)
+        at = read(book, at, supply_volts=VOLTS, line_amps=AMPS)
+        at = rounds.choose_instrument(book, at, "clamp", "CL-09")
+        states = [calibration_of(book, at.visit.id)]
+        recall.recall(book, "CL-01", date(2026, 9, 1), "jaw cracked")
+        states.append(calibration_of(book, at.visit.id))
+    assert [state["CL-01"] for state in states] == ["IN CALIBRATION", "RECALLED"]
+    assert [state["CL-09"] for state in states] == ["NOT ON RECORD"] * 2
+    assert [state["VM-01"] for state in states] == ["IN CALIBRATION"] * 2
+
+
+def calibration_of(book: Logbook, visit: str) -> dict[str, str]:
+    told = tables(reports.visit_report(book, visit, Made("", TODAY)))
+    (table,) = (t for t in told if t.caption.startswith("Instruments used"))
+    return {str(row[0]): row[-1].word for row in table.rows if isinstance(row[-1], Badge)}
 
 
 def test_a_demonstration_says_so(tmp_path: Path) -> None:
