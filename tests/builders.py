@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
@@ -82,6 +82,11 @@ def a_book(
     if sites:
         equipment.write(book, equipment.preview(Register.of(()), list(sample_register().records())))
     return book
+
+
+def as_supervisor(book: Logbook) -> Logbook:
+    """The same log in the hands of the supervisor of the sample sites."""
+    return replace(book, who="Halden Pruskett")
 
 
 def a_visit(book: Logbook, tower: str = "HOS-1", checklist: str = "fall-enable", on: date = TODAY) -> Progress:

@@ -17,6 +17,7 @@ from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import audit_queries, queries
 from seasonlog.journal.audit_queries import Check, Recall, Relied, Review
 from seasonlog.services import registry
+from seasonlog.services.findings import is_supervisor
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reasons import reason_in, refuse
 
@@ -91,14 +92,18 @@ def recall(book: Logbook, instrument: str, since: date, because: str) -> Relianc
 
 
 def review(book: Logbook, recall_id: str, outcome: str, because: str, visits: Sequence[str] = ()) -> Reliance:
-    """Review a recall, of all visits or of some.
+    """Review a recall, of all visits or of some. That doubted readings stand is a supervisor's to say.
 
     Raises:
-        InputRefusedError: no such recall or outcome, no reason, or a visit that does not rest on the instrument.
+        InputRefusedError: no such recall or outcome, no reason, a visit that does not rest on the instrument, or the
+            readings are to stand and the person is no supervisor.
     """
     found = recall_named(book, recall_id)
     if outcome not in OUTCOMES:
         raise refuse(f"recall {found.id}", f'"{outcome}" is not one of {", ".join(OUTCOMES)}')
+    if outcome == STANDS and not is_supervisor(book):
+        words = f"{book.who} is not on record as a supervisor; only a supervisor lets readings stand"
+        raise refuse(f"recall {found.id}", words)
     at = reliance(book, found.instrument, date.fromisoformat(found.since))
     stray = [visit for visit in visits if visit not in at.visits]
     if stray:

@@ -21,7 +21,7 @@ from seasonlog.services.coverage_glance import Glances
 from seasonlog.services.logbook import Logbook, Surroundings
 from seasonlog.services.places import Places
 from tests.audit_story import LATE, MISSED, TOWER
-from tests.builders import QUALIFIED, TODAY, FixedBytes, FixedClock, a_book, a_visit, answered, around
+from tests.builders import QUALIFIED, TODAY, FixedBytes, FixedClock, a_book, a_visit, answered, around, as_supervisor
 
 NINE = Wanted(tower=TOWER, seasons=9)
 STEP = "insulation_mohm"
@@ -255,7 +255,7 @@ def test_a_recall_follows_through_coverage_proof_and_back(tmp_path: Path) -> Non
         cell = opened(book, CellKey(TOWER, "fall-enable", 2026), TODAY)
         stands = next(r for r in cell.visits[0].results if r.rule == "instruments_stand")
         assert (stands.outcome, bool(stands.evidence)) == (Outcome.BROKEN, True)
-        recall.review(book, found.recalls[0].id, recall.STANDS, "checked against IN-02: the same")
+        recall.review(as_supervisor(book), found.recalls[0].id, recall.STANDS, "checked against IN-02: the same")
         assert proven(book)
         assert both(book)[visit] == ()
         assert fall(grid(book, TODAY)).state is CellState.LATE  # the window closed on the 3rd

@@ -26,7 +26,7 @@ from seasonlog.services.instrument_doubts import doubts
 from seasonlog.services.logbook import Logbook
 from seasonlog.voice import spoken
 from seasonlog.voice.session import Session
-from tests.builders import INSTRUMENTS, TODAY, a_book, a_visit, sample_register
+from tests.builders import INSTRUMENTS, TODAY, a_book, a_visit, as_supervisor, sample_register
 
 SINCE = date(2026, 9, 1)
 RECALLED = "recalled for readings since 2026-09-01: proves nothing"
@@ -65,7 +65,7 @@ def test_what_is_in_doubt_follows_recalls_days_and_reviews(book: Logbook) -> Non
     ident = recalled(book)
     assert doubts(book.db, known, TODAY) == {"AN-01": RECALLED}
     assert doubts(book.db, known, SINCE - timedelta(days=1)) == {}
-    recall.review(book, ident, recall.STANDS, "good by another gauge", [at.visit.id])
+    recall.review(as_supervisor(book), ident, recall.STANDS, "good by another gauge", [at.visit.id])
     assert (doubts(book.db, known, TODAY), doubts(book.db, known, TODAY, at.visit.id)) == ({"AN-01": RECALLED}, {})
 
 
@@ -79,7 +79,7 @@ def test_a_reading_with_it_says_so_at_once_and_is_kept_with_the_verdict_of_its_l
     assert "AN-01" in saved.says
     assert queries.answers(book.db, at.visit.id)[STEP] == saved
     assert book.journal.find(saved.uid).entry.body["verdict"] == "pass"  # type: ignore[union-attr]
-    recall.review(book, ident, recall.STANDS, "good by another gauge")
+    recall.review(as_supervisor(book), ident, recall.STANDS, "good by another gauge")
     assert rounds.progress(book, at.visit.id).answers[STEP].verdict is Verdict.PASS
 
 

@@ -1,5 +1,6 @@
 """Instruments recalled, reviewed and checked: what rests on one, and what becomes of it."""
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from seasonlog.journal.compare import first_difference
 from seasonlog.journal.views import LogViews
 from seasonlog.services import closing, recall, rounds
 from seasonlog.services.logbook import Logbook
-from tests.builders import TODAY, a_book, a_visit, answered
+from tests.builders import TODAY, a_book, a_visit, answered, as_supervisor
 
 SINCE = date(2026, 9, 1)
 
@@ -45,11 +46,11 @@ def test_a_review_of_one_visit_leaves_the_others_in_doubt(tmp_path: Path) -> Non
         ident = recall.recall(book, "CL-01", SINCE, "dropped on the roof").recalls[0].id
         assert verdicts(book, first, "CL-01") == verdicts(book, second, "CL-01") == {"cannot_tell"}
         assert verdicts(book, first, "VM-01") == {"pass"}
-        recall.review(book, ident, recall.STANDS, "the volts bear it out", [first])
+        recall.review(as_supervisor(book), ident, recall.STANDS, "the volts bear it out", [first])
         assert "pass" in verdicts(book, first, "CL-01")
         assert verdicts(book, second, "CL-01") == {"cannot_tell"}
         assert recall.told(book)
-        recall.review(book, ident, recall.REPEAT, "cannot be told any more", [second])
+        recall.review(as_supervisor(book), ident, recall.REPEAT, "cannot be told any more", [second])
         assert verdicts(book, second, "CL-01") == {"cannot_tell"}
         assert recall.told(book) == ()
         assert first_difference(book.journal, LogViews()) == ""
@@ -92,7 +93,7 @@ REFUSED = {
     "no such instrument": lambda book: recall.recall(book, "CL-99", SINCE, "x"),
     "no reason": lambda book: recall.recall(book, "CL-01", SINCE, " "),
     "still to come": lambda book: recall.recall(book, "CL-01", date(2027, 1, 1), "x"),
-    "no such recall": lambda book: recall.review(book, "R-0", recall.STANDS, "x"),
+    "no such recall": lambda book: recall.review(as_supervisor(book), "R-0", recall.STANDS, "x"),
     "no words": lambda book: recall.check(book, "CL-01", "", ok=True),
 }
 
@@ -113,4 +114,20 @@ def test_a_review_names_visits_that_rest_on_it(tmp_path: Path) -> None:
         other = rounds.start(book, rounds.Start("HOS-2", "fall-enable", {}), TODAY).visit.id
         for wrong in ("maybe", recall.STANDS):
             with pytest.raises(InputRefusedError):
-                recall.review(book, ident, wrong, "x", [other])
+                recall.review(as_supervisor(book), ident, wrong, "x", [other])
+
+
+def test_only_a_supervisor_lets_doubted_readings_stand(tmp_path: Path) -> None:
+    """21 CFR 11.10(g): authority checks. Whoever read with the meter, or a stranger, cannot make it good again."""
+    with a_book(tmp_path) as book:
+        visit = signed(book, "HOS-1")
+        ident = recall.recall(book, "CL-01", SINCE, "dropped").recalls[0].id
+        before = book.journal.count()
+        for who in (book.who, "Nobody Onrecord"):
+            with pytest.raises(InputRefusedError, match="only a supervisor lets readings stand"):
+                recall.review(replace(book, who=who), ident, recall.STANDS, "looks fine")
+        assert book.journal.count() == before
+        recall.review(book, ident, recall.REPEAT, "not known how far off")
+        assert "pass" not in verdicts(book, visit, "CL-01")
+        recall.review(as_supervisor(book), ident, recall.STANDS, "compared at the laboratory")
+        assert "pass" in verdicts(book, visit, "CL-01")

@@ -32,7 +32,7 @@ from seasonlog.services import register as equipment
 from seasonlog.services.corrections import amend
 from seasonlog.services.limits import bare_context
 from seasonlog.services.logbook import Logbook
-from tests.builders import INSTRUMENTS, TODAY, a_book, a_visit, sample_register
+from tests.builders import INSTRUMENTS, TODAY, a_book, a_visit, as_supervisor, sample_register
 from tests.journal.test_late_entries import afresh, an_empty_log, arrive, tables
 
 SINCE = date(2026, 9, 1)
@@ -85,11 +85,11 @@ def test_amps_judged_at_recalled_volts_are_cannot_tell_until_a_review_lets_them_
     assert doubted.says.startswith(f"cannot tell: {WORDS} on 2026-09-15 for readings since 2026-09-01")
     assert doubted.says.endswith(before.says)
     assert [r.verdict for r in queries.readings(book.db, "HOS-1", "line_amps")] == ["cannot_tell"]
-    recall.review(book, ident, recall.REPEAT, "not known how far off", [at.visit.id])
+    recall.review(as_supervisor(book), ident, recall.REPEAT, "not known how far off", [at.visit.id])
     assert amps_of(book, at) == doubted
-    recall.review(book, ident, recall.STANDS, "the panel meter bears the volts out")
+    recall.review(as_supervisor(book), ident, recall.STANDS, "the panel meter bears the volts out")
     assert amps_of(book, at) == doubted  # the review of the visit goes before one of all
-    recall.review(book, ident, recall.STANDS, "the panel meter bears the volts out", [at.visit.id])
+    recall.review(as_supervisor(book), ident, recall.STANDS, "the panel meter bears the volts out", [at.visit.id])
     assert amps_of(book, at) == before
 
 
@@ -145,7 +145,7 @@ def test_a_cut_out_is_held_against_the_thermometer_that_read_the_cut_in(book: Lo
     ident = recalled(book, "TH-01")
     out = queries.answers(book.db, at.visit.id)["cut_out_degf"]
     assert out.says.startswith("cannot tell: judged at 39.8 degf, read with TH-01, recalled")
-    recall.review(book, ident, recall.STANDS, "good in ice")
+    recall.review(as_supervisor(book), ident, recall.STANDS, "good in ice")
     assert queries.answers(book.db, at.visit.id)["cut_out_degf"].verdict is Verdict.PASS
     recalled(book, "TH-02")
     assert queries.answers(book.db, at.visit.id)["cut_in_degf"].verdict is Verdict.PASS
@@ -172,7 +172,7 @@ def test_a_finding_closed_by_such_a_retest_stands_open_again_with_the_reason(boo
     words = "closed by a retest judged at 479.7 / 479.7 / 479.7 V, read with VM-01, recalled since 2026-09-01"
     assert (again.state, again.doubt) == ("open", words)
     assert [line.entry.kind for line in record_history.history(book, found.id).lines][-1] == "instrument_recalled"
-    recall.review(book, ident, recall.STANDS, "the panel meter bears the volts out", [visit])
+    recall.review(as_supervisor(book), ident, recall.STANDS, "the panel meter bears the volts out", [visit])
     assert findings.named(book, found.id) == shut
 
 
@@ -208,9 +208,9 @@ def test_insulation_held_against_an_earlier_reading_rests_on_the_tester_of_that_
     assert said.startswith("cannot tell: judged at 24 Mohm, read with IN-01, recalled")
     assert verdicts() == [Verdict.CANNOT_TELL, Verdict.CANNOT_TELL, Verdict.PASS]
     assert recall.reliance(book, "IN-01", SINCE).visits == (first.visit.id, near.visit.id)
-    recall.review(book, ident, recall.STANDS, "read the same on a resistor", [first.visit.id])
+    recall.review(as_supervisor(book), ident, recall.STANDS, "read the same on a resistor", [first.visit.id])
     assert verdicts() == [Verdict.PASS, Verdict.NEAR_PASS, Verdict.PASS]
-    recall.review(book, ident, recall.REPEAT, "15 is too close", [near.visit.id])
+    recall.review(as_supervisor(book), ident, recall.REPEAT, "15 is too close", [near.visit.id])
     assert verdicts() == [Verdict.PASS, Verdict.CANNOT_TELL, Verdict.PASS]
 
 
@@ -236,9 +236,9 @@ def test_amps_doubted_by_both_their_meters_wait_for_both_reviews(tmp_path: Path,
             deeds[at](book)
         (visit,) = recall.reliance(book, "VM-01", SINCE).visits
         by = {r.instrument: r.id for r in recall.unreviewed(book)}
-        recall.review(book, by["CL-01"], recall.STANDS, "good at the laboratory")
+        recall.review(as_supervisor(book), by["CL-01"], recall.STANDS, "good at the laboratory")
         assert WORDS in queries.answers(book.db, visit)["line_amps"].says
-        recall.review(book, by["VM-01"], recall.STANDS, "good at the laboratory")
+        recall.review(as_supervisor(book), by["VM-01"], recall.STANDS, "good at the laboratory")
         assert queries.answers(book.db, visit)["line_amps"].verdict is Verdict.PASS
         assert first_difference(book.journal, LogViews()) == ""
 
@@ -252,7 +252,7 @@ def test_entries_that_arrive_in_any_order_make_the_same_tables(tmp_path: Path, s
         visit = judged_amps(book).visit.id
         ident = recalled(book)
         recalled(book, "CL-01")
-        recall.review(book, ident, recall.STANDS, "good after all", [visit])
+        recall.review(as_supervisor(book), ident, recall.STANDS, "good after all", [visit])
         recalled(book)
         entries = list(book.journal.entries(order="causal"))
     late = random.Random(seed).sample(range(start, len(entries)), 10)

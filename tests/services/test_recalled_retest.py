@@ -28,7 +28,7 @@ from seasonlog.services import board, exposure, findings, recall, record_history
 from seasonlog.services.corrections import amend
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_file import written
-from tests.builders import INSTRUMENTS, TODAY, a_book, a_visit
+from tests.builders import INSTRUMENTS, TODAY, a_book, a_visit, as_supervisor
 from tests.journal.test_late_entries import afresh, an_empty_log, arrive, tables
 
 SINCE = date(2026, 9, 1)
@@ -76,9 +76,9 @@ def test_it_stands_open_again_with_the_reason_and_closes_when_the_reading_is_uph
         assert (again.state, again.closed_words, again.closed_wall_ms) == ("open", "", 0)
         assert again.doubt == "closed by a retest with instrument AN-01, recalled since 2026-09-01"
         assert [f.id for f in findings.open_findings(book)] == [found.id]
-        recall.review(book, ident, recall.REPEAT, "cannot be told", [visit])
+        recall.review(as_supervisor(book), ident, recall.REPEAT, "cannot be told", [visit])
         assert findings.named(book, found.id).state == "open"
-        recall.review(book, ident, recall.STANDS, "found good by another gauge", [visit])
+        recall.review(as_supervisor(book), ident, recall.STANDS, "found good by another gauge", [visit])
         assert findings.named(book, found.id) == shut
         assert first_difference(book.journal, LogViews()) == ""
 
@@ -136,7 +136,7 @@ def test_what_failed_again_is_not_closed_by_a_review_of_the_older_reading(tmp_pa
         retested(book)
         ident = recalled(book)
         retested(book, value="20")
-        recall.review(book, ident, recall.STANDS, "good after all")
+        recall.review(as_supervisor(book), ident, recall.STANDS, "good after all")
         again = findings.named(book, found.id)
         assert (again.state, again.seen, again.doubt) == ("open", 2, "")
 
@@ -148,7 +148,7 @@ def test_a_pass_taken_back_leaves_nothing_to_uphold(tmp_path: Path) -> None:
         ident = recalled(book)
         rounds.take_back(book, at, STEP)
         assert (findings.named(book, found.id).state, findings.named(book, found.id).doubt) == ("open", "")
-        recall.review(book, ident, recall.STANDS, "good after all")
+        recall.review(as_supervisor(book), ident, recall.STANDS, "good after all")
         assert findings.named(book, found.id).state == "open"
 
 
@@ -170,7 +170,7 @@ def test_entries_that_arrive_in_any_order_make_the_same_tables(tmp_path: Path, s
         ident = recalled(book)
         retested(book, value="20")
         retested(book)
-        recall.review(book, ident, recall.STANDS, "good after all")
+        recall.review(as_supervisor(book), ident, recall.STANDS, "good after all")
         recalled(book)
         entries = list(book.journal.entries(order="causal"))
     rng = random.Random(seed)
@@ -210,7 +210,7 @@ def test_of_two_doubted_retests_either_upheld_closes_it(tmp_path: Path, upheld: 
         retested(book)
         retested(book, "AN-02", "3")
         assert findings.named(book, found.id).state == "open"
-        recall.review(book, doubts[upheld], recall.STANDS, "good after all")
+        recall.review(as_supervisor(book), doubts[upheld], recall.STANDS, "good after all")
         assert findings.named(book, found.id).retest["instrument"] == upheld
         assert findings.named(book, found.id).state == "closed"
         assert first_difference(book.journal, LogViews()) == ""
@@ -305,7 +305,9 @@ def test_a_plain_look_at_the_readings_tells_what_may_be_closed(deeds: list[tuple
             elif what == "recall" and which not in doubts:
                 doubts[which] = recalled(book, which)
             elif what == "review" and which in doubts:
-                recall.review(book, doubts[which], recall.STANDS if good else recall.REPEAT, "looked into")
+                recall.review(
+                    as_supervisor(book), doubts[which], recall.STANDS if good else recall.REPEAT, "looked into"
+                )
                 if good:
                     del doubts[which]
         failed_last = max((at for at, (_, _, good) in enumerate(read) if not good), default=-1)

@@ -8,7 +8,7 @@ import pytest
 from seasonlog.cli import run
 from seasonlog.journal import queries
 from seasonlog.services import findings, recall, record_history, rounds
-from tests.builders import INSTRUMENTS, TODAY, a_book
+from tests.builders import INSTRUMENTS, TODAY, a_book, as_supervisor
 from tests.services.test_recalled_limit import AMPS, VOLTS, read
 
 
@@ -22,7 +22,7 @@ def test_a_recalled_reading_is_told_in_the_history_of_its_visit_and_of_its_entry
         saved = queries.answers(book.db, visit)["line_amps"]
         assert all(line.now == "" for line in record_history.history(book, visit).lines)
         ident = recall.recall(book, "CL-01", date(2026, 9, 1), "jaw cracked").recalls[-1].id
-        recall.review(book, ident, recall.REPEAT, "not known how far off", [visit])
+        recall.review(as_supervisor(book), ident, recall.REPEAT, "not known how far off", [visit])
         for record in (visit, saved.uid):
             told = record_history.history(book, record).lines
             (line,) = (line for line in told if line.entry.uid == saved.uid)

@@ -19,7 +19,7 @@ from seasonlog.services import coverage, recall, reports, reports_csv, rounds
 from seasonlog.services.customer_copy import customer_copy
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports import Made
-from tests.builders import INSTRUMENTS, TODAY, a_book
+from tests.builders import INSTRUMENTS, TODAY, a_book, as_supervisor
 from tests.export.report_reading import parsed, pdf_pages, words
 from tests.services.report_samples import BOSS, ON, Rich, rich_book
 from tests.services.test_recalled_limit import AMPS, VOLTS, read
@@ -179,6 +179,6 @@ def test_a_recalled_reading_does_not_pass_in_a_spreadsheet(tmp_path: Path) -> No
         assert told == {"supply_volts": ("pass", "pass", ""), "line_amps": ("pass", "cannot_tell", ident)}
         (row,) = rows_of(book, "recalls")
         assert (row["recall"], row["instrument"], row["because"], row["review"]) == (ident, "CL-01", "jaw cracked", "")
-        recall.review(book, ident, recall.STANDS, "the panel meter bears it out")
+        recall.review(as_supervisor(book), ident, recall.STANDS, "the panel meter bears it out")
         assert {r["verdict_now"] for r in rows_of(book, "answers")} == {"pass"}
         assert [(r["review_of_visit"], r["review"]) for r in rows_of(book, "recalls")] == [("all", "stands")]

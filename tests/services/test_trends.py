@@ -18,7 +18,7 @@ from seasonlog.services.logbook import Logbook, Surroundings
 from seasonlog.services.places import Places
 from tests.audit_story import HEATER, MOHM, NEW_HEATER, TOWER, again, corrected, fit
 from tests.audit_story import told as visit_told
-from tests.builders import FixedBytes, FixedClock, a_book, a_visit, answered, around
+from tests.builders import FixedBytes, FixedClock, a_book, a_visit, answered, around, as_supervisor
 
 MOHM_READ = "insulation_mohm"
 
@@ -231,5 +231,5 @@ def test_readings_of_a_recalled_instrument_are_shown_and_not_counted(tmp_path: P
         assert [(p.value, p.doubted_since) for p in doubted.points] == [(90.0, "2026-09-01"), (80.0, "2026-09-01")]
         assert (len(before.runs), doubted.runs, doubted.concerns) == (1, (), ())
         assert f"not counted: {read_with} is recalled since 2026-09-01" in "\n".join(trends.lines(doubted, whole=True))
-        recall.review(book, recall.unreviewed(book)[0].id, recall.STANDS, "compared with another meter")
+        recall.review(as_supervisor(book), recall.unreviewed(book)[0].id, recall.STANDS, "compared with another meter")
         assert trends.trend(book, TOWER, MOHM_READ).runs == before.runs
