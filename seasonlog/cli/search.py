@@ -1,11 +1,16 @@
 """`seasonlog search`: words looked for in everything that was written down."""
 
+from typing import TYPE_CHECKING
+
 import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, log_option
 from seasonlog.domain.text import as_stored
 from seasonlog.errors import UsageError
+
+if TYPE_CHECKING:
+    from seasonlog.journal.search_queries import Hit
 
 MOST_SHOWN = 120
 """Characters of a text shown in a line."""
@@ -31,13 +36,24 @@ def search(obj: Frame, words: tuple[str, ...], tower: str, as_json: bool, log: s
     with frame.reading(obj, log) as book:
         registry.refuse_unknown(book.db, tower=tower)
         found = search_log(book.db, wanted, tower=tower)
+        units = {each: registry.units_of(book.db, each) for each in {hit.tower for hit in found}}
     if as_json:
         frame.out_json([asdict(hit) for hit in found])
         return 0
     for hit in found:
         about = "  ".join(each for each in (hit.tower, hit.ident, hit.visit, hit.step) if each)
-        text = hit.text if len(hit.text) <= MOST_SHOWN else f"{hit.text[:MOST_SHOWN]} ..."
-        frame.out(f"{moment(hit.wall_ms):%Y-%m-%d}  {hit.what}  {about}  {hit.who}: {text}")
+        frame.out(f"{moment(hit.wall_ms):%Y-%m-%d}  {hit.what}  {about}  {hit.who}: {_told(hit, units[hit.tower])}")
     if not found:
         frame.say("Nothing contains that.")
     return 0
+
+
+def _told(hit: "Hit", units: str) -> str:
+    """As it stands, since that is what was looked for; a verdict also as people of the site read it."""
+    from seasonlog.domain.units_shown import IN_PLAIN_LETTERS, as_recorded, in_units
+
+    text = hit.text if len(hit.text) <= MOST_SHOWN else f"{hit.text[:MOST_SHOWN]} ..."
+    if hit.what not in ("answer", "finding"):
+        return text
+    read = in_units(text, units, IN_PLAIN_LETTERS)
+    return text if read == as_recorded(text, IN_PLAIN_LETTERS) else f"{text} (read there as {read})"

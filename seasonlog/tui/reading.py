@@ -43,9 +43,9 @@ class Reading:
     def of(cls, book: Logbook, desk: Desk) -> Self:
         """The reading of the step at hand."""
         instance = desk.instance
-        unit, in_unit = shown_as(instance.step.unit, desk.at.units)
-        limit = rounds.limit_now(book, desk.at, instance.key)
-        return cls(book, desk, limit, unit, in_unit, is_metric(instance.step.unit, desk.at.units))
+        unit, convert = shown_as(instance.step.unit, desk.at.units)
+        limit, metric = rounds.limit_now(book, desk.at, instance.key), is_metric(instance.step.unit, desk.at.units)
+        return cls(book, desk, limit, unit, (lambda value: round(convert(value), 2)) if metric else convert, metric)
 
     @property
     def _instance(self) -> StepInstance:

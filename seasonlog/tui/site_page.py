@@ -9,7 +9,7 @@ from seasonlog.domain.register import Site
 from seasonlog.tui import rows
 from seasonlog.tui.widgets.row import Row, heading
 from seasonlog.tui.wording import Look, plain, say, say_lines
-from seasonlog.tui.words import degc, number
+from seasonlog.tui.words import number, shown_as
 
 if TYPE_CHECKING:
     from datetime import date
@@ -61,8 +61,8 @@ def _source(site: Site, climate: "SiteClimate") -> str:
 def _temperature(site: Site, degf: object) -> str:
     if degf is None:
         return "unknown"
-    value = float(str(degf))
-    return f"{number(degc(value))} °C" if site.units == "si" else f"{number(value)} °F"
+    unit, convert = shown_as("degf", site.units)
+    return f"{number(convert(float(str(degf))))} {unit}"
 
 
 def changes(handover: "Handover", today: "date", when: rows.When) -> list[Row]:

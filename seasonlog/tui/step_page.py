@@ -60,7 +60,8 @@ def title(instance: StepInstance) -> Content:
 def words(desk: Desk) -> Content:
     """What to do, and why."""
     step = desk.instance.step
-    parts = [say(step.do), Content.assemble(("Why: ", "bold $soft"), say(step.why, "$soft"))]
+    do, why = (in_units(text, desk.at.units) for text in (step.do, step.why))
+    parts = [say(do), Content.assemble(("Why: ", "bold $soft"), say(why, "$soft"))]
     if step.live and not desk.at.visit.qualified:
         parts.append(
             Content.styled(
@@ -96,8 +97,8 @@ def saved_words(desk: Desk, saved: Saved, found: Finding | None) -> Content:
     )
     told = VERDICT_MEANS if kind in MEASURED else LOOK_MEANS
     means = [] if kind in UNJUDGED else [say(told[saved.verdict], "$soft")]
-    lines = [look.badge(" · saved"), *causes, given, *late, *means]
-    return Content("\n").join([*lines, *_finding(desk, found)])
+    lines = [look.badge(" · saved"), *_tonight(found), *causes, given, *late, *means]
+    return Content("\n").join([*lines, *_finding(found)])
 
 
 def _causes(found: Finding) -> Iterator[Content]:
@@ -107,13 +108,18 @@ def _causes(found: Finding) -> Iterator[Content]:
     yield from next_tests(found.causes)
 
 
-def _finding(desk: Desk, found: Finding | None) -> Iterator[Content]:
+def _tonight(found: Finding | None) -> Iterator[Content]:
+    """What must be done before anybody leaves: it stands first."""
+    if found is not None:
+        yield SEVERITIES[found.severity].badge()
+    if found is not None and found.unprotected:
+        yield Content.assemble(("Tonight: ", "bold $tone-fail"), say(found.unprotected, "bold"))
+
+
+def _finding(found: Finding | None) -> Iterator[Content]:
     if found is None:
         return
-    look = SEVERITIES[found.severity]
-    yield look.badge() + say(f"   finding {found.id}", "bold") + say(f"   {Severity(found.severity).means}", "$soft")
-    if found.unprotected:
-        yield Content.assemble(("Tonight: ", "bold $tone-fail"), say(found.unprotected, "bold"))
+    yield say(f"Finding {found.id}. ", "bold") + say(Severity(found.severity).means, "$soft")
     if found.parts:
         yield say(f"Parts a repair usually needs: {', '.join(found.parts)}")
 

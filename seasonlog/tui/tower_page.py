@@ -26,7 +26,16 @@ from seasonlog.tui.wording import (
     say,
     say_lines,
 )
-from seasonlog.tui.words import basis_in_units, difference_as, in_units, joined, number, shown_as, unit_words
+from seasonlog.tui.words import (
+    as_recorded,
+    basis_in_units,
+    difference_as,
+    in_units,
+    joined,
+    number,
+    shown_as,
+    unit_words,
+)
 
 if TYPE_CHECKING:
     from seasonlog.journal.queries import Reading
@@ -109,7 +118,7 @@ def _by_target(view: "TowerView") -> Iterator[tuple[str, list[Limit]]]:
 
 def _limit(limit: Limit, units: str) -> Row:
     name = say(_quantity(limit.quantity))
-    basis = [say(basis_in_units(limit.basis, limit.unit, units)), say(f"from: {limit.source}")]
+    basis = [say(basis_in_units(limit.basis, limit.unit, units)), say(as_recorded(f"from: {limit.source}"))]
     if limit.missing:
         unsure = VERDICTS[Verdict.CANNOT_TELL]
         return Row(

@@ -3,7 +3,6 @@
 from datetime import date
 from typing import Any
 
-from seasonlog.calc.units import degc_from_degf
 from seasonlog.domain.units_shown import as_recorded as as_recorded
 from seasonlog.domain.units_shown import basis_in_units as basis_in_units
 from seasonlog.domain.units_shown import difference_as as difference_as
@@ -15,7 +14,6 @@ from seasonlog.domain.units_shown import shown_as as shown_as
 from seasonlog.domain.units_shown import unit_words as unit_words
 from seasonlog.services.days import moment
 
-degc = degc_from_degf
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 

@@ -6,29 +6,29 @@ to the tenth for a reading, to the hundredth for a limit.
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
+from seasonlog.domain.checklist import StepInstance
 from seasonlog.domain.desk import Desk
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.limits import Verdict
 from seasonlog.domain.visit import VisitState
 from seasonlog.errors import InputRefusedError
 from seasonlog.journal import queries
-from seasonlog.services import board, closing, corrections, findings, record_history, rounds
+from seasonlog.services import board, checklists, closing, corrections, findings, record_history, rounds
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.paper import sheet_of
 from seasonlog.services.record_units import as_read
-from seasonlog.tui import record_page, tower_page
+from seasonlog.tui import record_page, step_page, tower_page
 from seasonlog.tui.app import SeasonlogApp
 from seasonlog.tui.reading import Reading
 from seasonlog.tui.rows import finding as finding_row
 from seasonlog.tui.screens.amend import AmendSheet
 from seasonlog.tui.screens.finding import words
-from seasonlog.tui.step_page import saved_words
 from seasonlog.tui.widgets.field import Field
 from seasonlog.tui.widgets.row import Row
 from seasonlog.voice import spoken
@@ -108,7 +108,7 @@ TOLD: dict[str, Callable[[Metric], str]] = {
     "findings of the handover": lambda m: _row(finding_row(board.handover(m.book, "SOU").new_findings[0], TODAY)),
     "record": _record,
     "step typed": lambda m: Reading.of(m.book, m.desk).worth((READ,)).plain,
-    "step saved": lambda m: saved_words(m.desk, m.desk.at.answers[KEY], None).plain,
+    "step saved": lambda m: step_page.saved_words(m.desk, m.desk.at.answers[KEY], None).plain,
     "correction of it": lambda m: corrections.preview(m.book, m.desk.at, KEY, READ, "misread").says,
 }
 
@@ -140,6 +140,22 @@ def test_a_script_gets_the_units_of_the_record(metric: Metric) -> None:
     limits = seasonlog("limits", "SO-1", "--checklist", "yard-check", "--json", "--log", metric.book.places.log).json
     (own,) = [each for each in limits if each["step"] == KEY]
     assert (own["low"], own["high"], own["unit"]) == (34, 50, "degf")
+
+
+def test_what_a_step_tells_is_in_degc(metric: Metric) -> None:
+    """40 and 32 degF are 4.4 and 0 degC."""
+    book = metric.book
+    dial = next(s for s in checklists.named("fall-enable", book.places.checklists).steps if s.id == "dial_mark")
+    at = metric.desk.at
+    shown = step_page.words(Desk(replace(at, instances=(StepInstance("", dial, "SO-1-H", "circuit"),)), "")).plain
+    assert "A dial at 4.4 °C whose mark means cut-out may close no sooner than at 0 °C" in shown
+
+
+def test_what_is_found_stands_as_recorded_and_as_read(metric: Metric) -> None:
+    """Whoever looks for a number of the record must see it."""
+    found = seasonlog("search", "32.9", "--log", metric.book.places.log).out
+    assert "32.9 degf: limit 34 to 50 degf" in found
+    assert f"(read there as {metric.told('degC')})" in found
 
 
 def test_limits_and_readings_of_the_tower(metric: Metric) -> None:
