@@ -26,21 +26,23 @@ _MEANS = {
     "one_heater_dead": "{where} heaters on the contactor draws nothing",
     "ground_fault": "element {where} touches its sheath: current returns through ground",
 }
+_LIVE = "Heater on (energised work: qualified person only)"
+"""Before whatever is measured live: these words stand alone on a board, without the caution of a step."""
 _OTHERWISE = {
     "healthy": "Amps show no ground fault of high resistance: clamp all lines together (nothing when healthy), and "
     "test the insulation.",
-    "line_open": "Heater on: volts across each fuse, pole and lead of that line (0 when whole); locked out: fuse out, "
+    "line_open": f"{_LIVE}: volts across each fuse, pole and lead of that line (0 when whole); locked out: fuse out, "
     "ohm it.",
-    "wrong_voltage": "Measure the volts between the lines with the heater on, and read the plate again.",
-    "ground_fault": "Clamp all lines together: healthy shows nothing. Lock out and test the insulation before it is "
-    "energised again.",
-    "one_heater_dead": "Clamp the leads of each heater on its own.",
+    "wrong_voltage": f"{_LIVE}: volts between the lines; and read the plate again.",
+    "ground_fault": f"{_LIVE}: clamp all lines together: healthy shows nothing. Lock out and test the insulation before "
+    "it is energised again.",
+    "one_heater_dead": f"{_LIVE}: clamp the leads of each heater on its own.",
     "turns_shorted": "Locked out, leads lifted: ohms between the lines; and the insulation to the sheath.",
     "reconnected": "Locked out: look at the links of the terminal box against the wiring diagram.",
 }
 _NO_CURRENT = (
-    "Look first: is the contactor in, do the lamps burn, is the breaker on? Then, contactor in: volts between the "
-    "lines at its line side and at its load side."
+    "Look first: is the contactor in, do the lamps burn, is the breaker on? Then, contactor in (energised work: "
+    "qualified person only): volts between the lines at its line side and at its load side."
 )
 _ELEMENTS = "Locked out, leads lifted: ohms between the lines, then of each element with its links off."
 
@@ -148,7 +150,7 @@ def _by_ohms(fitted: Fitted, other: Fitted, load: Load) -> str:
         return ""
     pairs = ", ".join("-".join(pair) for pair in _pairs(load))
     return (
-        f"Locked out, leads lifted, ohms {pairs}: {_ohm_words(mine)} if it is this, {_ohm_words(theirs)} if "
+        f"Locked out, leads lifted, ohms {pairs}: {_ohm_words(mine)} if {_named(fitted)}, {_ohm_words(theirs)} if "
         f"{_named(other)}."
     )
 
@@ -182,7 +184,7 @@ def _by_volts(fitted: Fitted, other: Fitted, load: Load) -> str:
     if not _differ(mine, theirs):
         return ""
     return (
-        f"Heater on, volts between its terminals A-B, B-C, C-A: {_volt_words(mine)} if it is this, "
+        f"{_LIVE}: volts between its terminals A-B, B-C, C-A: {_volt_words(mine)} if {_named(fitted)}, "
         f"{_volt_words(theirs)} if {_named(other)}."
     )
 
@@ -191,7 +193,7 @@ def _by_supply(fitted: Fitted, other: Fitted) -> str:
     if (fitted.case.cause == "wrong_voltage") == (other.case.cause == "wrong_voltage"):
         return ""
     mine, theirs = (each.at.between()[0] for each in (fitted, other))
-    return f"Heater on, volts between the lines: {mine:.3g} if it is this, {theirs:.3g} if {_named(other)}."
+    return f"{_LIVE}: volts between the lines: {mine:.3g} if {_named(fitted)}, {theirs:.3g} if {_named(other)}."
 
 
 def _volt_words(volts: Sequence[float]) -> str:
@@ -202,7 +204,7 @@ def _by_ground(fitted: Fitted, other: Fitted, load: Load) -> str:
     mine, theirs = (_almost_none(each.at.residual_amps) for each in (fitted, other))
     if abs(mine - theirs) < 0.05 * load.amps:
         return ""
-    return f"Clamp all lines together: {mine:.2g} A if it is this, {theirs:.2g} A if {_named(other)}."
+    return f"{_LIVE}: clamp all lines together: {mine:.2g} A if {_named(fitted)}, {theirs:.2g} A if {_named(other)}."
 
 
 def _by_heater(fitted: Fitted, other: Fitted, load: Load) -> str:

@@ -102,8 +102,8 @@ def test_open_line_and_open_element_of_a_wye_are_both_told_with_what_tells_them_
     found = solve((0, 0.866, 0.866), load("wye"))
     assert pairs(found) == [("line_open", "A"), ("element_open", "A")]
     line, element = (each.next_test for each in found.causes)
-    assert re.search(r"(25\.\d / ){2}25\.\d if it is this, open / 25\.\d / open if element open A", line)
-    assert re.search(r"open / 25\.\d / open if it is this, (25\.\d / ){2}25\.\d if line open A", element)
+    assert re.search(r"(25\.\d / ){2}25\.\d if line open A, open / 25\.\d / open if element open A", line)
+    assert re.search(r"open / 25\.\d / open if element open A, (25\.\d / ){2}25\.\d if line open A", element)
 
 
 def test_ohms_settle_it() -> None:

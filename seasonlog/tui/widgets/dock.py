@@ -24,7 +24,7 @@ from seasonlog.tui.words import line_names
 
 PAIR, SHORT = 2, 24
 """Two short answers stand side by side."""
-MANY = 4
+MANY = 5
 """So many answers stand closer, so that what is asked stays in view."""
 READ = "read"
 ANSWER = "answer:"
