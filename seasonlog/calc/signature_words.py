@@ -34,8 +34,8 @@ _OTHERWISE = {
     "line_open": f"{_LIVE}: volts across each fuse, pole and lead of that line (0 when whole); locked out: fuse out, "
     "ohm it.",
     "wrong_voltage": f"{_LIVE}: volts between the lines; and read the plate again.",
-    "ground_fault": f"{_LIVE}: clamp all lines together: healthy shows nothing. Lock out and test the insulation before "
-    "it is energised again.",
+    "ground_fault": f"{_LIVE}: clamp all lines together: healthy shows nothing. Lock out and test the insulation "
+    "before it is energised again.",
     "one_heater_dead": f"{_LIVE}: clamp the leads of each heater on its own.",
     "turns_shorted": "Locked out, leads lifted: ohms between the lines; and the insulation to the sheath.",
     "reconnected": "Locked out: look at the links of the terminal box against the wiring diagram.",
