@@ -144,12 +144,17 @@ def _allowed(step: "Step") -> str:
         "caution": "yes, once read",
         "yes_no": f"yes or no; {step.expect} is wanted",
         "choice": " | ".join(c.value for c in step.choices),
-        "reading": step.unit,
+        "reading": _unit(step),
         "three_lines": f"{step.unit}, one per line",
-        "timed": step.unit,
+        "timed": _unit(step),
         "text": "words",
     }
     return words[step.kind] + ("" if step.required else " (may be left out)")
+
+
+def _unit(step: "Step") -> str:
+    """What digits alone are taken in."""
+    return 'degF; degC as "4.5 C"' if step.unit == "degf" else step.unit
 
 
 @checklist.command()

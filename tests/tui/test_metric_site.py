@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from seasonlog.domain.checklist import StepInstance
+from seasonlog.domain.conflicts import Answer, Conflict
 from seasonlog.domain.desk import Desk
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.limits import Verdict
@@ -23,7 +24,7 @@ from seasonlog.services import board, checklists, closing, corrections, findings
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.paper import sheet_of
 from seasonlog.services.record_units import as_read
-from seasonlog.tui import record_page, step_page, tower_page
+from seasonlog.tui import conflict_sheets, record_page, step_page, tower_page
 from seasonlog.tui.app import SeasonlogApp
 from seasonlog.tui.reading import Reading
 from seasonlog.tui.rows import finding as finding_row
@@ -206,6 +207,19 @@ def test_a_correction_on_the_command_line_names_its_unit(metric: Metric) -> None
     assert (refused.code, '"4.5 C" or "4.5 F"' in refused.err) == (2, True)
     assert rounds.progress(metric.book, metric.visit).answers[KEY].value == "32.9"
     assert "0.5 degC  fail" in seasonlog(*said[:3], "--history", "--log", said[-1]).out
+
+
+def test_an_answers_file_tells_what_its_digits_are_taken_in(metric: Metric) -> None:
+    ran = seasonlog("checklist", "show", "yard-check", "--answers", "--tower", "SO-1", home=metric.book.places.home)
+    assert 'cut_in_degf = ""  # Cut-in temperature: degF; degC as "4.5 C"' in ran.out
+
+
+def test_two_answers_to_decide_are_told_in_degc() -> None:
+    """-40 is the same on both scales; 50 degF are 10 degC. A person's own words are left alone."""
+    bodies = ({"value": "-40", "unit": "degf"}, {"value": "50", "unit": "degf"}, {"value": "at 50 degF", "unit": ""})
+    answers = tuple(Answer("", "", "", 0, body) for body in bodies)
+    (row,) = conflict_sheets.rows([Conflict("V-1", "SO-1", KEY, answers, "si")])
+    assert row.words.plain == "-40 °C or 10 °C or at 50 degF"
 
 
 async def test_after_sign_off_the_unit_shown_is_the_unit_taken(tmp_path: Path) -> None:
