@@ -63,7 +63,7 @@ class Verdict:
     def says(self) -> str:
         """For a person."""
         log = self.log
-        looked = "every hash, link and signature" if log.depth == "full" else "every hash and link, last signatures"
+        looked = "every hash, link and signature" if log.depth == "full" else "every hash and link, last signatures; tables not looked at"
         kind = "DEMONSTRATION log, " if log.demonstration else ""
         if self.ok:
             back = f"; clock set back {log.clock_set_back} times" if log.clock_set_back else ""

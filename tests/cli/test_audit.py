@@ -127,3 +127,9 @@ def test_an_instrument_is_recalled_and_reviewed(told: tuple[Path, str], tmp_path
     assert "  proven" in run(log, "coverage", "--site", "HOS", "--today", "2026-09-15").out.splitlines()[0]
     checked = run(log, "instrument", "check", "IN-01", "1 Mohm box: 1.0", name="Halden")
     assert checked.out.startswith("IN-01 checked on")
+
+
+def test_a_quick_proof_says_that_it_did_not_look_at_the_tables(told: tuple[Path, str]) -> None:
+    """What a reader relies on next, coverage, is read from tables; only the full proof holds them against the log."""
+    assert "quick (every hash and link, last signatures; tables not looked at)" in run(told, "verify", "--quick").out
+    assert "full (every hash, link and signature)" in run(told, "verify").out
