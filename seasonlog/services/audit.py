@@ -25,6 +25,12 @@ Progress = Callable[[int, int], None]
 """Told how many of how many entries are done."""
 
 
+_LOOKED = {
+    "full": "every hash, link and signature",
+    "quick": "every hash and link, last signatures; tables not looked at",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Verdict:
     """What a look at the log has shown."""
@@ -63,7 +69,7 @@ class Verdict:
     def says(self) -> str:
         """For a person."""
         log = self.log
-        looked = "every hash, link and signature" if log.depth == "full" else "every hash and link, last signatures; tables not looked at"
+        looked = _LOOKED.get(log.depth, log.depth)
         kind = "DEMONSTRATION log, " if log.demonstration else ""
         if self.ok:
             back = f"; clock set back {log.clock_set_back} times" if log.clock_set_back else ""
