@@ -25,6 +25,9 @@ def demo(
 
     where = Path(folder) if folder else Path(tempfile.mkdtemp(prefix="seasonlog-demo-"))
     at = frame.places_of(obj, log) if log or obj.log else Places(where / LOG_NAME)
+    if not at.log.exists():
+        what = "one fall" if brief else "four winters"
+        frame.say(f"Making the demonstration: invented sites with {what} of history ...")
     progress = frame.part_done if frame.shows_progress() else None
     with build(at, frame.surroundings(), frame.say, history=not brief, progress=progress) as book:
         if as_json:
@@ -34,6 +37,7 @@ def demo(
         else:
             from seasonlog.tui.app import run_app
 
+            frame.say("Made. The app opens; ? tells about each screen, ctrl+q leaves.")
             run_app(book, None)
             frame.say(f"The demonstration stays in {at.home}")
     return 0

@@ -75,12 +75,20 @@ class LazyGroup(click.Group):
             return None
         name = cmd_name.replace("-", "_")
         command = getattr(import_module(f"{self.prefix}{name}"), name)
+        if isinstance(command, click.Group):
+            _tell_whole(command)
         return command if isinstance(command, click.Command) else None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The table, without importing anything."""
         with formatter.section("Commands"):
             formatter.write_dl(list(self.table.items()))
+
+
+def _tell_whole(group: click.Group) -> None:
+    """What a sub-command does stands whole in the list of them, wrapped instead of cut after some words."""
+    for command in group.commands.values():
+        command.short_help = command.short_help or " ".join((command.help or "").split("\n\n")[0].split())
 
 
 @click.group(cls=LazyGroup, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})

@@ -238,6 +238,7 @@ def test_demo_is_a_demonstration_and_verifies(tmp_path: Path) -> None:
     log = tmp_path / "demo" / "seasonlog.db"
     assert ran.code == 0, ran.err
     assert str(log) in ran.out
+    assert ran.err.startswith("Making the demonstration: invented sites with one fall of history")
     found = seasonlog("verify", "--json", "--log", log)
     assert found.json | {"entries": 0} == found.json | {
         "entries": 0,
@@ -248,6 +249,14 @@ def test_demo_is_a_demonstration_and_verifies(tmp_path: Path) -> None:
     assert "DEMONSTRATION" in seasonlog("verify", "--log", log).out
     assert "demonstration" in seasonlog("due", "--log", log).err
     assert (tmp_path / "demo" / "keys").is_dir()
+
+
+@pytest.mark.parametrize("name", ["findings", "plan", "hub", "register"])
+def test_a_list_of_sub_commands_cuts_no_sentence(name: str) -> None:
+    ran = seasonlog(name, "--help")
+    listed = ran.out.partition("Commands:")[2]
+    assert len(listed.splitlines()) > 4
+    assert "..." not in listed
 
 
 def test_demo_never_touches_a_log_it_did_not_make(log: Path) -> None:

@@ -301,3 +301,12 @@ async def test_a_failing_triple_of_amps_is_named_while_it_is_typed(book: Logbook
         assert "Next:" in seen(app)
     (found,) = findings.open_findings(book, tower="YD-1")
     assert found.causes[0]["cause"] == "line_open"
+
+
+async def test_escape_on_the_first_screen_says_how_to_leave(book: Logbook) -> None:
+    app = SeasonlogApp(book, TODAY)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settled(pilot)
+        await pilot.press("escape")
+        await settled(pilot)
+        assert "^q leaves" in seen(app)

@@ -26,7 +26,7 @@ class TodayScreen(SeasonScreen):
 
     SHOWS_DEVICES = True
     BINDINGS = [
-        Binding("escape", "back", "Back", show=False, tooltip="This is the first screen; Quit leaves the app"),
+        Binding("escape", "back", "Back", show=False, tooltip="This is the first screen; ^q leaves the app"),
         Binding("e", "exposure", "Exposed", tooltip="Which towers may freeze tonight, what freezes first on top"),
         Binding("p", "plan", "Plan", tooltip="Who makes which visit on which day"),
         Binding("w", "weeks", "Season", tooltip="The season at a glance: every site week by week"),
@@ -43,7 +43,7 @@ class TodayScreen(SeasonScreen):
         "yours up. Then every site, the most pressing first, with what is "
         "due there. Press e for the towers that may freeze tonight, ranked by what freezes first, w for the "
         "season of every site week by week.\n\n"
-        "Tap a line, or move with the arrow keys and press Enter."
+        "Tap a line, or move with the arrow keys and press Enter. ^q leaves seasonlog; all is saved already."
     )
 
     def __init__(self) -> None:
@@ -77,6 +77,10 @@ class TodayScreen(SeasonScreen):
         from seasonlog.tui.screens.exposure import ExposureScreen
 
         self.app.push_screen(ExposureScreen())
+
+    def action_back(self) -> None:
+        """There is nowhere to go back to: say how to leave."""
+        self.tell("This is the first screen. ^q leaves seasonlog, ^p lists everything that can be done.")
 
     def action_reload(self) -> None:
         """Read the log again."""
