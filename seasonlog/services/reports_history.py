@@ -19,6 +19,8 @@ from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_words import joined, plain
 
 _ANSWERS = (Kind.STEP_ANSWERED, Kind.STEP_SKIPPED)
+LEFT_OUT = "left out: "
+"""Before a person's own words for why."""
 _PLAN_KINDS = (Kind.DUE_MOVED, Kind.DUE_DROPPED, Kind.WINTER_MODE_SET)
 
 
@@ -34,6 +36,8 @@ class Change:
     who: str
     wall_ms: int
     why: str
+    unit: str = ""
+    """Of an answer; empty for anything else."""
 
 
 def of_visit(book: Logbook, visit: str) -> list[Change]:
@@ -55,12 +59,13 @@ def _answer_change(before: Entry, after: Entry) -> Change:
         who=after.who,
         wall_ms=after.wall,
         why=str(body.get("because") or _unsaid(before.body, body)),
+        unit=str(body.get("unit", "")),
     )
 
 
 def _said(body: Mapping[str, Any]) -> str:
     if "value" not in body:
-        return f"left out: {body['because']}"
+        return f"{LEFT_OUT}{body['because']}"
     value = body["value"] if isinstance(body["value"], str) else joined(tuple(body["value"]))
     return f"{value} {body['unit']}".strip() + f" ({plain(body['verdict'])})"
 

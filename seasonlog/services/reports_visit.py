@@ -30,7 +30,7 @@ from seasonlog.export.report_model import (
 from seasonlog.services import attachments
 from seasonlog.services import reports_words as say
 from seasonlog.services.logbook import Logbook
-from seasonlog.services.reports_history import Change
+from seasonlog.services.reports_history import LEFT_OUT, Change
 from seasonlog.services.reports_words import SiteWords, plain
 from seasonlog.services.signing import doubts
 
@@ -351,14 +351,22 @@ def changed(changes: Sequence[Change], words: SiteWords, *, with_tower: bool = F
         with_tower: Say of each which tower it is of.
     """
     rows = tuple(
-        (f"{c.tower}: {c.what}" if with_tower else c.what, c.old or "as before", c.new, c.who, words.time(c.wall_ms),
-         c.why or "no reason recorded")
+        (*_replaced(c, words, with_tower=with_tower), c.who, words.time(c.wall_ms), c.why or "no reason recorded")
         for c in changes
-    )  # fmt: skip
+    )
     if rows:
         columns = (Column("What", 1.8), Column("Old value", 1.8), Column("New value", 1.8), Column("By", 1.3),
                    Column("When", 1.2), Column("Why", 2.1))  # fmt: skip
         yield Table("What took the place of what; the older value stays in the log", columns, rows)
+
+
+def _replaced(change: Change, words: SiteWords, *, with_tower: bool) -> tuple[str, str, str]:
+    """What it was, old and new; answers as they are read at the site."""
+    old, new = (
+        words.text(text) if change.unit and not text.startswith(LEFT_OUT) else text for text in (change.old, change.new)
+    )
+    what = change.what.replace(" degf", "") if change.unit else change.what  # the values name it
+    return f"{change.tower}: {what}" if with_tower else what, old or "as before", new
 
 
 def failed(at: Progress, words: SiteWords) -> list[Part]:

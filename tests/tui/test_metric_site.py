@@ -19,11 +19,23 @@ from seasonlog.domain.finding import Finding
 from seasonlog.domain.limits import Verdict
 from seasonlog.domain.visit import VisitState
 from seasonlog.errors import InputRefusedError
+from seasonlog.export.report_model import Table
 from seasonlog.journal import queries
-from seasonlog.services import board, checklists, closing, corrections, findings, record_history, rounds
+from seasonlog.services import (
+    board,
+    checklists,
+    closing,
+    corrections,
+    findings,
+    record_history,
+    reports_history,
+    reports_visit,
+    rounds,
+)
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.paper import sheet_of
 from seasonlog.services.record_units import as_read
+from seasonlog.services.reports_words import SiteWords
 from seasonlog.tui import conflict_sheets, record_page, step_page, tower_page
 from seasonlog.tui.app import SeasonlogApp
 from seasonlog.tui.reading import Reading
@@ -250,3 +262,8 @@ async def test_after_sign_off_the_unit_shown_is_the_unit_taken(tmp_path: Path) -
             await settled(pilot)
         saved = rounds.progress(book, visit).answers[KEY]
         assert (saved.raw, saved.value) == ("4.5 C", "40.1")
+        at = rounds.progress(book, visit)
+        site = SiteWords(at.register.site_of(at.visit.tower))
+        (table,) = reports_visit.changed(reports_history.of_visit(book, visit), site)
+        assert isinstance(table, Table)
+        assert table.rows[0][:3] == ("cut in", "0.5 °C (fail)", "4.5 °C (pass)")
