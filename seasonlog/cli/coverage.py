@@ -48,8 +48,9 @@ def _proven(book: "Logbook", site: str, review: str | None, day: date, as_json: 
     from seasonlog.services import board, registry
 
     registry.refuse_unknown(book.db, site=site)
-    towers = (registry.of_site(book.db, site) if site else registry.towers_and_sites(book.db)).towers
-    found = {t: board.covered(book, registry.of_tower(book.db, t), t, day) for t in towers}
+    known = registry.of_site(book.db, site) if site else registry.towers_and_sites(book.db)
+    ordered = sorted(known.towers, key=lambda t: (known.site_of(t).name, t))  # as in the table of seasons
+    found = {t: board.covered(book, registry.of_tower(book.db, t), t, day) for t in ordered}
     if review:
         board.write_review(book, found, review, day)
     if as_json:

@@ -34,6 +34,15 @@ def test_the_table_names_what_is_missing_first(told: tuple[Path, str]) -> None:
     assert document["seasons"] == [2022, 2023, 2024, 2025, 2026]
 
 
+def test_both_tables_name_the_towers_in_one_order(told: tuple[Path, str]) -> None:
+    """Site by site, whenever they were put on record."""
+    log = ("--today", "2026-09-15", "--json")
+    proven = [row["tower"] for row in run(told, "coverage", *log).json]
+    table = [row["tower"] for row in run(told, "coverage", "--seasons", "1", *log).json["towers"] if not row["retired"]]
+    assert proven == table
+    assert len(table) > 5
+
+
 def test_a_cell_opens(told: tuple[Path, str]) -> None:
     cell = f"{TOWER}/fall-enable/{LATE}"
     ran = run(told, "coverage", "--open", cell, "--today", "2026-09-15")
