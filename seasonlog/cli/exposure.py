@@ -94,6 +94,8 @@ def _words(board: "ExposureBoard", cautions: tuple[str, ...]) -> None:
     for drained in board.drained:
         frame.out(f"drained      {drained.site} {drained.tower}: {drained.words}")
     not_now = f"{len(board.not_now)} not proven but nothing freezes, " if board.not_now else ""
+    if not board.has_towers:
+        frame.say("No tower is on record: nothing can be said of tonight.")
     provisional = f", {board.provisional} of them provisionally" if board.provisional else ""
     frame.out(
         f"{len(board.exposed)} exposed, {not_now}{len(board.unjudged)} cannot tell, {len(board.drained)} drained, "
@@ -132,6 +134,8 @@ def short_lines(board: "ExposureBoard") -> list[str]:
     lines += [f"      {_not_now(placed)}" for placed in board.not_now]
     lines += [f"      cannot tell  {each.tower}: proven, but {each.why}" for each in board.unjudged]
     lines += [f"      drained  {each.tower}: {each.words}" for each in board.drained if not each.proven]
+    if not board.has_towers:
+        return ["      no tower is on record: nothing can be said of tonight"]
     return lines or ["      no tower: each is proven with heat enough, or proven drained, as far as the record tells"]
 
 

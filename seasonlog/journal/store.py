@@ -265,7 +265,8 @@ def must_exist(path: Path) -> Path:
     """
     if not path.is_file():
         older = sorted(p for p in path.parent.glob(f"{path.name}.before-*") if p.name[-1].isdecimal())
-        aside = f"; {older[-1]} was moved aside when a copy was restored: restore again" if older else ""
+        begin = "; `seasonlog register import` begins one, `seasonlog demo` shows invented sites"
+        aside = f"; {older[-1]} was moved aside when a copy was restored: restore again" if older else begin
         raise LogError(f"there is no log at {path}{aside}")
     return path
 

@@ -125,6 +125,17 @@ class ExposureBoard:
     """How many of these are only provisionally proven."""
 
     @property
+    def has_towers(self) -> bool:
+        """There is a tower it could speak of."""
+        return bool(self.exposed or self.not_now or self.unjudged or self.drained or self.covered)
+
+    @property
+    def all_well(self) -> bool:
+        """Every tower is proven with heat enough, or proven drained."""
+        is_open = self.exposed or self.not_now or self.unjudged or not all(each.proven for each in self.drained)
+        return self.has_towers and not is_open
+
+    @property
     def units(self) -> str:
         """What a line about all sites is told in: metric where all that are shown are."""
         return "si" if {each.units for each in (*self.exposed, *self.not_now)} == {"si"} else "us"

@@ -23,6 +23,7 @@ NOT_DRY = Look("✗", "NOT PROVEN DRAINED", "near-fail")
 CANNOT_TELL = Look("?", "CANNOT TELL", "unsure")
 WARNS = Look("!", "", "near-fail")
 ALL_WELL = Row("", Content("✓ No tower is exposed"), Content("Each is proven with heat enough, or proven drained."))
+NO_TOWERS = Row("", Content("No towers yet"), Content("Nothing is on record, so nothing can be said of tonight."))
 SOON_HOURS, TONIGHT_HOURS = 1.0, 8.0
 """Below the first a figure is red, below the second amber. Common practice, no source."""
 BAR_CELLS = 21
@@ -42,8 +43,7 @@ def board(found: ExposureBoard) -> list[Row]:
     not_now = f"NOT PROVEN, BUT NOTHING FREEZES {_in_weather(found)}"
     for title, ours in (("FREEZES FIRST", figures), ("NO FIGURE", blind), (not_now, found.not_now)):
         shown += [heading(f"{title}: {len(ours)}"), *(tower(each) for each in ours)] if ours else []
-    if not found.exposed and not found.not_now:
-        shown.append(ALL_WELL)
+    shown += [ALL_WELL] if found.all_well else [] if found.has_towers else [NO_TOWERS]
     shown += [*_unjudged(found), *_drained(found), *_basis(found), heading("WHAT THIS BOARD CANNOT SEE")]
     return [*shown, Row("", Content("Caution"), Content("\n").join(say(line) for line in CAUTIONS), look=WARNS)]
 

@@ -14,6 +14,7 @@ from seasonlog.tui.screens.help import HelpSheet
 from seasonlog.tui.screens.tower import TowerScreen
 from seasonlog.tui.widgets.row_list import RowList
 from tests.builders import TODAY, a_book
+from tests.cli.runner import seasonlog
 from tests.tui.conftest import SIZES, failed, row_keys, row_texts, seen, settled, tap_row, yard_book
 from tests.tui.test_pictures import history, without_addresses
 
@@ -112,13 +113,18 @@ async def test_warm_air_says_that_nothing_freezes(book: Logbook) -> None:
         assert "NOT PROVEN, BUT NOTHING FREEZES AT 50 °F: 1" in seen(app)
 
 
-async def test_a_log_without_towers_has_nobody_exposed(tmp_path: Path) -> None:
+async def test_a_log_without_towers_says_nothing_of_tonight(tmp_path: Path) -> None:
+    """An empty record reassures nobody."""
     with a_book(tmp_path, sites=False) as book:
         app = SeasonlogApp(book, TODAY)
         async with app.run_test(size=(80, 24)) as pilot:
             await pilot.press("e")
             await settled(pilot)
-            assert "No tower is exposed" in seen(app)
+            assert "No towers yet" in seen(app)
+            assert "proven with heat enough, or" not in seen(app)
+    told = seasonlog("exposure", "--log", tmp_path / "seasonlog.db")
+    assert "No tower is on record" in told.err
+    assert "no tower is on record" in seasonlog("today", "--log", tmp_path / "seasonlog.db").out
 
 
 async def test_every_key_is_in_menu_and_help(book: Logbook) -> None:
