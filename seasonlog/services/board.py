@@ -16,6 +16,7 @@ from seasonlog.domain.register import Register
 from seasonlog.domain.season import FALL_ENABLE, season_of
 from seasonlog.domain.season_due import DueHistory, DueItem, due_words, mode_on, to_do
 from seasonlog.domain.season_items import due_items
+from seasonlog.domain.units_shown import in_units
 from seasonlog.domain.visit import Progress, Visit, VisitState
 from seasonlog.journal import queries
 from seasonlog.services import checklists, registry, rounds, season
@@ -145,7 +146,7 @@ def _tower_row(book: Logbook, tower: str, today: date, history: DueHistory) -> T
         name=register.towers[tower].name,
         site=register.towers[tower].site,
         protection=state.protection,
-        words=state.reasons[0] if state.reasons else "",
+        words=in_units(state.reasons[0], register.site_of(tower).units) if state.reasons else "",
         findings=len(found),
         hazards=sum(f.needs_retest for f in found),
         due=f"{pressing[0].checklist.replace('-', ' ')} {due_words(pressing[0], today)}" if pressing else "",
