@@ -45,6 +45,7 @@ def coverage(
 
 
 def _proven(book: "Logbook", site: str, review: str | None, day: date, as_json: bool) -> None:
+    from seasonlog.domain.units_shown import IN_PLAIN_LETTERS, in_units
     from seasonlog.services import board, registry
 
     registry.refuse_unknown(book.db, site=site)
@@ -57,7 +58,8 @@ def _proven(book: "Logbook", site: str, review: str | None, day: date, as_json: 
         rows = [{"tower": t, "protection": str(c.protection), "reasons": list(c.reasons)} for t, c in found.items()]
         frame.out_json(rows)
     else:
-        frame.table((t, c.protection.replace("_", " "), (c.reasons or ("",))[0]) for t, c in found.items())
+        first = {t: in_units((c.reasons or ("",))[0], known.site_of(t).units, IN_PLAIN_LETTERS) for t, c in found.items()}
+        frame.table((t, c.protection.replace("_", " "), first[t]) for t, c in found.items())
 
 
 def _key(text: str) -> "CellKey":
