@@ -145,7 +145,7 @@ def site_report(book: Logbook, site: str, made: Made, season: int | None = None)
         records.append(reports_tower.tower_record(book, tower, year, made.today))
     words, name = SiteWords(known), season_name(year, known.latitude_deg)
     covered = reports_gaps.table(book, made.today, year, site=site)
-    summary = reports_site.site_parts(book, known, records, made.today, covered)
+    summary = reports_site.site_parts(book, known, records, covered)
     sections = [Section(title, blocks) for title, blocks in summary]
     for record in records:
         sections += _chapter(book, record, name, covered)

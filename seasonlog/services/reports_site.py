@@ -99,8 +99,9 @@ def _proven_notice(found: Mapping[str, Coverage], gaps: str = "") -> Notice:
     missing = {t: c for t, c in found.items() if c.protection is not Protection.PROVEN}
     more = f"Of the checklists of the season {gaps}." if gaps else ""
     if not missing:
-        words = f"ALL {len(found)} TOWERS PROVEN" if found else "NO TOWER ON RECORD"
-        return Notice(Badge("✓", words, Tone.PASS, more))
+        if not found:
+            return Notice(Badge("–", "NO TOWER ON RECORD", Tone.CALM, "in this season: nothing was asked."))
+        return Notice(Badge("✓", f"ALL {len(found)} TOWERS PROVEN", Tone.PASS, more))
     lines = [say.reason(f"{tower}: {(c.reasons or ('',))[0]}") for tower, c in missing.items()]
     rest = len(lines) - MOST_NAMED
     lines = [*lines[:MOST_NAMED], f"and {rest} more, each named below"] if rest > 0 else lines
@@ -123,11 +124,11 @@ def site_head(site: Site, records: Sequence[TowerRecord], season_words: str) -> 
     ))  # fmt: skip
 
 
-def site_parts(
-    book: Logbook, site: Site, records: Sequence[TowerRecord], today: date, covered: CoverageGrid
-) -> list[Part]:
-    """The summary of a site, before its towers."""
-    on = max((r.on for r in records), default=today)
+def site_parts(book: Logbook, site: Site, records: Sequence[TowerRecord], covered: CoverageGrid) -> list[Part]:
+    """The summary of a site, before its towers; nothing where none stood in the season."""
+    if not records:
+        return []
+    on = max(r.on for r in records)
     found = [f for r in records for f in r.open_findings]
     words = SiteWords(site)
     strips = season_strip.tower_strips(book, site.id, on)
@@ -300,8 +301,10 @@ def _site_row(g: SiteGlance) -> tuple[Cell, ...]:
     proven = sum(c.protection is Protection.PROVEN for c in g.towers.values())
     whole = len(g.towers)
     state = (
-        Badge("✓", "ALL PROVEN", Tone.PASS) if proven == whole else Badge("✗", f"{whole - proven} NOT PROVEN", Tone.BAD)
-    )
+        Badge("–", "NO TOWER", Tone.CALM) if not whole
+        else Badge("✓", "ALL PROVEN", Tone.PASS) if proven == whole
+        else Badge("✗", f"{whole - proven} NOT PROVEN", Tone.BAD)
+    )  # fmt: skip
     return (f"{g.site.name} ({g.site.id})", g.season, state, str(proven), str(whole), str(len(g.findings)))
 
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from seasonlog.domain.register_records import Site
-from seasonlog.domain.season import FALL_ENABLE, season_bounds, windows
+from seasonlog.domain.season import FALL_ENABLE, SPRING_DISABLE, season_bounds, windows
 from seasonlog.domain.season_due import mode_on
 from seasonlog.journal import audit_queries, queries
 from seasonlog.services import registry, season
@@ -24,8 +24,8 @@ class Stood:
 def stood(book: Logbook, site: Site, year: int) -> list[Stood]:
     """The towers of a site that stood in a season, in the order of their ids.
 
-    One that came later, or went while its fall enable could still be made, was not asked for any proof: it is told of
-    only if somebody made a visit all the same.
+    One that came when the frost was over, or went while its fall enable could still be made, was not asked for any
+    proof: it is told of only if somebody made a visit all the same.
 
     Args:
         book: The log.
@@ -35,11 +35,12 @@ def stood(book: Logbook, site: Site, year: int) -> list[Stood]:
     first, last = season_bounds(year, float(site.latitude_deg))
     planned = windows(site, year, frost=season.frosts(book).get(site.id))
     due = next((window.due for window in planned if window.checklist == FALL_ENABLE), first)
+    over = next((window.opens for window in planned if window.checklist == SPRING_DISABLE), last)
     since, gone = audit_queries.towers_since(book.db), registry.retirements(book.db)
     found = []
     for item in sorted(queries.children(book.db, site.id, "tower", ever=True), key=lambda item: item.id):
         retired = day(gone[item.id]) if item.id in gone else None
-        was_asked = since.get(item.id, "") <= last.isoformat() and (retired is None or retired > due)
+        was_asked = since.get(item.id, "") < over.isoformat() and (retired is None or retired > due)
         if was_asked or queries.visits_of(book.db, item.id, year):
             found.append(Stood(item.id, retired))
     return found

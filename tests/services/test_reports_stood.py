@@ -62,6 +62,20 @@ def test_a_retired_tower_keeps_its_record_of_the_season_in_which_it_stood(tmp_pa
     assert "HOS-7: " not in before
 
 
+def test_a_season_before_the_first_tower_proves_nothing_and_blames_nobody(tmp_path: Path) -> None:
+    """Put on record in June, when the frost is over: neither proven nor not proven in the winter before."""
+    clock = FixedClock(datetime(2026, 6, 20, 13, tzinfo=UTC))
+    with a_book(tmp_path, surroundings=Surroundings(clock, FixedBytes("june"))) as book:
+        made = Made("", date(2026, 9, 1))
+        site, firm = reports.site_report(book, "HOS", made, 2025), reports.firm_report(book, made, 2025)
+        now = page(reports.site_report(book, "HOS", made, 2026))
+    for told in (page(site), page(firm)):
+        assert "NO TOWER ON RECORD in this season: nothing was asked." in told
+        assert "PROVEN" not in told
+        assert "winter 2026" not in told
+    assert "TOWERS NOT PROVEN" in now
+
+
 def test_a_season_that_is_over_shows_its_own_visits_not_the_next_ones(tmp_path: Path) -> None:
     """What is made for the next season stands in neither the grid nor the drawing of this one."""
     clock = FixedClock(datetime(2026, 8, 20, 13, tzinfo=UTC))
