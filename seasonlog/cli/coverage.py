@@ -58,7 +58,8 @@ def _proven(book: "Logbook", site: str, review: str | None, day: date, as_json: 
         rows = [{"tower": t, "protection": str(c.protection), "reasons": list(c.reasons)} for t, c in found.items()]
         frame.out_json(rows)
     else:
-        first = {t: in_units((c.reasons or ("",))[0], known.site_of(t).units, IN_PLAIN_LETTERS) for t, c in found.items()}
+        units = {t: known.site_of(t).units for t in found}
+        first = {t: in_units((c.reasons or ("",))[0], units[t], IN_PLAIN_LETTERS) for t, c in found.items()}
         frame.table((t, c.protection.replace("_", " "), first[t]) for t, c in found.items())
 
 
