@@ -55,8 +55,8 @@ def laid_out(row: Row, width: int, height: int | None = None) -> list[Content]:
         return [NOTHING] * max((height or 0) - 1, 1) + [_heading(row, width)]
     lines = list(_lines(row, max(width - INDENT, 8)))
     if height is not None and len(lines) > height:
-        kept = lines[height - 1].rstrip()
-        lines = [*lines[: height - 1], kept.truncate(max(width - INDENT - 1, 1)) + "…"]
+        kept = lines[height - 1].rstrip().rstrip(".,;:")
+        lines = [*lines[: height - 1], kept.truncate(max(width - INDENT - 2, 1)) + " …"]
     lines += [NOTHING] * ((height or 0) - len(lines))
     return [_gutter(row, line, first=i == 0, last=i == len(lines) - 1) for i, line in enumerate(lines)]
 

@@ -8,6 +8,7 @@ a row; keys move and open.
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from time import monotonic
 
 from textual import events
@@ -27,6 +28,8 @@ MANY = 300
 """So many rows are shown each as high as it needs; more of them all in `LINES`."""
 LINES, NARROW_LINES, NARROW = 3, 5, 60
 """Lines a row of very many takes, and below how many cells across it takes more."""
+HEADING_LINES = 2
+"""A free line and the heading; at the top of a list without the free line."""
 SETTLES_S = 0.7
 """So long after rows moved by themselves a tap opens nothing: it was meant for what stood there before."""
 
@@ -90,6 +93,8 @@ class RowList(ScrollView, can_focus=True):
         self._count = 0
         self._height: int | None = None
         self._is_even = False
+        self._headings: frozenset[int] = frozenset()
+        """Of very many rows those that name what follows: they take no more lines than they need."""
         self._tops: Sequence[int] = [0]
         self._lines: dict[int, list[Content]] = {}
         self._asked = (-1, -1)
@@ -116,6 +121,7 @@ class RowList(ScrollView, can_focus=True):
         key = self.picked.key if self.picked and self._moved else ""
         self._row_at, self._count, self._height = list(rows).__getitem__, len(rows), None
         self._is_even = len(rows) > MANY
+        self._headings = frozenset(i for i, row in enumerate(rows) if row.heading) if self._is_even else frozenset()
         self._lay_out()
         if self._held is not None:
             self._stay(self._held)
@@ -127,7 +133,7 @@ class RowList(ScrollView, can_focus=True):
     def show_many(self, count: int, row_at: Callable[[int], Row], height: int | None = None) -> None:
         """Show `count` rows of one height, each made by `row_at` when it comes into view."""
         self._row_at, self._count, self._height = row_at, count, height
-        self._is_even = height is None
+        self._is_even, self._headings = height is None, frozenset()
         self._lay_out()
         if self._held is not None:
             self._stay(self._held)
@@ -185,7 +191,9 @@ class RowList(ScrollView, can_focus=True):
         width = self.scrollable_content_region.width
         if self._is_even:
             self._height = NARROW_LINES if width < NARROW else LINES
-        if self._height is not None:
+        if self._headings and self._height is not None:
+            self._tops = list(accumulate((self._even_height(i) for i in range(self._count)), initial=0))
+        elif self._height is not None:
             self._tops = range(0, self._count * self._height + 1, self._height)
         else:
             tops = [0]
@@ -195,13 +203,17 @@ class RowList(ScrollView, can_focus=True):
         self.virtual_size = Size(width, self._tops[-1] if self._count else 0)
         self.refresh()
 
+    def _even_height(self, index: int) -> int:
+        return (self._height or 0) if index not in self._headings else HEADING_LINES if index else HEADING_LINES - 1
+
     def _laid(self, index: int, width: int) -> list[Content]:
         found = self._lines.get(index)
         if found is None:
-            found = laid_out(self._row_at(index), width, self._height)
+            height = None if index in self._headings else self._height
+            found = laid_out(self._row_at(index), width, height)
             if self._most_lines and not self._row_at(index).heading and len(found) > self._most_lines:
                 found = laid_out(self._row_at(index), width, self._most_lines)
-            if self._height is None and index == 0 and self._row_at(0).heading:
+            if height is None and index == 0 and self._row_at(0).heading:
                 found = found[1:]
             self._lines[index] = found
         return found
