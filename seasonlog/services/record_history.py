@@ -15,7 +15,7 @@ from seasonlog.domain.finding import Finding, bases
 from seasonlog.domain.records import Kind
 from seasonlog.domain.visit import Progress
 from seasonlog.errors import InputRefusedError, Problem
-from seasonlog.journal import audit_queries, held, queries
+from seasonlog.journal import audit_queries, held, queries, trust_queries
 from seasonlog.journal.bracket import Brackets
 from seasonlog.journal.encoding import Entry
 from seasonlog.journal.stored import Stored
@@ -29,6 +29,7 @@ _NAMED = (
 """Fields of a body that tell what an entry is about, the most telling first."""
 REVIEWS = {"stands": "the readings stand", "repeat": "the readings prove nothing and are to be made again"}
 """What a review of a recall says, in words."""
+PARALLEL = "cannot tell: two devices answered differently, a supervisor decides"
 AS_READ = "; as read then: "
 """What stands between why a reading is doubted and what it said when it was made."""
 
@@ -49,7 +50,7 @@ class Line:
     corrects: Correction | None = None
     """When it stands for an earlier one: old, new, who, when and why."""
     now: str = ""
-    """Why an answer counts for nothing now, in words: it rests on a recalled instrument. Empty where it stands."""
+    """Why an answer counts for nothing now: a recalled instrument, another device's answer. Empty where it stands."""
 
     @property
     def verdict(self) -> str:
@@ -194,7 +195,7 @@ def lines(
     """
     brackets = Brackets(held.checkpoints(book.db))
     titles = {} if at is None else {i.key: i.named for i in at.instances}
-    doubts = {} if at is None else {a.uid: a.says.partition(AS_READ)[0] for a in at.answers.values() if a.recalled}
+    doubts = {} if at is None else _doubts(book, at)
     return tuple(
         Line(
             evidence(s.entry, titles), s.entry.seq, s.hash.hex(), brackets.of(s.entry).words, s.entry.body,
@@ -202,6 +203,13 @@ def lines(
         )
         for s in entries
     )  # fmt: skip
+
+
+def _doubts(book: Logbook, at: Progress) -> dict[str, str]:
+    """Uid of each answer of a visit that counts for nothing now, to why."""
+    recalled = {a.uid: a.says.partition(AS_READ)[0] for a in at.answers.values() if a.recalled}
+    open_ones = (each for each in trust_queries.conflicts(book.db) if each.visit == at.visit.id)
+    return recalled | {uid: PARALLEL for each in open_ones for uid in each.answers}
 
 
 def evidence(entry: Entry, titles: Mapping[str, str] = MappingProxyType({})) -> EvidenceLine:

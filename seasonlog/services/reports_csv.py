@@ -12,7 +12,7 @@ from seasonlog.domain.register_items import to_item
 from seasonlog.domain.register_records import SPECS
 from seasonlog.domain.verdict import Verdict
 from seasonlog.export.tables import CsvTable, Field, Holds, Value, is_number
-from seasonlog.journal import audit_queries, queries, report_queries
+from seasonlog.journal import audit_queries, queries, report_queries, trust_queries
 from seasonlog.services import board, coverage, registry, season
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reports_history import of_register, of_visit
@@ -99,7 +99,7 @@ def _answers(book: Logbook) -> CsvTable:
     """Every answer and skip ever given, the replaced ones too; `stands` says which count, `verdict_now` as what.
 
     `verdict` is what was judged when it was written. One that rests on a recalled instrument is `cannot_tell` now, and
-    `recall` names why.
+    `recall` names why; so is one that two devices gave differently, until a supervisor decides.
     """
     fields = (
         *_t("visit", "tower", "step", "target", "stands", "verdict", "verdict_now", "recall", "typed", "value"),
@@ -113,13 +113,15 @@ def _answers(book: Logbook) -> CsvTable:
 def _answer_rows(book: Logbook) -> Iterator[Sequence[Value]]:
     sql = "SELECT json_extract(doc, '$.uid'), coalesce(json_extract(doc, '$.recalled.recall'), '') FROM visit_step"
     standing = dict(book.journal.query(sql))
+    parallel = {uid for each in trust_queries.conflicts(book.db) for uid in each.answers}
     for stored in report_queries.of_kinds(book.db, Kind.STEP_ANSWERED, Kind.STEP_SKIPPED):
         entry = stored.entry
         body: Mapping[str, Any] = entry.body
         step, _, target = str(body["step"]).partition("@")
         judged, *told = _answered(body) if entry.kind == Kind.STEP_ANSWERED else _skipped()
         recall = standing.get(entry.uid, "")
-        now = (Verdict.CANNOT_TELL.value if recall else judged) if entry.uid in standing else None
+        is_doubted = recall or (entry.uid in standing and entry.uid in parallel)
+        now = Verdict.CANNOT_TELL.value if is_doubted else judged if entry.uid in standing else None
         yield (
             body["visit"], body["tower"], step, body.get("target", target), entry.uid in standing, judged, now, recall,
             *told, body.get("instrument"), body.get("note"), body.get("corrects"), body.get("because"), entry.who,

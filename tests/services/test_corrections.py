@@ -15,10 +15,20 @@ from seasonlog.journal import trust_queries
 from seasonlog.journal.encoding import Entry
 from seasonlog.journal.stored import Stored
 from seasonlog.journal.views import LogViews
-from seasonlog.services import attachments, bundles, closing, corrections, findings, rounds, signing
+from seasonlog.services import (
+    attachments,
+    bundles,
+    closing,
+    corrections,
+    findings,
+    record_history,
+    reports_csv,
+    rounds,
+    signing,
+)
 from seasonlog.services.logbook import Logbook, Surroundings
 from seasonlog.services.places import Places
-from tests.builders import FixedBytes, FixedClock, a_book, a_visit, answered
+from tests.builders import TODAY, FixedBytes, FixedClock, a_book, a_visit, answered
 from tests.services.test_attachments import a_photo, handed
 
 STEP = "probe_plumb_deg"
@@ -140,6 +150,9 @@ def test_both_of_two_corrections_are_kept_and_a_supervisor_decides(two: tuple[Tw
             disputed = rounds.progress(book, visit).answers[STEP]
             assert (disputed.verdict, disputed.is_good) == (Verdict.CANNOT_TELL, False)
             assert "two devices answered differently" in disputed.says
+            now = {line.entry.uid: line.now for line in record_history.history(book, visit).lines if line.now}
+            assert now == dict.fromkeys((ours, theirs), record_history.PARALLEL)
+            assert set(in_a_spreadsheet(book)) == {"cannot_tell"}
             with pytest.raises(InputRefusedError, match="only a supervisor decides"):
                 corrections.decide(book, ours, "the photo shows 2")
     with laptops.book(laptops.there, "Halden Pruskett") as book:
@@ -156,8 +169,17 @@ def test_both_of_two_corrections_are_kept_and_a_supervisor_decides(two: tuple[Tw
         chain = corrections.chain(book, visit, STEP)
         decided = rounds.progress(book, visit).answers[STEP]
         assert (decided.value, decided.verdict) == ("2", Verdict.PASS)
+        assert set(in_a_spreadsheet(book)) == {"pass"}
     assert len(chain) == 4
     assert (set(chain[-1].body["decides"]), chain[-1].who) == ({ours, theirs}, "Halden Pruskett")
+
+
+def in_a_spreadsheet(book: Logbook) -> list[str]:
+    """What the table says of the answers that stand."""
+    table = next(t for t in reports_csv.tables(book, TODAY) if t.name == "answers")
+    names = [field.name for field in table.fields]
+    rows = [dict(zip(names, row, strict=True)) for row in table.rows]
+    return [str(row["verdict_now"]) for row in rows if row["stands"]]
 
 
 def test_two_laptops_that_wrote_the_same_leave_nothing_to_decide(two: tuple[Two, str]) -> None:
