@@ -54,6 +54,7 @@ def _proven(book: "Logbook", site: str, review: str | None, day: date, as_json: 
     found = {t: board.covered(book, registry.of_tower(book.db, t), t, day) for t in ordered}
     if review:
         board.write_review(book, found, review, day)
+        frame.say("The yearly review is in the log; the firm's report shows it.")
     if as_json:
         rows = [{"tower": t, "protection": str(c.protection), "reasons": list(c.reasons)} for t, c in found.items()]
         frame.out_json(rows)

@@ -211,4 +211,4 @@ def _say(found: "Reliance", units: "Mapping[str, str]", *, recalled: bool) -> No
         state = "stands open again" if f.is_open else "was closed by a retest that rests on it"
         frame.out(f"finding {f.id} at {f.tower} {state}: {f.title}")
     if recalled:
-        frame.out(f"recalled as {found.recalls[-1].id}: these verdicts are cannot tell until it is reviewed")
+        frame.out(f"recalled as {found.recalls[-1].id}: these verdicts are cannot tell until a supervisor reviews it")

@@ -191,7 +191,7 @@ def witnessed(book: Logbook, uid: str) -> Witnessed:
     """
     stored = book.journal.find(uid)
     if stored is None:
-        raise refuse(f"entry {uid}", "is not in the log; a report and --json show the uids of records")
+        raise refuse(f"entry {uid}", "is not in the log; `seasonlog record` names every entry of a visit or finding")
     return Witnessed(stored, Brackets(checkpoints(book.db)).of(stored.entry))
 
 

@@ -142,3 +142,14 @@ def test_a_quick_proof_says_that_it_did_not_look_at_the_tables(told: tuple[Path,
     """What a reader relies on next, coverage, is read from tables; only the full proof holds them against the log."""
     assert "quick (every hash and link, last signatures; tables not looked at)" in run(told, "verify", "--quick").out
     assert "full (every hash, link and signature)" in run(told, "verify").out
+
+
+def test_a_yearly_review_says_that_it_was_written_and_an_entry_is_not_taken_for_a_visit(tmp_path: Path) -> None:
+    with a_book(tmp_path) as book:
+        visit = a_visit(book).visit.id
+    log = ("--log", str(tmp_path / "seasonlog.db"))
+    ran = seasonlog("coverage", "--review", "looked through", *log, name="Halden Pruskett")
+    assert (ran.code, "The yearly review is in the log" in ran.err) == (0, True)
+    wrong = seasonlog("verify", "--entry", visit, *log)
+    assert (wrong.code, "`seasonlog record` names every entry of a visit" in wrong.err) == (3, True)
+    assert seasonlog("verify", "--entry", f"{visit}:start", *log).code == 0
