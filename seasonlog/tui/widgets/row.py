@@ -55,10 +55,18 @@ def laid_out(row: Row, width: int, height: int | None = None) -> list[Content]:
         return [NOTHING] * max((height or 0) - 1, 1) + [_heading(row, width)]
     lines = list(_lines(row, max(width - INDENT, 8)))
     if height is not None and len(lines) > height:
-        kept = lines[height - 1].rstrip().rstrip(".,;:")
-        lines = [*lines[: height - 1], kept.truncate(max(width - INDENT - 2, 1)) + " …"]
+        lines = [*lines[: height - 1], _shortened(lines[height - 1], max(width - INDENT - 2, 1))]
     lines += [NOTHING] * ((height or 0) - len(lines))
     return [_gutter(row, line, first=i == 0, last=i == len(lines) - 1) for i, line in enumerate(lines)]
+
+
+def _shortened(line: Content, width: int) -> Content:
+    """The whole words of a line that goes on, and that it does."""
+    whole = line.rstrip()
+    kept = whole.truncate(width)
+    if kept.cell_length < whole.cell_length and " " in kept.plain.strip():
+        kept = kept[: kept.plain.rindex(" ")]
+    return kept.rstrip(" .,;:·") + " …"
 
 
 def _heading(row: Row, width: int) -> Content:
