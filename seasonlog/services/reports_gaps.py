@@ -1,6 +1,6 @@
 """What a report says of coverage: which cells of a season want an explanation, in the words of the auditor's screen."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
 from seasonlog.domain.audit_words import amiss
@@ -39,20 +39,35 @@ def table(book: Logbook, today: date, year: int, *, site: str = "", tower: str =
     return coverage.grid(book, today, coverage.Wanted(site, tower, back))
 
 
-def of_season(found: CoverageGrid, year: int, *, site: str = "", tower: str = "") -> list[Covered]:
+def of_season(found: CoverageGrid, year: int, *, tower: str = "") -> list[Covered]:
     """Cells of a season that want an explanation, missing ones first."""
-    ours = {row.tower for row in found.rows if site in ("", row.site) and tower in ("", row.tower)}
-    return [cell for cell in found.gaps() if cell.season == year and cell.tower in ours]
+    return [cell for cell in found.gaps() if cell.season == year and tower in ("", cell.tower)]
 
 
-def counted(gaps: list[Covered]) -> str:
+def by_site(found: CoverageGrid, years: Mapping[str, int]) -> dict[str, list[Covered]]:
+    """The same of each site in the season it is reported of, in one go: a firm has hundreds of sites.
+
+    Args:
+        found: Coverage of all sites.
+        years: Site to the first year of its season.
+    """
+    sites = {row.tower: row.site for row in found.rows}
+    told: dict[str, list[Covered]] = {site: [] for site in years}
+    for cell in found.gaps():
+        site = sites[cell.tower]
+        if years.get(site) == cell.season:
+            told[site].append(cell)
+    return told
+
+
+def counted(gaps: Sequence[Covered]) -> str:
     """`2 missing, 3 amiss`; empty for none."""
     states = (CellState.MISSING, CellState.AMISS, CellState.LATE)
     numbers = ((state, sum(cell.state is state for cell in gaps)) for state in states)
     return ", ".join(f"{number} {state}" for state, number in numbers if number)
 
 
-def blocks(gaps: list[Covered]) -> Iterator[Block]:
+def blocks(gaps: Sequence[Covered]) -> Iterator[Block]:
     """The table of what wants an explanation; nothing where there is none."""
     if gaps:
         rows = tuple(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from seasonlog.domain.coverage import Coverage
+from seasonlog.domain.coverage_cells import Cell as Covered
 from seasonlog.domain.coverage_cells import CoverageGrid
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import Finding
@@ -271,7 +272,7 @@ def glance(book: Logbook, site: str, asked: Asked, each: Callable[[], None]) -> 
 
 def firm_head(found: Sequence[SiteGlance], covered: CoverageGrid) -> tuple[Block, ...]:
     """What is not proven, over all sites."""
-    gaps = [cell for g in found for cell in reports_gaps.of_season(covered, g.year, site=g.site.id)]
+    gaps = [cell for cells in reports_gaps.by_site(covered, _years(found)).values() for cell in cells]
     every = {tower: c for g in found for tower, c in g.towers.items()}
     facts = Facts((
         ("Sites", str(len(found))),
@@ -287,8 +288,9 @@ def firm_parts(book: Logbook, found: Sequence[SiteGlance], today: date, covered:
     columns = (Column("Site", 2.4), Column("Season", 1.6), Column("State", 2.2), Column("Proven", 0.9, True),
                Column("Towers", 0.9, True), Column("Findings", 0.9, True))  # fmt: skip
     made: list[Part] = [("Sites", (Table("Every site", columns, tuple(rows)),))] if rows else []
+    gaps = reports_gaps.by_site(covered, _years(found))
     for g in found:
-        made.append((f"{g.site.name} ({g.site.id})", tuple(_site_blocks(g, covered))))
+        made.append((f"{g.site.name} ({g.site.id})", tuple(_site_blocks(g, gaps[g.site.id]))))
     last = max((g.year for g in found), default=today.year)
     made.append(("Coverage over the seasons", tuple(reports_gaps.seasons(covered, last))))
     recalled = tuple(recall.told(book))
@@ -308,14 +310,18 @@ def _site_row(g: SiteGlance) -> tuple[Cell, ...]:
     return (f"{g.site.name} ({g.site.id})", g.season, state, str(proven), str(whole), str(len(g.findings)))
 
 
-def _site_blocks(g: SiteGlance, covered: CoverageGrid) -> Iterator[Block]:
+def _years(found: Sequence[SiteGlance]) -> dict[str, int]:
+    return {g.site.id: g.year for g in found}
+
+
+def _site_blocks(g: SiteGlance, gaps: Sequence[Covered]) -> Iterator[Block]:
     words = SiteWords(g.site)
     rows: list[tuple[Cell, ...]] = [
         (f"{t}, {g.names[t]}", say.PROTECTIONS[c.protection], words.text("; ".join(_why(c, g.retired[t], 2))))
         for t, c in g.towers.items()
     ]
     yield Table("Towers", (Column("Tower", 2), Column("State", 1.6), Column("Why, or by what", 4.4)), tuple(rows))
-    yield from reports_gaps.blocks(reports_gaps.of_season(covered, g.year, site=g.site.id))
+    yield from reports_gaps.blocks(gaps)
     yield _strips(g.strip.site, g.strip.towers, f"The season of {g.site.name}", g.on)
     if g.findings:
         yield findings_table(g.findings, words, "Open findings", g.on)
