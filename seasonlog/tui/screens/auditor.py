@@ -245,7 +245,9 @@ class CellScreen(SeasonScreen):
     def headings(self) -> tuple[Content, ...]:
         """Which cell."""
         ident = say(self.key.tower, "bold")
-        return ident + say(f"  {plain(self.key.checklist)} {page.season_short(self.key.season)}"), ident
+        season = page.season_short(self.key.season)
+        letter = page.LETTERS.get(self.key.checklist, page.OTHER)
+        return ident + say(f"  {plain(self.key.checklist)} {season}"), ident + say(f" {letter} {season}"), ident
 
     def body(self) -> ComposeResult:
         """A list."""
