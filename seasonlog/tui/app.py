@@ -196,7 +196,10 @@ class SeasonlogApp(App[None]):
         """Find something."""
         from seasonlog.tui.screens.search import SearchScreen
 
-        self.push_screen(SearchScreen())
+        if isinstance(self.screen, SearchScreen):
+            self.screen.begin_again()
+        else:
+            self.push_screen(SearchScreen())
 
     def action_findings(self) -> None:
         """All findings."""

@@ -310,3 +310,19 @@ async def test_escape_on_the_first_screen_says_how_to_leave(book: Logbook) -> No
         await pilot.press("escape")
         await settled(pilot)
         assert "^q leaves" in seen(app)
+
+
+async def test_the_search_key_begins_again_in_the_search(book: Logbook) -> None:
+    """Back from what was found, a second search is not typed behind the first one's words."""
+    app = SeasonlogApp(book, TODAY)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("slash", *"YD-1", "enter")
+        await settled(pilot)
+        await pilot.press("escape", "slash", *"YD-2")
+        await settled(pilot)
+        assert isinstance(app.screen, SearchScreen)
+        assert "West tower" in seen(app)
+        await pilot.press("escape")
+        await settled(pilot)
+        assert isinstance(app.screen, TodayScreen)

@@ -48,12 +48,19 @@ class SearchScreen(SeasonScreen):
 
     def body(self) -> ComposeResult:
         """Line and list."""
-        yield Field(label="Look for", id="look-for")
+        field = Field(label="Look for", id="look-for")
+        field.passes = "/"  # whoever comes back from what was found presses it to look for something else
+        yield field
         yield RowList(id="found", keeps_pick=True)
 
     def on_mount(self) -> None:
         """What to do."""
         self._show("", ())
+
+    def begin_again(self) -> None:
+        """Look for something else."""
+        self.query_one(Field).value = ""
+        self.query_one(Field).focus()
 
     @on(Input.Changed)
     def _changed(self, event: Input.Changed) -> None:
@@ -91,7 +98,7 @@ class SearchScreen(SeasonScreen):
         if key:
             self.seasonlog.open_row(key)
         else:
-            self.tell("This has no page of its own; `seasonlog register list` shows it.")
+            self.tell("This has no page of its own; `seasonlog instrument list` and `register list` show it.")
 
     def _tower_of(self, what: str, ident: str) -> str:
         if what == "note":

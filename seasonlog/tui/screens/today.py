@@ -80,6 +80,7 @@ class TodayScreen(SeasonScreen):
 
     def action_back(self) -> None:
         """There is nowhere to go back to: say how to leave."""
+        self.app.clear_notifications()  # Escape pressed often says it once
         self.tell("This is the first screen. ^q leaves seasonlog, ^p lists everything that can be done.")
 
     def action_reload(self) -> None:
