@@ -67,6 +67,20 @@ async def test_what_is_missing_comes_first_and_opens_down_to_the_entry(told: tup
     assert hashlib.sha256(told[0].log.read_bytes()).hexdigest() == before
 
 
+async def test_a_cell_names_its_season_as_the_table_does_at_every_width(told: tuple[Places, str]) -> None:
+    """South of the equator a season runs February to January and is named by one year."""
+    app = the_app(told[0])
+    async with app.run_test(size=(100, 30)) as pilot:
+        await settled(pilot)
+        for tower, short in (("ORR-1", "2026"), (TOWER, "26/27"), ("NONE-1", "26/27")):
+            screen = CellScreen(CellKey(tower, "fall-enable", 2026))
+            await app.push_screen(screen)
+            forms = [form.plain for form in screen.headings()]
+            assert forms == [f"{tower}  fall enable {short}", f"{tower} F {short}", tower]
+            await settled(pilot)
+    app.book.close()
+
+
 def test_every_rule_says_what_is_wrong_when_it_is_broken() -> None:
     assert set(AMISS) == {rule.name for rule in RULES}
 

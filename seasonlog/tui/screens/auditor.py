@@ -245,9 +245,16 @@ class CellScreen(SeasonScreen):
     def headings(self) -> tuple[Content, ...]:
         """Which cell."""
         ident = say(self.key.tower, "bold")
-        season = page.season_short(self.key.season)
+        season = page.season_short(self.key.season, southern=self._is_southern()).strip()
         letter = page.LETTERS.get(self.key.checklist, page.OTHER)
         return ident + say(f"  {plain(self.key.checklist)} {season}"), ident + say(f" {letter} {season}"), ident
+
+    def _is_southern(self) -> bool:
+        from seasonlog.domain.season import is_southern
+        from seasonlog.services import registry
+
+        known = registry.of_tower_ever(self.book.db, self.key.tower)
+        return self.key.tower in known.towers and is_southern(known.site_of(self.key.tower).latitude_deg)
 
     def body(self) -> ComposeResult:
         """A list."""
