@@ -27,6 +27,7 @@ from seasonlog.tui.words import in_units, joined
 
 NOW = Look("►", "NOW", "hot")
 WAITS = Look("…", "WAITS", "calm")
+NOTED = Look("✓", "SAVED", "pass")
 _BAR_CELLS = 16
 UNJUDGED = (StepKind.TEXT, StepKind.CAUTION)
 """Kept, and nothing more."""
@@ -97,7 +98,8 @@ def saved_words(desk: Desk, saved: Saved, found: Finding | None) -> Content:
     )
     told = VERDICT_MEANS if kind in MEASURED else LOOK_MEANS
     means = [] if kind in UNJUDGED else [say(told[saved.verdict], "$soft")]
-    lines = [look.badge(" · saved"), *_tonight(found), *causes, given, *late, *means]
+    badge = NOTED.badge() if kind in UNJUDGED else look.badge(" · saved")
+    lines = [badge, *_tonight(found), *causes, given, *late, *means]
     return Content("\n").join([*lines, *_finding(found)])
 
 
@@ -131,6 +133,8 @@ def answer_words(at: Progress, saved: Saved) -> str:
 
 def last_saved(at: Progress, instance: StepInstance, saved: Saved) -> Content:
     """One line about the step before, once the next one is shown."""
+    if saved.verdict is not None and instance.step.kind in UNJUDGED:
+        return NOTED.badge() + say(f"  {instance.step.title}")
     badge = SKIPPED.badge() if saved.verdict is None else VERDICTS[saved.verdict].badge(" saved")
     return badge + say(f"  {of_step(instance.step.title, answer_words(at, saved))}")
 

@@ -61,6 +61,7 @@ async def test_a_whole_visit_by_keys(book: Logbook) -> None:
         assert "PASS saved" in seen(app)
         await pilot.press("enter")  # understood
         await settled(pilot)
+        assert "✓ SAVED" in seen(app)  # words that were read pass no judgement
         await pilot.press(*"WT-7", "enter")
         await settled(pilot)
         await pilot.press("y")
