@@ -76,6 +76,8 @@ def _unforeseen(error: Exception) -> int:
 
 
 def _say(line: str) -> None:
+    from seasonlog.cli.frame import end_progress
     from seasonlog.domain.text import visible
 
+    end_progress()
     print(f"seasonlog: {visible(line)}", file=sys.stderr)

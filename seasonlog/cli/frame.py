@@ -150,17 +150,31 @@ def shows_progress() -> bool:
     return _is_drawn_on(sys.stderr)
 
 
+_drawn: set[str] = set()
+"""Holds something while a line of progress stands that nothing ended yet: what comes next begins on its own line."""
+
+
+def end_progress() -> None:
+    """What comes next begins on a line of its own."""
+    if _drawn:
+        _drawn.clear()
+        print(file=sys.stderr, flush=True)
+
+
 def part_done(count: int, part: float) -> None:
     """One line that tells how far long work is, drawn over the last one."""
     width = 30
     filled = round(width * min(part, 1.0))
-    end = "\n" if part >= 1 else ""
-    print(f"\r[{'#' * filled}{'.' * (width - filled)}] {count}", end=end, file=sys.stderr, flush=True)
+    print(f"\r[{'#' * filled}{'.' * (width - filled)}] {count}", end="", file=sys.stderr, flush=True)
+    _drawn.add("progress")
+    if part >= 1:
+        end_progress()
 
 
 def counted(words: str) -> None:
     """One line that tells how far work of unknown length is, drawn over the last one."""
     print(f"\r{words}", end="", file=sys.stderr, flush=True)
+    _drawn.add("progress")
 
 
 def bar() -> "Callable[[int, int], None] | None":
@@ -211,6 +225,7 @@ def _print(line: str, stream: TextIO | None) -> None:
     if stream is None:  # closed before the start: nobody listens
         return
     try:
+        end_progress()
         print(line, file=stream, flush=True)
     except OSError as error:
         os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from seasonlog.cli import frame, run
 from tests.builders import a_book
 from tests.cli.runner import Ran, seasonlog
 
@@ -207,3 +208,19 @@ def test_findings_show_who_has_them_and_what_was_ordered(log: Path) -> None:
     out = seasonlog("findings", "--log", log).out
     assert "with: Bea, due 2026-12-01" in out
     assert "ordered and fitted: bracket ordered 2026-11-26" in out
+
+
+def test_words_after_a_bar_begin_on_a_line_of_their_own(capsys: pytest.CaptureFixture[str]) -> None:
+    """Progress is told every thousand entries, so the last of it is rarely the end of it."""
+    frame.part_done(8000, 8000 / 8527)
+    frame.out("OK: 8527 entries")
+    frame.say("and more")
+    told = capsys.readouterr()
+    assert told.out == "OK: 8527 entries\n"
+    assert told.err == f"\r[{'#' * 28}..] 8000\nand more\n"
+    frame.part_done(7, 1.0)
+    frame.say("wrote a.pdf")
+    assert capsys.readouterr().err == f"\r[{'#' * 30}] 7\nwrote a.pdf\n"
+    frame.counted("pushed 500 entries")
+    assert run(["verify", "--log", "no-such.db"]) == 4
+    assert capsys.readouterr().err.startswith("\rpushed 500 entries\nseasonlog: there is no log")
