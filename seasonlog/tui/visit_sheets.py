@@ -67,8 +67,10 @@ def note(screen: "VisitScreen") -> None:
     def save(typed: Typed) -> None:
         rounds.add_note(screen.book, desk.at.visit.tower, typed["text"], desk.at.visit.id, desk.key)
 
-    kept = screen.when_done(screen.tell, "The note stands in the record, beside this step.")
-    screen.app.push_screen(FormSheet(asked, [Line("text", "Note")], save), kept)
+    def told() -> None:
+        screen.notify("The note stands in the record, beside this step.", markup=False)
+
+    screen.app.push_screen(FormSheet(asked, [Line("text", "Note")], save), screen.when_done(told))
 
 
 def correct(screen: "VisitScreen") -> None:
