@@ -168,7 +168,8 @@ def lines(found: Trend, *, whole: bool) -> list[str]:
         unit = difference_as(found.unit, found.units)[0]
         dated += [(point.on, f"  {point.on}  {_line(point, unit)}") for point in read.points]
         told += [words for _, words in sorted(dated, key=lambda pair: pair[0])]
-    told += [f"  {run.device or 'device not on record'}: {run.says}" for run in found.runs]
+    named = ((f"{run.device}: " if run.device else "", run.says) for run in found.runs)
+    told += [f"  {name}{says}" for name, says in named if name or says not in found.concerns]  # else told below
     return told + [f"  LOOK: {words}" for words in found.concerns]
 
 

@@ -95,7 +95,10 @@ def test_a_document_holds_no_infinity(told: Logbook) -> None:
     assert [p["on"] for p in found["points"]] == sorted(p["on"] for p in found["points"])
     assert trends._told([math.inf, 2.0]) == ["OL", 2.0]
     assert found["concerns"]
-    assert any("LOOK" in line for line in trends.lines(trends.trend(told, TOWER, MOHM_READ), whole=True))
+    lines = trends.lines(trends.trend(told, TOWER, MOHM_READ), whole=True)
+    assert any("LOOK" in line for line in lines)
+    drifting = [line.removeprefix("  LOOK: ").strip() for line in lines if "a year, chance" in line]
+    assert len(drifting) == len(set(drifting)), "what matters is said once"
 
 
 def points(*values: float, low: float | None = None, high: float | None = None) -> list[TrendPoint]:
