@@ -81,7 +81,7 @@ class TodayScreen(SeasonScreen):
     def action_back(self) -> None:
         """There is nowhere to go back to: say how to leave."""
         self.app.clear_notifications()  # Escape pressed often says it once
-        self.notify("This is the first screen. ^q leaves seasonlog, ^p lists everything that can be done.", markup=False)
+        self.notify("This is the first screen. ^q leaves seasonlog, ^p lists all that can be done.", markup=False)
 
     def action_reload(self) -> None:
         """Read the log again."""
