@@ -58,7 +58,7 @@ VERDICT_MEANS: Mapping[Verdict, str] = {
     Verdict.PASS: "Inside the limit. Counts as proof.",
     Verdict.NEAR_PASS: "Inside the limit, but close to its edge. Counts as proof; watch it.",
     Verdict.CANNOT_TELL: "Nothing is proven by this. It says above what is missing.",
-    Verdict.NEAR_FAIL: "Just outside the limit. A finding is open: repair, or read again with a better meter.",
+    Verdict.NEAR_FAIL: "Outside the limit, short of a plain fail. A finding is open: repair, or read it better.",
     Verdict.FAIL: "Outside the limit. A finding is open until a retest passes.",
 }
 LOOK_MEANS: Mapping[Verdict, str] = {

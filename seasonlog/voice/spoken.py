@@ -144,7 +144,7 @@ _MEANS = {
 _AGAINST = {
     Verdict.PASS: "inside",
     Verdict.NEAR_PASS: "near pass, close to the edge of",
-    Verdict.NEAR_FAIL: "near fail, a finding is open, just outside",
+    Verdict.NEAR_FAIL: "near fail, a finding is open, outside",
     Verdict.FAIL: "fail, a finding is open, outside",
 }
 

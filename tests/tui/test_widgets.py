@@ -167,3 +167,10 @@ def test_words_can_be_read_in_both_looks(theme: Theme, least: float) -> None:
     pairs.append((theme.foreground, theme.background))
     for ink, ground in pairs:
         assert contrast(ink, ground) >= least, (ink, ground)
+
+
+def test_a_near_fail_is_not_called_just_outside_where_its_band_is_wide() -> None:
+    """Insulation of 1.2 Mohm where 5 is the limit: "dry out and retest", four times too low (published ladder)."""
+    ladder = Limit("insulation_mohm", "Mohm", 5, None, 20, None, 1, None, "", "", "")
+    assert judge(1.2, ladder) is Verdict.NEAR_FAIL
+    assert "just" not in wording.VERDICT_MEANS[Verdict.NEAR_FAIL].casefold()
