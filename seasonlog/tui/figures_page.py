@@ -77,7 +77,7 @@ def _bar(at: At, kw: float) -> Content:
     cells[mark] = "▲"
     tone = ENOUGH[at.adequate].ink
     left, right = "".join(cells[:mark]), "".join(cells[mark + 1 :])
-    return Content.assemble((left, "$soft"), ("▲", f"bold {tone}"), (f"{right}  ▒ loss  ▲ heat", "$soft"))
+    return Content.assemble((left, "$soft"), ("▲", f"bold {tone}"), (f"{right}\n▒ loss  ▲ heat", "$soft"))
 
 
 def _hours(at: At, units: str) -> Row:

@@ -131,3 +131,29 @@ async def test_a_closed_visit_can_be_read_and_not_written(book: Logbook) -> None
                 await pilot.press("escape")
                 await settled(pilot)
     assert book.journal.count() == count
+
+
+async def test_signing_for_nobody_says_what_is_wanted_and_what_could_not_be_told(book: Logbook) -> None:
+    """An empty name asks for one, and no longer once it is there; an answer that proves nothing is named."""
+    visit = start(book, "YD-1", voltmeter="VM-1")  # overdue
+    at = rounds.progress(book, visit)
+    for key, raw in (("weather", "good"), ("no_entry", "yes"), ("plan", "WT-7")):
+        at = rounds.answer(book, at, key, raw)
+    at = rounds.answer(book, at, "supply_volts", ("480", "481", "479"))
+    for instance in at.remaining:
+        at = rounds.skip(book, at, instance.key, "no access")
+    app = SeasonlogApp(book, TODAY)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await at_step(app, pilot, visit)
+        await pilot.press("f10", "enter")
+        await settled(pilot)
+        assert "? Supply volts: 480 / 481 / 479 V" in seen(app)
+        await pilot.press("f10")
+        await settled(pilot)
+        assert "Say who received it" in seen(app)
+        await pilot.press("f9")
+        await settled(pilot)
+        assert "Say who received it" not in seen(app)
+        await pilot.press("f10")
+        await settled(pilot)
+    assert rounds.progress(book, visit).visit.state is VisitState.COMPLETE

@@ -1,5 +1,6 @@
 """Sign-off: what still stands in the way, who did it, who received it. Refused while anything is open."""
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from textual import on
@@ -9,6 +10,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Input, Static
 
+from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import Progress
 from seasonlog.errors import SeasonlogError
 from seasonlog.services import attachments, closing
@@ -21,6 +23,8 @@ from seasonlog.tui.wording import VERDICTS, counted, say
 
 if TYPE_CHECKING:
     from seasonlog.tui.screens.visit import VisitScreen
+
+NOBODY = "Say who received it, or NOT AVAILABLE, or in which words it was declined."
 
 
 class SignOffScreen(SeasonScreen):
@@ -98,6 +102,13 @@ class SignOffScreen(SeasonScreen):
         event.stop()
         self.action_sign()
 
+    @on(Input.Changed)
+    def _changed(self) -> None:
+        self._refuse("")
+
+    def _refuse(self, sentence: str) -> None:
+        self.query_one("#sign-wrong", Static).update(say(sentence))
+
     def action_changes(self) -> None:
         """Restore what is still in place."""
         sheets.changes(self.visit_screen, self.redraw)
@@ -113,10 +124,13 @@ class SignOffScreen(SeasonScreen):
         """Sign; a refusal says why and nothing is lost."""
         declined = self.query_one("#declined", Field).value
         received = closing.DECLINED if declined.strip() else self.query_one("#received", Field).value
+        if not received.strip() and not self.at.hindrances:
+            self._refuse(NOBODY)
+            return
         try:
             at = closing.sign_off(self.book, self.at, received, declined)
         except SeasonlogError as error:
-            self.query_one("#sign-wrong", Static).update(say(str(error)))
+            self._refuse(str(error))
             return
         self.visit_screen.at_desk.saw(at)
         self.app.pop_screen()
@@ -129,8 +143,18 @@ def summary(at: Progress) -> Content:
     parts = [look.badge(f" {count}") for look, count in counts if count]
     skipped = sum(s.is_skipped for s in at.answers.values())
     words = Content("   ").join([*parts, say(counted(skipped, "step") + " skipped", "bold")] if skipped else parts)
-    bad = [say(f"  {of_step(i.named, answer_words(at, s))}") for s in at.bad if (i := at.instance(s.step))]
-    return Content("\n").join([say(at.checklist.title, "bold"), words, *bad])
+    return Content("\n").join([say(at.checklist.title, "bold"), words, *_not_proven(at)])
+
+
+def _not_proven(at: Progress) -> Iterator[Content]:
+    """What failed, then what could not be told."""
+    unsure = (s for s in at.answers.values() if s.verdict is Verdict.CANNOT_TELL)
+    for saved in (*at.bad, *unsure):
+        instance = at.instance(saved.step)
+        if instance and saved.verdict:
+            look = VERDICTS[saved.verdict]
+            mark = Content.styled(f"{look.symbol} ", look.ink)
+            yield mark + say(of_step(instance.named, answer_words(at, saved)))
 
 
 def hindrances(at: Progress) -> Content:
