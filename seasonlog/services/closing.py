@@ -6,7 +6,7 @@ from seasonlog.domain.visit import Meaning, Progress, VisitState
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.services.logbook import Logbook
 from seasonlog.services.reasons import note_in, reason_in, refuse
-from seasonlog.services.rounds import progress, still_open
+from seasonlog.services.rounds import person_of, progress, still_open
 from seasonlog.services.signing import signed
 
 CHANGES = ("jumper", "lifted wire", "bulb out of its well", "dial moved", "lock on", "valve shut", "other")
@@ -41,13 +41,28 @@ def restore_change(book: Logbook, at: Progress, change: str) -> Progress:
 
 
 def sign_off(book: Logbook, at: Progress, received_by: str, words: str = "") -> Progress:
-    """Done by the technician, received by the customer (a name, `not available`, or `declined` with words); closed."""
+    """Done by the technician, received by the customer (a name, `not available`, or `declined` with words); closed.
+
+    Raises:
+        InputRefusedError: closed already, something hinders it, or the person had no part in it.
+    """
     still_open(at)
+    _refuse_a_stranger(book, at)
     if at.hindrances:
         raise InputRefusedError([Problem(f"visit {at.visit.id}", says) for says in at.hindrances])
     received = _received(at, received_by, words)
     book.write(_done(book, at), received, _closed(at, VisitState.COMPLETE, ""))
     return progress(book, at.visit.id)
+
+
+def _refuse_a_stranger(book: Logbook, at: Progress) -> None:
+    """That the steps were carried out is stated by somebody who carried some of them out."""
+    people = {name.casefold() for name in (at.visit.who, *(saved.who for saved in at.answers.values()))}
+    known = person_of(at.register, book.who)
+    own = {book.who.casefold(), *((known.id.casefold(), known.name.casefold()) if known else ())}
+    if not own & people:
+        words = f"{book.who} had no part in it; whoever did it signs that it is done: {at.visit.who}"
+        raise refuse(f"visit {at.visit.id}", words)
 
 
 def _done(book: Logbook, at: Progress) -> Record:

@@ -1,5 +1,6 @@
 """A signature shows name, time and meaning and cannot be moved to another record (21 CFR 11.50, 11.70, from memory)."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -75,3 +76,18 @@ def test_a_signature_put_on_another_name_or_meaning_does_not_hold(tmp_path: Path
             book.write(Record(Kind.VISIT_SIGNED, {**body, **change}))
             at = rounds.progress(book, at.visit.id)
             assert signing.doubts(at, at.visit.signatures[-1])
+
+
+def test_done_is_signed_by_somebody_who_did_some_of_it(tmp_path: Path) -> None:
+    """21 CFR 11.50 and 11.10(g), from memory: the signature states who carried it out; a stranger's would be untrue."""
+    with a_book(tmp_path) as book:
+        at = answered(book, a_visit(book))
+        before = book.journal.count()
+        for who in ("Nobody Onrecord", "Halden Pruskett"):
+            with pytest.raises(InputRefusedError, match="had no part in it; whoever did it signs"):
+                closing.sign_off(replace(book, who=who), at, closing.NOT_AVAILABLE)
+        assert book.journal.count() == before
+        helper = replace(book, who="Jessa Wickmoor")
+        at = rounds.answer(helper, at, "probe_plumb_deg", "2", rounds.AnswerOptions(because="read once more"))
+        at = closing.sign_off(helper, at, closing.NOT_AVAILABLE)
+    assert at.visit.signatures[0].name == "Jessa Wickmoor"
