@@ -174,6 +174,9 @@ class FindingScreen(SeasonScreen):
             Line("until", "Until which day, YYYY-MM-DD"),
             Line("because", "Reason"),
         ]
+        if not findings.is_supervisor(self.book):
+            self.tell(f"{self.book.who} is not on record as a supervisor; only a supervisor may accept a finding.")
+            return
         self._ask(
             asked,
             lines,
@@ -183,7 +186,13 @@ class FindingScreen(SeasonScreen):
         )
 
     def action_close(self) -> None:
-        """Close it in words."""
+        """Close it in words; where words do not close it, that is said before anybody types them."""
+        if self.finding.is_open and self.finding.needs_retest:
+            self.tell(
+                f"A {SEVERITIES[self.finding.severity].word.lower()} closes by a retest that passes: o opens the "
+                "tower, start a repair retest there. u accepts it until a day."
+            )
+            return
         self._ask(
             Asked("Close the finding", "Say what was done."),
             [Line("because", "What was done")],
