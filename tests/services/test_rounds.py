@@ -132,7 +132,7 @@ def test_a_pass_corrected_to_a_fail_leaves_the_finding_open_and_one(tmp_path: Pa
 def test_sign_off_waits_for_answers_and_for_temporary_changes(tmp_path: Path) -> None:
     with a_book(tmp_path) as book:
         at = a_visit(book)
-        with pytest.raises(InputRefusedError, match="required steps? (is|are) unanswered"):
+        with pytest.raises(InputRefusedError, match=r"required steps? (is|are) unanswered"):
             closing.sign_off(book, at, closing.NOT_AVAILABLE)
         at = closing.make_change(book, answered(book, at), "jumper", "pump interlock, terminals 7 and 8")
         with pytest.raises(InputRefusedError, match="jumper, pump interlock"):
