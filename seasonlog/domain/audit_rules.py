@@ -42,6 +42,8 @@ class WeakStep:
     handled: bool = True
     """Somebody did something about the finding, or closed it."""
     uid: str = ""
+    made_good: str = ""
+    """`passed in the repair retest of 2026-10-02`: of the same season, and evidence itself; else empty."""
 
     @property
     def words(self) -> str:
@@ -153,8 +155,11 @@ def signature_of_this_record(facts: VisitFacts) -> Breaches:
 
 
 def steps_proven(facts: VisitFacts) -> Breaches:
-    """Every required step is pass or near pass."""
-    required = [step for step in facts.weak if step.required]
+    """Every required step is pass or near pass, at the visit or in a retest of the same season."""
+    for step in facts.weak:
+        if step.required and step.made_good:
+            yield Breach(f"{step.words}; {step.made_good}", _uids(step.uid), Outcome.KEPT)
+    required = [step for step in facts.weak if step.required and not step.made_good]
     blank = [step for step in required if step.verdict == UNANSWERED]
     named = required if len(blank) <= FEW else [step for step in required if step.verdict != UNANSWERED]
     for step in named:
@@ -216,7 +221,7 @@ def order_kept(facts: VisitFacts) -> Breaches:
 def failures_acted_on(facts: VisitFacts) -> Breaches:
     """Something is on record for every failed step: a measure, a part, a person, an acceptance or a passed retest."""
     for step in facts.weak:
-        if step.failed and not step.handled:
+        if step.failed and not step.handled and not step.made_good:
             yield Breach(f"{step.named}: failed, and no action is on record", _uids(step.uid))
 
 
@@ -343,4 +348,5 @@ def broken(facts: VisitFacts) -> tuple[str, ...]:
 def shortfalls(facts: VisitFacts) -> tuple[str, ...]:
     """Why a visit proves nothing for its season; empty when it does. One not closed as complete says only that."""
     closed = tuple(breach.says for breach in signed_off(facts))
-    return closed or tuple(breach.says for rule in PROVING for breach in rule.find(facts))
+    found = (breach for rule in PROVING for breach in rule.find(facts))
+    return closed or tuple(breach.says for breach in found if breach.outcome is not Outcome.KEPT)

@@ -1,12 +1,13 @@
 """Is this tower proven for the season? One function answers it, for every board, report and record.
 
-Proven: every required step of the fall enable that applies to the tower is pass or near pass, in this season, with
-instruments in calibration, a qualified person on the day, the as-left block closed, no change of winter mode since,
-and no open finding that can freeze, burn or shock. Anything less is not proven, with the reason in words.
+Proven: every required step of the fall enable that applies to the tower is pass or near pass, in this season (what
+failed may have passed in a retest since), with instruments in calibration, a qualified person on the day, the as-left
+block closed, no change of winter mode since, and no open finding that can freeze, burn or shock. Anything less is not
+proven, with the reason in words.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from seasonlog.domain import audit_rules
@@ -17,6 +18,8 @@ from seasonlog.domain.protection import Protection
 from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import Meaning, Progress, Saved
 
+RETESTING = ("repair", "commissioning")
+"""Occasions of the checklists by which a step that failed is made good."""
 PROVISIONAL_DAYS = 14
 """How long a short enable stands in for the fall enable (common practice, no source)."""
 
@@ -46,6 +49,8 @@ class Evidence:
     """What was last replaced on the tower's heater circuits and basins, and when it was installed."""
     retested: date | None = None
     """Day of the last finished repair retest or commissioning in this season."""
+    retests: Sequence[Progress] = ()
+    """Repair retests and commissionings of this season, oldest first."""
 
 
 def coverage(evidence: Evidence, on: date) -> Coverage:
@@ -53,14 +58,17 @@ def coverage(evidence: Evidence, on: date) -> Coverage:
     hazards = [f for f in evidence.findings if f.is_open and f.needs_retest]
     reasons = [*_full_reasons(evidence), *(f.reason for f in hazards)]
     if not reasons:
-        progress, day = evidence.full[-1]
-        return Coverage(
-            Protection.PROVEN, (f"{progress.checklist.title} on {day.isoformat()} by {progress.visit.who}",)
-        )
+        return Coverage(Protection.PROVEN, (_proof(*evidence.full[-1], evidence.retests),))
     until = _provisional_until(evidence)
     if until is not None and on <= until and not hazards:
         return Coverage(Protection.PROVISIONAL, (f"short enable, stands until {until.isoformat()}", *reasons))
     return Coverage(Protection.NOT_PROVEN, tuple(reasons))
+
+
+def _proof(progress: Progress, day: date, retests: Sequence[Progress]) -> str:
+    good = {step.made_good for step in facts_of(progress, retests).weak if step.required}
+    since = f"; what failed {' and '.join(sorted(good))}" if good else ""
+    return f"{progress.checklist.title} on {day.isoformat()} by {progress.visit.who}{since}"
 
 
 def _full_reasons(evidence: Evidence) -> tuple[str, ...]:
@@ -69,7 +77,7 @@ def _full_reasons(evidence: Evidence) -> tuple[str, ...]:
     progress, day = evidence.full[-1]
     if evidence.wet_since is not None and day < evidence.wet_since:
         return (f"wet again since {evidence.wet_since.isoformat()}, after the fall enable",)
-    return (*_untested(evidence, day), *shortfalls(progress))
+    return (*_untested(evidence, day), *shortfalls(progress, evidence.retests))
 
 
 def _untested(evidence: Evidence, enabled: date) -> tuple[str, ...]:
@@ -87,14 +95,38 @@ def _provisional_until(evidence: Evidence) -> date | None:
     return max(days) + timedelta(days=PROVISIONAL_DAYS) if days else None
 
 
-def shortfalls(progress: Progress) -> tuple[str, ...]:
-    """Why a visit does not prove what its checklist could prove; empty when it does."""
-    return audit_rules.shortfalls(facts_of(progress))
+def shortfalls(progress: Progress, retests: Iterable[Progress] = ()) -> tuple[str, ...]:
+    """Why a visit does not prove what its checklist could prove, retests after it considered; empty when it does."""
+    return audit_rules.shortfalls(facts_of(progress, retests))
 
 
-def facts_of(progress: Progress) -> VisitFacts:
-    """What the rules ask of a visit, from the visit itself; what lies outside it is added by whoever knows it."""
+def _made_good(progress: Progress, retests: Iterable[Progress]) -> dict[str, str]:
+    """Step key to the retest in which it passed since; of several the last one decides."""
+    found: dict[str, str] = {}
+    for at in retests:
+        if _serves(at, progress):
+            said = {key: saved.is_good for key, saved in at.answers.items() if not saved.is_skipped}
+            title = at.checklist.title
+            passed = f"passed in the {title[:1].lower()}{title[1:]} of {at.visit.day}"
+            found |= {key: passed if is_good else "" for key, is_good in said.items()}
+    return found
+
+
+def _serves(retest: Progress, progress: Progress) -> bool:
+    """Whether a retest came after a visit, and is evidence itself: signed, by who may, with instruments that stand."""
+    is_later = retest.visit.started_wall_ms > progress.visit.started_wall_ms
+    return is_later and not audit_rules.shortfalls(replace(facts_of(retest), weak=()))
+
+
+def facts_of(progress: Progress, retests: Iterable[Progress] = ()) -> VisitFacts:
+    """What the rules ask of a visit, from the visit itself; what lies outside it is added by whoever knows it.
+
+    Args:
+        progress: The visit.
+        retests: Repair retests and commissionings of its tower and season, oldest first.
+    """
     visit, standing = progress.visit, progress.answers.values()
+    good = _made_good(progress, retests)
     return VisitFacts(
         visit=visit.id,
         title=progress.checklist.title,
@@ -105,7 +137,7 @@ def facts_of(progress: Progress) -> VisitFacts:
         signed_by=tuple(s.name for s in visit.signatures if s.meaning is Meaning.DONE_BY and not s.moved),
         reviewed_by=tuple(s.name for s in visit.signatures if s.meaning is Meaning.REVIEWED_BY and not s.moved),
         moved=tuple(s.name for s in visit.signatures if s.moved),
-        weak=tuple(filter(None, (_weak(i, progress.answers.get(i.key)) for i in progress.instances))),
+        weak=tuple(filter(None, (_weak(i, progress.answers.get(i.key), good) for i in progress.instances))),
         unqualified=tuple(_unqualified(progress)),
         overdue=tuple(visit.uncalibrated & {a.instrument for a in standing}),
         unnamed=tuple(_unnamed(progress)),
@@ -128,14 +160,16 @@ def _unqualified(progress: Progress) -> Iterator[tuple[str, str]]:
     yield from ((a.who, a.uid) for a in progress.answers.values() if not a.qualified)
 
 
-def _weak(instance: StepInstance, saved: Saved | None) -> WeakStep | None:
+def _weak(instance: StepInstance, saved: Saved | None, good: Mapping[str, str]) -> WeakStep | None:
+    since = good.get(instance.key, "")
     if saved is None:
-        return WeakStep(instance.named, UNANSWERED, required=instance.step.required)
+        return WeakStep(instance.named, UNANSWERED, required=instance.step.required, made_good=since)
     if saved.is_good:
         return None
     verdict = SKIPPED if saved.verdict is None else str(saved.verdict)
     failed = saved.verdict in (Verdict.FAIL, Verdict.NEAR_FAIL)
-    return WeakStep(instance.named, verdict, saved.says, instance.step.required, failed, uid=saved.uid)
+    required = instance.step.required
+    return WeakStep(instance.named, verdict, saved.says, required, failed, uid=saved.uid, made_good=since)
 
 
 def _unnamed(progress: Progress) -> Iterable[str]:

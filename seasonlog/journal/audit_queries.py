@@ -72,6 +72,23 @@ def weak_steps(db: sqlite3.Connection) -> Iterator[tuple[str, str, str]]:
     return iter(db.execute(f"{weak} UNION {disputed}"))
 
 
+def checklists_known(db: sqlite3.Connection) -> list[tuple[str, str]]:
+    """(SHA-256, id) of every text of a checklist on record."""
+    return db.execute("SELECT sha256, id FROM checklist_text").fetchall()
+
+
+_RETESTED = """
+SELECT DISTINCT again.tower, again.season FROM visit_step s JOIN proof p ON p.visit = s.visit
+JOIN proof again ON again.tower = p.tower AND again.checklist = ? AND again.season = p.season
+WHERE s.verdict NOT IN ('pass', 'near_pass') AND again.state = 'complete'
+"""
+
+
+def retested(db: sqlite3.Connection, checklists: Iterable[str]) -> set[tuple[str, int]]:
+    """Tower and season of finished visits of these checklists, where another visit had a weak step."""
+    return {row for each in checklists for row in db.execute(_RETESTED, (each,))}
+
+
 class FindingRow(NamedTuple):
     """A finding without its words."""
 

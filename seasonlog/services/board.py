@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from seasonlog.domain.coverage import Coverage, Evidence, coverage, shortfalls
+from seasonlog.domain.coverage import RETESTING, Coverage, Evidence, coverage, shortfalls
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.protection import Protection
@@ -27,7 +27,6 @@ from seasonlog.services.reasons import reason_in
 
 PROVING = {"season": "full", "provisional": "short"}
 """What a checklist proves, and which evidence it is."""
-RETESTING = ("repair", "commissioning")
 """Occasions of the checklists that test a part again after it was replaced."""
 
 
@@ -168,12 +167,14 @@ def covered(book: Logbook, register: Register, tower: str, today: date) -> Cover
         return [visit for visit in made if PROVING.get(lists[visit.sha256].proves) == what]
 
     replaced = _replaced(register)
-    retests = read(v for v in made if lists[v.sha256].when in RETESTING) if replaced else []
-    retested = max((on for at, on in retests if not shortfalls(at)), default=None)
     full = read(proving("full")[-1:])  # the newest counts, and to read a visit whole takes its time
+    ask = replaced or any(shortfalls(at) for at, _ in full)
+    retests = read(v for v in made if lists[v.sha256].when in RETESTING) if ask else []
+    retested = max((on for at, on in retests if not shortfalls(at)), default=None)
     findings = queries.findings(book.db, open_only=True, tower=tower)
     wet = _wet_since(book, tower, year, register)
-    return coverage(Evidence(full, read(proving("short")), findings, wet, replaced, retested), today)
+    after = [at for at, _ in retests]
+    return coverage(Evidence(full, read(proving("short")), findings, wet, replaced, retested, after), today)
 
 
 def _replaced(register: Register) -> tuple[str, date] | None:

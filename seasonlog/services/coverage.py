@@ -252,4 +252,6 @@ class _Basis:
         if checklists.of_visit(self.book.db, proof.sha256).proves != "season":
             return False
         at = rounds.progress(self.book, proof.visit)
-        return proof.season == season_of(self.on, at.register.site_of(proof.tower).latitude_deg) and unanswered(at)
+        if proof.season != season_of(self.on, at.register.site_of(proof.tower).latitude_deg) or not unanswered(at):
+            return False
+        return steps_proven.__name__ in self.glances.in_full(proof.visit)

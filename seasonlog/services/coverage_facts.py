@@ -5,16 +5,16 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from seasonlog.domain.audit_rules import Correction, Raised, VisitFacts, WeakStep
-from seasonlog.domain.coverage import facts_of
+from seasonlog.domain.coverage import RETESTING, facts_of
 from seasonlog.domain.finding import FindingState
 from seasonlog.domain.records import Kind
 from seasonlog.domain.retention import KeepUntil, keep_until
 from seasonlog.domain.visit import Progress, Saved
-from seasonlog.journal import audit_queries, two_pasts
+from seasonlog.journal import audit_queries, queries, two_pasts
 from seasonlog.journal.audit_queries import FindingRow
 from seasonlog.journal.stored import Stored
 from seasonlog.journal.two_pasts import Disputed
-from seasonlog.services import rounds, signing
+from seasonlog.services import checklists, rounds, signing
 from seasonlog.services.days import day, local_words
 from seasonlog.services.logbook import Logbook
 
@@ -68,9 +68,11 @@ def of_progress(book: Logbook, at: Progress, findings: Findings, on: date) -> Vi
     entries = audit_queries.entries_of_visit(book.db, at.visit.id)
     answers = tuple(at.answers.values())
     failed = [found for found in (_failed(at, a, findings) for a in answers) if found is not None]
+    known = facts_of(at)
+    known = facts_of(at, _retests(book, at)) if known.weak else known
     return replace(
-        facts_of(at),
-        weak=tuple(_weak(at, findings)),
+        known,
+        weak=tuple(_weak(at, known.weak, findings)),
         findings=tuple(raised(found, on) for found in failed),
         amended=tuple(s.name for s in at.visit.signatures if signing.doubts(at, s) == signing.AMENDED),
         ahead=tuple((s.entry.body["step"], s.entry.uid) for s in entries if s.entry.body.get("ahead_of")),
@@ -93,9 +95,16 @@ def _failed(at: Progress, saved: Saved, findings: Findings) -> FindingRow | None
     return findings.about(at.visit.tower, saved.step) if str(saved.verdict) in FAILED else None
 
 
-def _weak(at: Progress, findings: Findings) -> Iterator[WeakStep]:
+def _retests(book: Logbook, at: Progress) -> list[Progress]:
+    """Repair retests and commissionings of a visit's tower and season."""
+    made = queries.visits_of(book.db, at.visit.tower, at.visit.season)
+    again = (v.id for v in made if checklists.of_visit(book.db, v.sha256).when in RETESTING and v.id != at.visit.id)
+    return [rounds.progress(book, visit, at.register) for visit in again]
+
+
+def _weak(at: Progress, weak: Iterable[WeakStep], findings: Findings) -> Iterator[WeakStep]:
     by_uid = {saved.uid: saved for saved in at.answers.values()}
-    for step in facts_of(at).weak:
+    for step in weak:
         found = _failed(at, by_uid[step.uid], findings) if step.failed else None
         yield replace(step, handled=found is not None and found.handled) if step.failed else step
 

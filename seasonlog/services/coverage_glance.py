@@ -13,6 +13,7 @@ from typing import NamedTuple
 from seasonlog.domain import audit_rules
 from seasonlog.domain.audit_rules import Raised, VisitFacts, WeakStep
 from seasonlog.domain.checklist import applicable
+from seasonlog.domain.coverage import RETESTING
 from seasonlog.domain.visit import VisitState
 from seasonlog.domain.visit_flags import PLAIN, Flag
 from seasonlog.journal import audit_queries, two_pasts
@@ -56,6 +57,11 @@ def _broken_alike(looks: _Looks) -> tuple[str, ...]:
     return audit_rules.broken(facts)
 
 
+def _retested(book: Logbook) -> set[tuple[str, int]]:
+    known = ((ident, checklists.of_visit(book.db, sha256)) for sha256, ident in audit_queries.checklists_known(book.db))
+    return audit_queries.retested(book.db, [ident for ident, checklist in known if checklist.when in RETESTING])
+
+
 class Glances:
     """What is amiss with the visits of a log."""
 
@@ -65,6 +71,8 @@ class Glances:
         for visit, step, verdict in audit_queries.weak_steps(book.db):
             self._weak.setdefault(visit, []).append((step, verdict))
         self._findings = Findings.of(audit_queries.finding_rows(book.db))
+        self._retested = _retested(book)
+        """Tower and season of visits with a weak step, where a retest may have made it good."""
         self._disputed = two_pasts.visits_of(book.db, two_pasts.disputed(book.db))
         self._plain = set[tuple[str, int, str, str]]()
         """What visits in which nothing was ever amiss look like."""
@@ -76,15 +84,19 @@ class Glances:
         """Names of the rules that a visit signed off as complete breaks."""
         looks = (proof.checklist, proof.flags, proof.sha256, proof.bare)
         if proof.visit in self._disputed:
-            return audit_rules.broken(whole(self._book, proof.visit, self._findings, self._on))
+            return self.in_full(proof.visit)
         if looks in self._plain:
             return ()
         if self._is_plain(*looks):
             self._plain.add(looks)
             return ()
-        if proof.flags & _LOOK_WHOLE or self._is_certificate(proof):
-            return audit_rules.broken(whole(self._book, proof.visit, self._findings, self._on))
+        if proof.flags & _LOOK_WHOLE or self._is_certificate(proof) or (proof.tower, proof.season) in self._retested:
+            return self.in_full(proof.visit)
         return _broken_alike(self._looks(proof))
+
+    def in_full(self, visit: str) -> tuple[str, ...]:
+        """The same of any visit, from all its entries."""
+        return audit_rules.broken(whole(self._book, visit, self._findings, self._on))
 
     def _is_plain(self, checklist: str, flags: int, sha256: str, bare: str) -> bool:
         """Nothing was ever amiss with such a visit."""

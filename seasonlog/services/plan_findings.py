@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from seasonlog.domain.coverage import RETESTING
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import Finding, FindingState
 from seasonlog.domain.register import Register
@@ -16,7 +17,7 @@ from seasonlog.domain.season import FALL_ENABLE
 from seasonlog.domain.season_due import SETTLED, DueItem, DueKey
 from seasonlog.domain.visit import Visit, VisitState
 from seasonlog.journal import queries
-from seasonlog.services import board, checklists, registry, season
+from seasonlog.services import checklists, registry, season
 from seasonlog.services.days import day, typed_day
 from seasonlog.services.logbook import Logbook
 
@@ -123,4 +124,4 @@ def _new_heaters(register: Register, today: date) -> Mapping[str, tuple[str, dat
 
 
 def _proves_new(book: Logbook, visit: Visit) -> bool:
-    return visit.state is VisitState.COMPLETE and checklists.of_visit(book.db, visit.sha256).when in board.RETESTING
+    return visit.state is VisitState.COMPLETE and checklists.of_visit(book.db, visit.sha256).when in RETESTING

@@ -1,0 +1,114 @@
+"""What failed at the fall enable and passed in a retest since proves the season; asked of one tower and of the table.
+
+That a repaired part is proved by repeating the step that failed is common practice, no source.
+"""
+
+from collections.abc import Iterator
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from seasonlog.domain.coverage_cells import CellState
+from seasonlog.domain.visit import VisitState
+from seasonlog.services import board, closing, customer_copy, recall, registry, rounds
+from seasonlog.services.coverage import grid
+from seasonlog.services.logbook import Logbook, Surroundings
+from tests.builders import FixedBytes, FixedClock, a_book, a_visit, answered, healthy
+from tests.services.test_coverage import both
+
+AUGUST = date(2026, 8, 20)
+TOWER, DEAD = "HOS-2", {"line_amps": ("0", "18.7", "18.7")}
+
+
+def in_august(folder: Path) -> Logbook:
+    return a_book(folder, surroundings=Surroundings(FixedClock(datetime(2026, 8, 20, 13, tzinfo=UTC)), FixedBytes()))
+
+
+@pytest.fixture
+def failed(tmp_path: Path) -> Iterator[Logbook]:
+    """A fall enable in its window, signed off with a dead line."""
+    with in_august(tmp_path) as book:
+        done(book, "fall-enable", DEAD)
+        assert state(book) == ("not_proven", CellState.AMISS)
+        yield book
+
+
+def done(book: Logbook, checklist: str, wrong: dict[str, object] | None = None) -> str:
+    at = answered(book, a_visit(book, TOWER, checklist, AUGUST), wrong or {})
+    return closing.sign_off(book, at, closing.NOT_AVAILABLE).visit.id
+
+
+def state(book: Logbook) -> tuple[str, CellState]:
+    """The answer for the tower, and for its cell; both ways of the cell agree."""
+    both(book)
+    return str(covered(book).protection), grid(book, AUGUST).cell(TOWER, "fall-enable", 2026).state
+
+
+def covered(book: Logbook) -> board.Coverage:
+    return board.covered(book, registry.of_known_tower(book.db, TOWER), TOWER, AUGUST)
+
+
+def test_a_passed_retest_proves_the_season(failed: Logbook) -> None:
+    done(failed, "repair-retest")
+    assert state(failed) == ("proven", CellState.DONE)
+    (reason,) = covered(failed).reasons
+    assert reason.startswith("Fall enable on 2026-08-20 by Mirel Oduvane; what failed passed in the ")
+    assert reason.endswith(" of 2026-08-20")
+
+
+def test_the_visit_itself_still_says_that_it_failed(failed: Logbook) -> None:
+    done(failed, "repair-retest")
+    (first, *_) = [v for v, *_ in failed.db.execute("SELECT visit FROM proof WHERE checklist = 'fall-enable'")]
+    assert "NOT PROVEN" in customer_copy.customer_copy(failed, rounds.progress(failed, first))
+
+
+def test_a_retest_that_nobody_signed_proves_nothing(failed: Logbook) -> None:
+    at = answered(failed, a_visit(failed, TOWER, "repair-retest", AUGUST))
+    assert state(failed)[0] == "not_proven"
+    closing.close_unfinished(failed, at, VisitState.INCOMPLETE, "dark")
+    assert state(failed) == ("not_proven", CellState.AMISS)
+
+
+def test_a_retest_in_which_it_fails_again_proves_nothing(failed: Logbook) -> None:
+    done(failed, "repair-retest", DEAD)
+    assert state(failed) == ("not_proven", CellState.AMISS)
+    done(failed, "repair-retest")
+    assert state(failed)[0] == "proven"
+    done(failed, "repair-retest", DEAD)
+    assert state(failed) == ("not_proven", CellState.AMISS), "the last one decides"
+
+
+def test_a_retest_with_a_meter_that_is_recalled_proves_nothing_until_a_review(failed: Logbook) -> None:
+    done(failed, "repair-retest")
+    recall.recall(failed, "CL-01", date(2026, 8, 1), "dropped")
+    assert state(failed) == ("not_proven", CellState.AMISS)
+
+
+def test_a_retest_with_a_meter_out_of_calibration_proves_nothing(failed: Logbook) -> None:
+    at = rounds.choose_instrument(failed, a_visit(failed, TOWER, "repair-retest", AUGUST), "voltmeter", "VM-02")
+    closing.sign_off(failed, answered(failed, at), closing.NOT_AVAILABLE)
+    assert state(failed) == ("not_proven", CellState.AMISS)
+
+
+def test_a_step_the_retest_does_not_ask_stays_open(tmp_path: Path) -> None:
+    with in_august(tmp_path) as book:
+        at = a_visit(book, TOWER, "fall-enable", AUGUST)
+        asked = {i.key for i in a_visit(book, TOWER, "repair-retest", AUGUST).instances}
+        only = next(i.key for i in at.instances if i.step.required and i.key not in asked)
+        at = rounds.skip(book, answered(book, at, until=only), only, "no time")
+        for instance in at.instances[[i.key for i in at.instances].index(only) + 1 :]:
+            if at.waits_for(instance.key):
+                at = rounds.skip(book, at, instance.key, "its gate is shut")
+            else:
+                at = rounds.answer(book, at, instance.key, healthy(at, instance, book.today()))
+        closing.sign_off(book, at, closing.NOT_AVAILABLE)
+        done(book, "repair-retest")
+        assert state(book) == ("not_proven", CellState.AMISS)
+
+
+def test_a_retest_before_the_fall_enable_makes_nothing_good(tmp_path: Path) -> None:
+    with in_august(tmp_path) as book:
+        done(book, "repair-retest")
+        done(book, "fall-enable", DEAD)
+        assert state(book) == ("not_proven", CellState.AMISS)
