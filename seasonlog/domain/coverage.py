@@ -105,11 +105,17 @@ def _made_good(progress: Progress, retests: Iterable[Progress]) -> dict[str, str
     found: dict[str, str] = {}
     for at in retests:
         if _serves(at, progress):
-            said = {key: saved.is_good for key, saved in at.answers.items() if not saved.is_skipped}
+            said = {
+                key: saved.is_good for key, saved in at.answers.items() if _is_since(saved, progress.answers.get(key))
+            }
             title = at.checklist.title
             passed = f"passed in the {title[:1].lower()}{title[1:]} of {at.visit.day}"
             found |= {key: passed if is_good else "" for key, is_good in said.items()}
     return found
+
+
+def _is_since(again: Saved, first: Saved | None) -> bool:
+    return not again.is_skipped and (first is None or again.wall_ms > first.wall_ms)
 
 
 def _serves(retest: Progress, progress: Progress) -> bool:

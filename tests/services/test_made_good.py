@@ -107,6 +107,20 @@ def test_a_step_the_retest_does_not_ask_stays_open(tmp_path: Path) -> None:
         assert state(book) == ("not_proven", CellState.AMISS)
 
 
+def test_what_failed_after_the_retest_of_a_visit_still_open_is_not_made_good(tmp_path: Path) -> None:
+    with in_august(tmp_path) as book:
+        first = answered(book, a_visit(book, TOWER, "fall-enable", AUGUST), until="line_amps")
+        done(book, "repair-retest")
+        at = rounds.answer(book, rounds.progress(book, first.visit.id), "line_amps", DEAD["line_amps"])
+        for instance in at.instances[len(at.answers) :]:
+            if at.waits_for(instance.key):
+                at = rounds.skip(book, at, instance.key, "its gate is shut")
+            else:
+                at = rounds.answer(book, at, instance.key, healthy(at, instance, book.today()))
+        closing.sign_off(book, at, closing.NOT_AVAILABLE)
+        assert state(book) == ("not_proven", CellState.AMISS)
+
+
 def test_a_retest_before_the_fall_enable_makes_nothing_good(tmp_path: Path) -> None:
     with in_august(tmp_path) as book:
         done(book, "repair-retest")
