@@ -110,7 +110,7 @@ def _made_good(progress: Progress, retests: Iterable[Progress]) -> dict[str, str
             }
             title = at.checklist.title
             passed = f"passed in the {title[:1].lower()}{title[1:]} of {at.visit.day}"
-            found |= {key: passed if is_good else "" for key, is_good in said.items()}
+            found |= {key: passed if one.is_good else "" for key, one in since.items()}
     return found
 
 
