@@ -105,9 +105,7 @@ def _made_good(progress: Progress, retests: Iterable[Progress]) -> dict[str, str
     found: dict[str, str] = {}
     for at in retests:
         if _serves(at, progress):
-            said = {
-                key: saved.is_good for key, saved in at.answers.items() if _is_since(saved, progress.answers.get(key))
-            }
+            since = {key: one for key, one in at.answers.items() if _is_since(one, progress.answers.get(key))}
             title = at.checklist.title
             passed = f"passed in the {title[:1].lower()}{title[1:]} of {at.visit.day}"
             found |= {key: passed if one.is_good else "" for key, one in since.items()}
