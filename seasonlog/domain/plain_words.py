@@ -1,9 +1,15 @@
 """Words as people write them: of the register, of a count. Pure; screens, reports and commands share them."""
 
+_WRITTEN = {
+    "mid-winter": "mid-winter", "cold-snap": "cold-snap check", "cut_in": "cut-in", "cut_out": "cut-out",
+    "closed_circuit": "closed-circuit", "self_regulating": "self-regulating",
+}  # fmt: skip
+"""What takes more than spaces."""
+
 
 def plain(word: str) -> str:
     """A word of the register or log as people write it: `heated_basin` is `heated basin`."""
-    return word.replace("_", " ").replace("-", " ")
+    return _WRITTEN.get(word) or word.replace("_", " ").replace("-", " ")
 
 
 def counted(count: int, one: str, many: str = "") -> str:

@@ -7,6 +7,7 @@ from datetime import date
 from seasonlog.domain import season_weeks
 from seasonlog.domain.climate_record import Basis, SiteClimate, month_day
 from seasonlog.domain.due_state import DueState
+from seasonlog.domain.plain_words import plain
 from seasonlog.domain.register import Site
 from seasonlog.domain.season import freeze_dates, season_name, season_of, serves
 from seasonlog.domain.season_due import DueHistory, DueItem, due_words, to_do
@@ -146,11 +147,11 @@ def _lane(items: Sequence[DueItem], weeks: SeasonWeeks, today: date, *, whole: b
 
 
 def _at_site(item: DueItem, today: date) -> str:
-    return f"{item.checklist.replace('-', ' ')} at {item.tower} {_stands(item, today)}"
+    return f"{plain(item.checklist)} at {item.tower} {_stands(item, today)}"
 
 
 def _at_tower(item: DueItem, today: date) -> str:
-    name = item.checklist.replace("-", " ")
+    name = plain(item.checklist)
     if not item.planned_with:
         return f"{name} {due_words(item, today)}"
     is_over = item.planned < today

@@ -12,7 +12,7 @@ from seasonlog.domain.season_weeks import PRESSING, WEEKS, Count, Sign, Span, sh
 from seasonlog.services.season_strip import Lane, SiteStrip, SiteTowers, TowerStrip
 from seasonlog.tui import rows
 from seasonlog.tui.widgets.row import INDENT, Row
-from seasonlog.tui.wording import Look, say
+from seasonlog.tui.wording import Look, plain, say
 
 SIGNS = {
     Sign.OVERDUE: Look("!", "overdue", "fail"),
@@ -25,7 +25,7 @@ SIGNS = {
 LETTERS = {FALL_ENABLE: "F", MID_WINTER: "M", SPRING_DISABLE: "S", COLD_SNAP: "C"}
 SHORT = {"in the plan": "plan", "due now": "due"}
 KINDS = (
-    {letter: checklist.replace("-", " ") for checklist, letter in LETTERS.items()},
+    {letter: plain(checklist) for checklist, letter in LETTERS.items()},
     {"F": "fall", "M": "winter", "S": "spring", "C": "snap"},
 )
 """What the letters stand for, in full and in short."""

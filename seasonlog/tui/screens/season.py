@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 SIGNS_HELP = (
     "Each strip runs over the 52 weeks of the site's season, August to July north of the equator and February to "
     "January south of it; ▼ stands over this week. A window runs from its letter to its last sensible week: F fall "
-    "enable, M mid-winter, S spring disable, C cold snap, + put in by a person. In it stand ✓ done, ◆ given to a "
+    "enable, M mid-winter, S spring disable, C cold-snap check, + put in by a person. In it stand ✓ done, ◆ given to a "
     "person by the published plan, ● due now, ○ to come, ! overdue in the week it was due, – dropped; of several in "
     "one week the most pressing shows.\n\n"
     "The shades ░▒▓█ tell how likely it is, by the site's climate record, that a week lies between the first and the "
