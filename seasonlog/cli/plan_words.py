@@ -56,7 +56,8 @@ def _unplaced(found: list[Unplaced]) -> None:
             frame.out(f"{title}: {len(ours)}")
         for each in ours:
             why = f" ({each.item.why})" if each.item.why else ""
-            frame.out(f"    {each.item.tower}  {each.item.checklist}  due by {each.item.due}{why}: {each.reason}")
+            where = f"{each.item.tower}  {each.item.checklist}  {each.tower_name}, {each.site_name}"
+            frame.out(f"    {where}; due by {each.item.due}{why}: {each.reason}")
 
 
 def _cover_rows(work: Workplan) -> list[tuple[str, ...]]:

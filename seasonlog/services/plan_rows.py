@@ -63,6 +63,7 @@ class Unplaced:
     job: str
     item: DueItem
     site_name: str
+    tower_name: str
     reason: str
     can_wait: bool
     """Its window goes on after the last day of the plan."""
@@ -141,8 +142,8 @@ def _missed(work: Workplan, made: Assignment) -> str:
 
 def _unplaced(work: Workplan, job: str, reason: str) -> Unplaced:
     item = work.inputs.items[job]
-    name = work.inputs.register.sites[item.site].name
-    return Unplaced(job, item, name, reason, item.due > work.inputs.span.last)
+    site, tower = work.inputs.register.sites[item.site], work.inputs.register.towers[item.tower]
+    return Unplaced(job, item, site.name, tower.name, reason, item.due > work.inputs.span.last)
 
 
 def cover(work: Workplan) -> list[SiteCover]:

@@ -107,7 +107,8 @@ def _nobody(each: Unplaced, changed: str) -> Row:
     lines = [say(part) for part in words.split("\n")]
     lines += [say(changed, "$tone-near-fail")] if changed else []
     look = WAITS if each.can_wait else NOBODY
-    return Row(f"stop:{each.job}", say(each.item.tower), Content("\n").join(lines), marks((look.word, look.tone)), look)
+    title = say(f"{each.item.tower}  {each.tower_name}")
+    return Row(f"stop:{each.job}", title, Content("\n").join(lines), marks((look.word, look.tone)), look)
 
 
 def windows(work: Workplan) -> list[Row]:

@@ -193,6 +193,8 @@ async def test_every_unplaced_visit_has_its_reason_and_every_site_its_cover(book
         await opened(app, pilot)
         texts = " ".join(row_texts(app, "#nobody"))
         assert all(left.reason in texts for left in work.plan.left_out)
+        towers = (work.inputs.register.towers[work.inputs.items[left.job].tower] for left in work.plan.left_out)
+        assert all(f"{tower.id}  {tower.name}" in texts for tower in towers)
         assert len(row_keys(app, "#windows")) == 1 + len(queries.sites(book.db))
         assert "3 visits: 3 with nobody" in " ".join(row_texts(app, "#windows"))
 
