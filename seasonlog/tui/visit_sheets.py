@@ -30,6 +30,13 @@ SIGN = Look("✓", "SIGN OFF", "pass")
 CLOSE = Look("–", "CLOSE", "near-fail")
 
 
+def keys_of_closed(state: VisitState) -> tuple[str, ...]:
+    """What the key bar tells once a visit is over: what can be done there still. Nothing while it is open."""
+    if state is VisitState.OPEN:
+        return ()
+    return ("back", "steps", "correct", "copy", *(("review",) if state is VisitState.COMPLETE else ()), "help")
+
+
 def steps(screen: "VisitScreen") -> None:
     """All steps; the one chosen is shown."""
     sheet = ChooseSheet(Content("All steps"), page.step_rows(screen.at_desk, short=False), start=screen.at_desk.key)

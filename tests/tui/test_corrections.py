@@ -21,6 +21,7 @@ from seasonlog.tui.app import SeasonlogApp
 from seasonlog.tui.screens.amend import AmendSheet
 from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.instruments import InstrumentsSheet
+from seasonlog.tui.widgets.key_bar import KeyBar
 from tests.builders import TODAY
 from tests.tui.conftest import SIZES, seen, settled, start, visit_of, yard_book
 from tests.tui.test_pictures import at_rest
@@ -80,6 +81,9 @@ async def test_an_answer_is_corrected_after_sign_off_once_both_verdicts_were_see
         await settled(pilot)
         assert visit_of(app).at_desk.mode is Mode.CLOSED
         assert "First observed: 2.15" in " ".join(seen(app).split())
+        told = [chip.action for chip in app.screen.query_one(KeyBar).chips()]
+        assert told[:3] == ["screen.back", "screen.steps", "screen.correct"]
+        assert not {"screen.stop", "screen.skip", "screen.note", "screen.finish"} & {*told}
     first, last = corrections.chain(book, visit, "line_amps")
     assert (first.body["raw"], last.body["corrects"], last.body["because"]) == (list(AMPS), first.uid, "point")
     assert rounds.progress(book, visit).visit.state is VisitState.COMPLETE

@@ -60,6 +60,8 @@ class SeasonScreen(Screen[None]):
     SHOWS_DEVICES: ClassVar[bool] = False
     """A board: it tells how old what other devices wrote is."""
     AUTO_FOCUS: ClassVar[str | None] = ""
+    keys_told: tuple[str, ...] = ()
+    """The actions the key bar tells just now; none: those the bindings say."""
     _is_steady = False
     """What is asked now is asked by itself, since others have written."""
     _news: tuple[str, ...] = ()
@@ -79,6 +81,11 @@ class SeasonScreen(Screen[None]):
         self._is_steady = False
         self.look_at_devices()
         self.seasonlog.at_a_board()
+
+    def tell_keys(self, actions: tuple[str, ...]) -> None:
+        """Have the key bar tell these actions; none: those the bindings say."""
+        self.keys_told = actions
+        self.refresh_bindings()
 
     def look_at_devices(self) -> None:
         """Show how the log stands to the hub and to other devices, as far as this screen tells it."""

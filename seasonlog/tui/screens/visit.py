@@ -125,6 +125,7 @@ class VisitScreen(SeasonScreen):
         self._draw_scale(desk)
         await self._ask(desk)
         self._draw_steps(desk)
+        self.tell_keys(sheets.keys_of_closed(desk.at.visit.state))
 
     def _draw_words(self, desk: Desk) -> None:
         self.query_one("#progress", Static).update(page.progress_line(desk, self.app.size.width))
@@ -329,9 +330,8 @@ class VisitScreen(SeasonScreen):
         self.at_desk.again = again
         await self.show_step()
         if again.because:
-            self.query_one("#verdict", Static).update(
-                say(f"Correcting, because: {again.because}", "bold $tone-near-fail")
-            )
+            words = say(f"Correcting, because: {again.because}", "bold $tone-near-fail")
+            self.query_one("#verdict", Static).update(words)
 
     def show_soon(self) -> None:
         """Draw the step again once this message is dealt with."""

@@ -3,11 +3,12 @@
 On a narrow screen it grows to three lines, so that a gloved finger hits it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from rich.segment import Segment
 from textual import events
+from textual.binding import ActiveBinding
 from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
@@ -80,11 +81,19 @@ def _shown(screen: Screen[object], app: "App[object]") -> Iterator[tuple[str, st
     seen: set[str] = set()
     for active in screen.active_bindings.values():
         binding = active.binding
-        if binding.show and active.enabled and binding.action not in seen:
+        if _is_told(screen, active) and active.enabled and binding.action not in seen:
             seen.add(binding.action)
             space = "app" if active.node is app else "screen"
             action = binding.action if "." in binding.action else f"{space}.{binding.action}"
             yield app.get_key_display(binding), binding.description, action
+
+
+def _is_told(screen: Screen[object], active: ActiveBinding) -> bool:
+    """As the binding says, or as the screen does where what matters changes with what it shows."""
+    told: Collection[str] = getattr(screen, "keys_told", ())
+    if not told:
+        return active.binding.show
+    return active.binding.action in told and active.node in (screen, screen.app)
 
 
 _MENU = ("^p", "Menu", "app.command_palette")
