@@ -39,6 +39,10 @@ def _sign(book: "Logbook", at: "Progress", meaning: str, received_by: str | None
 
     if meaning == "reviewed":
         return closing.review(book, at, words)
+    if meaning == "done":
+        closing.may_sign_off(book, at)
+    else:
+        closing.may_receive(at)
     if received_by is None:
         raise UsageError('Who received it? Give --received-by NAME, "not available", or "declined" with --words.')
     end = closing.sign_off if meaning == "done" else closing.receive

@@ -46,13 +46,22 @@ def sign_off(book: Logbook, at: Progress, received_by: str, words: str = "") -> 
     Raises:
         InputRefusedError: closed already, something hinders it, or the person had no part in it.
     """
+    may_sign_off(book, at)
+    received = _received(at, received_by, words)
+    book.write(_done(book, at), received, _closed(at, VisitState.COMPLETE, ""))
+    return progress(book, at.visit.id)
+
+
+def may_sign_off(book: Logbook, at: Progress) -> None:
+    """Refuse what no receiver's name would help: it comes before anybody is asked for one.
+
+    Raises:
+        InputRefusedError: closed already, something hinders it, or the person had no part in it.
+    """
     still_open(at)
     _refuse_a_stranger(book, at)
     if at.hindrances:
         raise InputRefusedError([Problem(f"visit {at.visit.id}", says) for says in at.hindrances])
-    received = _received(at, received_by, words)
-    book.write(_done(book, at), received, _closed(at, VisitState.COMPLETE, ""))
-    return progress(book, at.visit.id)
 
 
 def _refuse_a_stranger(book: Logbook, at: Progress) -> None:
@@ -81,11 +90,20 @@ def _received(at: Progress, name: str, words: str) -> Record:
 
 def receive(book: Logbook, at: Progress, name: str, words: str = "") -> Progress:
     """The customer receives a visit that is closed already: later the same day, or the next morning."""
+    may_receive(at)
+    book.write(_received(at, name, words))
+    return progress(book, at.visit.id)
+
+
+def may_receive(at: Progress) -> None:
+    """Refuse a visit that is still open, or has the customer's word.
+
+    Raises:
+        InputRefusedError: so it is.
+    """
     _over(at, "it is received when it is signed off")
     if not awaits_receipt(at):
         raise refuse(f"visit {at.visit.id}", f"has the customer's word already: {_receivers(at)[-1]}")
-    book.write(_received(at, name, words))
-    return progress(book, at.visit.id)
 
 
 def awaits_receipt(at: Progress) -> bool:

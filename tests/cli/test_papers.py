@@ -67,12 +67,17 @@ def test_signatures_show_their_meaning_and_what_they_sign(
     code, _, err = told(capsys, "sign", visit, "--as", "done", "--received-by", "not available", *WHO, "--log", path)
     assert code == 3
     assert "required steps are unanswered" in err
-    assert told(capsys, "sign", visit, "--as", "done", *WHO, "--log", path)[0] == 2
+    code, _, err = told(capsys, "sign", visit, "--as", "done", *WHO, "--log", path)
+    assert (code, "required steps are unanswered" in err) == (3, True)  # not who received it: no name would help
     close = path.with_name("close.toml")
     close.write_text('[close]\nas = "incomplete"\nbecause = "dark"\n')
     told(capsys, "visit", "--tower", "HOS-1", "--checklist", "fall-enable", "--answers", close, *WHO, "--log", path)
     assert told(capsys, "sign", visit, "--as", "reviewed", *WHO, "--log", path)[0] == 3
     assert told(capsys, "sign", visit, "--as", "reviewed", "--words", "agreed", *BOSS, "--log", path)[0] == 0
+    code, _, err = told(capsys, "sign", visit, "--as", "done", *WHO, "--log", path)
+    assert (code, "is incomplete; start a new visit" in err) == (3, True)
+    code, _, err = told(capsys, "sign", visit, "--as", "received", *WHO, "--log", path)
+    assert (code, "Who received it?" in err) == (2, True)
     name = ["--received-by", "Oren Tallis"]
     code, out, _ = told(capsys, "sign", visit, "--as", "received", *name, *WHO, "--log", path)
     assert code == 0
