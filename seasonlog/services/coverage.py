@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby
 from operator import itemgetter
+from typing import NamedTuple
 
 from seasonlog.domain.audit_rules import steps_proven
 from seasonlog.domain.coverage import unanswered
@@ -53,6 +54,8 @@ ASKED = (FALL_ENABLE, COLD_SNAP, MID_WINTER, SPRING_DISABLE)
 _CELL = itemgetter(Proof._fields.index("checklist"), Proof._fields.index("season"))
 _NEVER = "9999"
 """After every day a tower was retired on."""
+_ALWAYS = ("", _NEVER)
+"""A tower that was there from the beginning and still is."""
 Season = Mapping[str, Asked]
 """Checklist to what was asked of it."""
 
@@ -119,8 +122,16 @@ def _row(site: Site, tower: Tower, retired: str) -> GridRow:
     return GridRow(site.id, site.name, tower.id, tower.name, is_southern(site.latitude_deg), retired)
 
 
-def asked_of(book: Logbook, key: CellKey, on: date) -> Asked:
-    """What was asked of a cell, with the reason of each window."""
+class AskedOf(NamedTuple):
+    """What was asked of one cell, with the reason of each window."""
+
+    asked: Asked
+    partly: tuple[tuple[AskedVisit, str], ...]
+    """Windows in which the tower stood for a part only, so that nothing was asked, and why."""
+
+
+def asked_of(book: Logbook, key: CellKey, on: date) -> AskedOf:
+    """What was asked of a cell."""
     registry.refuse_unknown(book.db, tower=key.tower)
     register = registry.of_tower_ever(book.db, key.tower)
     visits: dict[str, list[Proof]] = {}
@@ -128,9 +139,23 @@ def asked_of(book: Logbook, key: CellKey, on: date) -> Asked:
         for proof in proofs:
             if proof.season == key.season:
                 visits.setdefault(proof.checklist, []).append(proof)
-    tower = register.towers[key.tower]
-    told = _Basis(book, on).asked(register.site_of(tower.id), tower, key.season, visits)
-    return told.get(key.checklist, Asked((), on))
+    site, tower, basis = register.site_of(key.tower), register.towers[key.tower], _Basis(book, on)
+    told, ever = (
+        basis.asked(site, tower, key.season, visits, stood).get(key.checklist, Asked((), on))
+        for stood in (basis.stood(tower.id), _ALWAYS)
+    )
+    return AskedOf(told, tuple(_partly(told, ever, basis.stood(tower.id))))
+
+
+def _partly(told: Asked, ever: Asked, stood: tuple[str, str]) -> Iterator[tuple[AskedVisit, str]]:
+    since, until = stood
+    known = {visit.ordinal for visit in told.visits}
+    for visit in ever.visits:
+        opens, due = visit.opens.isoformat(), visit.due.isoformat()
+        if visit.ordinal in known or visit.dropped or due < since or opens >= until:
+            continue
+        came = f"it had opened when the tower was put on record on {since}"
+        yield visit, f"the tower was retired on {until}, while there was still time" if due >= until else came
 
 
 class _Basis:
@@ -182,20 +207,26 @@ class _Basis:
         last, changed_at = made[seasons[-1]], self.register_pos.get(tower.id, 0)
         was_changed = changed_at > 0 and any(changed_at > each.pos for ours in last.values() for each in ours)
         broken_of = self._broken if was_changed else self.glances.broken
+        site, stood = register.sites[tower.site], self.stood(tower.id)
         for year, found in made.items():
-            asked = self.asked(register.sites[tower.site], tower, year, found)
+            asked = self.asked(site, tower, year, found, stood)
             for checklist in {**asked, **found}:
                 key, ours = CellKey(tower.id, checklist, year), found.get(checklist, ())
                 each = cell(key, asked.get(checklist, self._nothing), ours, broken_of)
                 if ours or each.state is not CellState.NOT_ASKED:
                     yield key, each
 
-    def asked(self, site: Site, tower: Tower, year: int, made: Mapping[str, Sequence[Proof]]) -> Season:
+    def stood(self, tower: str) -> tuple[str, str]:
+        """The day a tower was put on record, and the one it was retired on."""
+        return self.since.get(tower, ""), self.retired.get(tower, _NEVER)
+
+    def asked(
+        self, site: Site, tower: Tower, year: int, made: Mapping[str, Sequence[Proof]], stood: tuple[str, str]
+    ) -> Season:
         """What was asked of a tower; towers of one site that nothing sets apart share the answer."""
-        since, until = self.since.get(tower.id, ""), self.retired.get(tower.id, _NEVER)
         if tower.id in self.special:
-            return self._told(site, year, (since, until), self._by_history(site, tower, year, made))
-        key = (site.id, year, tower.winter == DRAINED, since, until)
+            return self._told(site, year, stood, self._by_history(site, tower, year, made))
+        key = (site.id, year, tower.winter == DRAINED, *stood)
         if key not in self._usual:
             asked = {
                 checklist: [
@@ -205,7 +236,7 @@ class _Basis:
                 ]
                 for checklist in ASKED
             }
-            self._usual[key] = self._told(site, year, (since, until), asked)
+            self._usual[key] = self._told(site, year, stood, asked)
         return self._usual[key]
 
     def _told(self, site: Site, year: int, stood: tuple[str, str], asked: Mapping[str, Sequence[AskedVisit]]) -> Season:

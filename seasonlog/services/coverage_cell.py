@@ -5,7 +5,7 @@ from datetime import date
 
 from seasonlog.domain.audit_rules import held
 from seasonlog.domain.coverage_cells import CellKey, OpenedCell, OpenedVisit
-from seasonlog.domain.coverage_grid import Asked
+from seasonlog.domain.coverage_grid import Asked, AskedVisit
 from seasonlog.journal import audit_queries
 from seasonlog.services import coverage_facts, record_history, rounds
 from seasonlog.services.coverage import Wanted, asked_of, grid
@@ -26,15 +26,19 @@ def opened(book: Logbook, key: CellKey, on: date) -> OpenedCell:
     """
     seasons = max(on.year + 1 - key.season, 1) + 1
     cell = grid(book, on, Wanted(tower=key.tower, seasons=seasons)).cell(*key)
-    asked = asked_of(book, key, on)
+    asked, partly = asked_of(book, key, on)
     findings = Findings.of(audit_queries.finding_rows(book.db))
     visits = tuple(_visit(book, visit, asked, findings, on) for visit in cell.visits)
-    return OpenedCell(cell, visits, tuple(_window(asked, ordinal) for ordinal in sorted(asked.due)))
+    told = [(each, "") for each in asked.visits if not each.dropped]
+    windows = sorted((*told, *partly), key=lambda pair: pair[0].ordinal)
+    return OpenedCell(cell, visits, tuple(_window(*window) for window in windows))
 
 
-def _window(asked: Asked, ordinal: int) -> str:
-    each = next(visit for visit in asked.visits if visit.ordinal == ordinal)
-    return f"{each.opens} to {each.due}: {each.reason}" if each.reason else f"{each.opens} to {each.due}"
+def _window(each: AskedVisit, why_not: str) -> str:
+    """`2026-08-01 to 2026-09-12: 21 days before ...`."""
+    days = f"{each.opens} to {each.due}{', not asked' if why_not else ''}"
+    reasons = "; ".join(part for part in (why_not, each.reason) if part)
+    return f"{days}: {reasons}" if reasons else days
 
 
 def _visit(book: Logbook, visit: str, asked: Asked, findings: Findings, on: date) -> OpenedVisit:

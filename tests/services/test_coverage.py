@@ -232,6 +232,29 @@ def test_a_retired_tower_keeps_what_was_asked_while_it_stood(tmp_path: Path) -> 
         }
 
 
+def test_a_window_the_tower_stood_through_for_a_part_is_told_with_why_it_was_not_asked(tmp_path: Path) -> None:
+    """The hospital's window of 2026: the usual first freeze, 24 September, less eight weeks and less three, counted by hand."""
+    clock = FixedClock(datetime(2026, 7, 1, 12, tzinfo=UTC))
+    key, later = CellKey(TOWER, "fall-enable", 2026), date(2028, 2, 1)
+    with a_book(tmp_path, surroundings=Surroundings(clock, FixedBytes())) as book:
+        (asked,) = opened(book, key, later).windows
+        assert asked.startswith("2026-07-30 to 2026-09-03: ")
+        clock.now = datetime(2026, 8, 20, 12, tzinfo=UTC)
+        scrapped(book, TOWER)
+        found = opened(book, key, later)
+        assert (found.cell.state, found.windows[1:]) == (CellState.NOT_ASKED, ())
+        days = "2026-07-30 to 2026-09-03, not asked: the tower was retired on 2026-08-20, while there was still time; "
+        assert found.windows[0].startswith(days)
+
+
+def test_a_tower_put_on_record_in_a_window_of_a_season_gone_by_was_not_asked_in_it(tmp_path: Path) -> None:
+    august = Surroundings(FixedClock(datetime(2026, 8, 20, 12, tzinfo=UTC)), FixedBytes())
+    with a_book(tmp_path, surroundings=august) as book:
+        (window,) = opened(book, CellKey(TOWER, "fall-enable", 2026), date(2028, 2, 1)).windows
+        assert ", not asked: it had opened when the tower was put on record on 2026-08-20; " in window
+        assert opened(book, CellKey(TOWER, "spring-disable", 2025), date(2028, 2, 1)).windows == ()
+
+
 def test_a_tower_retired_before_anything_was_asked_is_not_told(tmp_path: Path) -> None:
     july = Surroundings(FixedClock(datetime(2026, 7, 1, 12, tzinfo=UTC)), FixedBytes())
     with a_book(tmp_path, surroundings=july) as book:
