@@ -233,7 +233,7 @@ def test_a_retired_tower_keeps_what_was_asked_while_it_stood(tmp_path: Path) -> 
 
 
 def test_a_window_the_tower_stood_through_for_a_part_is_told_with_why_it_was_not_asked(tmp_path: Path) -> None:
-    """The hospital's window of 2026: the usual first freeze, 24 September, less eight weeks and less three, counted by hand."""
+    """The hospital's window: the usual first freeze, 24 September, less eight weeks and less three, counted by hand."""
     clock = FixedClock(datetime(2026, 7, 1, 12, tzinfo=UTC))
     key, later = CellKey(TOWER, "fall-enable", 2026), date(2028, 2, 1)
     with a_book(tmp_path, surroundings=Surroundings(clock, FixedBytes())) as book:
