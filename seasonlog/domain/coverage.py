@@ -113,7 +113,8 @@ def _made_good(progress: Progress, retests: Iterable[Progress]) -> dict[str, str
 
 
 def _is_since(again: Saved, first: Saved | None) -> bool:
-    return not again.is_skipped and (first is None or again.wall_ms > first.wall_ms)
+    """Whether an answer was seen after another: what is corrected, or typed in from paper, was not seen then."""
+    return not again.is_skipped and (first is None or (again.place > first.place and again.day >= first.day))
 
 
 def _serves(retest: Progress, progress: Progress) -> bool:

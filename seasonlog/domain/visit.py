@@ -95,6 +95,8 @@ class Saved:
     """Hash of its entry, hex."""
     day: str = ""
     """The day it was seen, YYYY-MM-DD: of a correction, that of the first observation."""
+    place: int = field(default=0, compare=False)
+    """Its place in the log's causal order: of a correction, that of the first observation; 0 when just saved."""
     recalled: str = ""
     """Id of the recall that doubts it, whose review lets it stand or does not yet; empty for none."""
     recalled_instrument: str = ""

@@ -78,9 +78,11 @@ def checklists_known(db: sqlite3.Connection) -> list[tuple[str, str]]:
 
 
 _RETESTED = """
-SELECT DISTINCT again.tower, again.season FROM visit_step s JOIN proof p ON p.visit = s.visit
+WITH weak AS (SELECT visit FROM visit_step WHERE verdict NOT IN ('pass', 'near_pass')
+  UNION SELECT visit FROM answer_conflict WHERE decided = '')
+SELECT DISTINCT again.tower, again.season FROM weak JOIN proof p ON p.visit = weak.visit
 JOIN proof again ON again.tower = p.tower AND again.checklist = ? AND again.season = p.season
-WHERE s.verdict NOT IN ('pass', 'near_pass') AND again.state = 'complete'
+WHERE again.state = 'complete'
 """
 
 

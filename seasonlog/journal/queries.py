@@ -182,11 +182,11 @@ _DECODE = json.JSONDecoder().raw_decode
 
 def answers(db: sqlite3.Connection, visit_id: str) -> dict[str, Saved]:
     """Newest answer or skip of each step of a visit, in the order they were given."""
-    rows = db.execute("SELECT step, verdict, doc FROM visit_step WHERE visit=? ORDER BY pos", (visit_id,))
+    rows = db.execute("SELECT step, verdict, pos, doc FROM visit_step WHERE visit=? ORDER BY pos", (visit_id,))
     disputed = {
         step for (step,) in db.execute("SELECT step FROM answer_conflict WHERE visit=? AND decided=''", (visit_id,))
     }
-    found = {step: _saved(step, verdict, _DECODE(doc)[0]) for step, verdict, doc in rows}
+    found = {step: _saved(step, verdict, pos, _DECODE(doc)[0]) for step, verdict, pos, doc in rows}
     return {step: _disputed(saved) if step in disputed else saved for step, saved in found.items()}
 
 
@@ -217,10 +217,12 @@ class Origin(NamedTuple):
     wall_ms: int
     hash: str = ""
     day: str = ""
+    place: int = 0
 
 
-def _saved(step: str, verdict: str, doc: Mapping[str, Any]) -> Saved:
-    origin = Origin(doc["seq"], doc["uid"], doc["who"], doc["wall_ms"], doc["hash"], doc.get("day", ""))
+def _saved(step: str, verdict: str, pos: int, doc: Mapping[str, Any]) -> Saved:
+    place = doc.get("first_pos", pos)
+    origin = Origin(doc["seq"], doc["uid"], doc["who"], doc["wall_ms"], doc["hash"], doc.get("day", ""), place)
     if verdict == "skipped":
         return skipped(step, doc, origin)
     saved = answered(doc["entry"], origin)
@@ -243,7 +245,7 @@ def skipped(step: str, doc: Mapping[str, Any], origin: Origin) -> Saved:
         step, step_id, target, raw="", value="", unit="", verdict=None, says=doc["because"], limits=(), instrument="",
         seq=origin.seq, uid=origin.uid, who=origin.who, wall_ms=origin.wall_ms, hash=origin.hash,
         observed_at=doc.get("observed_at", ""), from_paper=doc.get("from_paper", ""),
-        corrects=doc.get("takes_back", ""),
+        corrects=doc.get("takes_back", ""), day=origin.day, place=origin.place,
     )  # fmt: skip
 
 
@@ -255,7 +257,7 @@ def answered(body: Mapping[str, Any], origin: Origin) -> Saved:
         origin.seq, origin.uid, origin.who, origin.wall_ms, body.get("note", ""),
         qualified=not body.get("unqualified", False), observed_at=body.get("observed_at", ""),
         from_paper=body.get("from_paper", ""), corrects=body.get("corrects", ""), hash=origin.hash,
-        day=origin.day,
+        day=origin.day, place=origin.place,
     )  # fmt: skip
 
 

@@ -4,14 +4,15 @@ That a repaired part is proved by repeating the step that failed is common pract
 """
 
 from collections.abc import Iterator
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
 
 from seasonlog.domain.coverage_cells import CellState
-from seasonlog.domain.visit import VisitState
-from seasonlog.services import board, closing, customer_copy, recall, registry, rounds
+from seasonlog.domain.late import Late
+from seasonlog.domain.visit import Progress, VisitState
+from seasonlog.services import board, closing, corrections, customer_copy, recall, registry, rounds
 from seasonlog.services.coverage import grid
 from seasonlog.services.logbook import Logbook, Surroundings
 from tests.builders import FixedBytes, FixedClock, a_book, a_visit, answered, healthy
@@ -117,6 +118,48 @@ def test_what_failed_after_the_retest_of_a_visit_still_open_is_not_made_good(tmp
                 at = rounds.skip(book, at, instance.key, "its gate is shut")
             else:
                 at = rounds.answer(book, at, instance.key, healthy(at, instance, book.today()))
+        closing.sign_off(book, at, closing.NOT_AVAILABLE)
+        assert state(book) == ("not_proven", CellState.AMISS)
+
+
+def rest(book: Logbook, at: Progress) -> None:
+    """What is not answered yet, healthy; then signed off."""
+    for instance in at.instances:
+        if instance.key not in at.answers:
+            at = rounds.answer(book, at, instance.key, healthy(at, instance, book.today()))
+    closing.sign_off(book, at, closing.NOT_AVAILABLE)
+
+
+def test_what_freezes_nothing_and_failed_after_the_retest_is_not_made_good(tmp_path: Path) -> None:
+    """No finding of its severity stands in the way of proof, so that the order alone tells."""
+    with in_august(tmp_path) as book:
+        first = answered(book, a_visit(book, TOWER, "fall-enable", AUGUST), until="cut_out_degf")
+        done(book, "repair-retest")
+        rest(book, rounds.answer(book, rounds.progress(book, first.visit.id), "cut_out_degf", "70"))
+        assert state(book) == ("not_proven", CellState.AMISS)
+        done(book, "repair-retest")
+        assert state(book) == ("proven", CellState.DONE)
+
+
+def test_a_correction_after_the_retest_still_failed_before_it(tmp_path: Path) -> None:
+    with in_august(tmp_path) as book:
+        first = answered(book, a_visit(book, TOWER, "fall-enable", AUGUST), until="cut_out_degf")
+        at = rounds.answer(book, first, "cut_out_degf", "70")
+        done(book, "repair-retest")
+        rest(book, at)
+        assert state(book) == ("proven", CellState.DONE)
+        corrections.amend(book, first.visit.id, "cut_out_degf", "71", "typed wrong")
+        assert state(book) == ("proven", CellState.DONE)
+
+
+def test_a_retest_typed_in_later_and_made_before_makes_nothing_good(tmp_path: Path) -> None:
+    with in_august(tmp_path) as book:
+        done(book, "fall-enable", {"cut_out_degf": "70"})
+        at = a_visit(book, TOWER, "repair-retest", AUGUST)
+        late = Late(datetime(2026, 8, 18, 9, tzinfo=timezone(timedelta(hours=-5))), "Mirel Oduvane")
+        for instance in at.instances:
+            given = healthy(at, instance, book.today())
+            at = rounds.answer(book, at, instance.key, given, rounds.AnswerOptions(late=late))
         closing.sign_off(book, at, closing.NOT_AVAILABLE)
         assert state(book) == ("not_proven", CellState.AMISS)
 
