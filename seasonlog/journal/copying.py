@@ -113,11 +113,16 @@ def _must_be_closed(path: Path) -> None:
     if not path.exists():
         return
     mode = ""
-    with suppress(sqlite3.DatabaseError), closing(open_writer(path)) as connection:
-        # Only a connection that is alone may leave WAL mode; the WAL's pages are in the file then. A damaged log stays.
-        connection.execute("PRAGMA busy_timeout = 0")
-        mode = "busy"
-        (mode,) = connection.execute("PRAGMA journal_mode = DELETE").fetchone()
+    try:
+        with closing(open_writer(path)) as connection:
+            # Only a connection that is alone may leave WAL mode; the WAL's pages are in the file then.
+            connection.execute("PRAGMA busy_timeout = 0")
+            (mode,) = connection.execute("PRAGMA journal_mode = DELETE").fetchone()
+    except sqlite3.DatabaseError as error:  # a damaged log gives way
+        is_held = getattr(error, "sqlite_errorcode", 0) & 0xFF in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
+        mode = "busy" if is_held else mode
+    except UnicodeDecodeError:
+        pass  # damaged names stand in SQLite's complaint
     if mode in ("busy", "wal"):
         words = "is open in another program, which would go on writing to it; close that first, then restore"
         raise LogError(f"{path} {words}")

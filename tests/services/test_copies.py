@@ -175,6 +175,20 @@ def test_a_log_that_is_open_elsewhere_is_not_moved_from_under_it(lone: Laptop, t
     assert not list(lone.at.home.glob("*.restored*"))
 
 
+def test_a_log_whose_very_names_are_damaged_gives_way_to_a_copy(lone: Laptop, tmp_path: Path) -> None:
+    """SQLite then complains with bytes that are no text; such a log is what a copy is kept for."""
+    copies.backup(lone.at, tmp_path / "copy.db")
+    damaged = (
+        lone.at.log.read_bytes()
+        .replace(b"tableentry", b"table\xff\xff\xff\xff\xff")
+        .replace(b"CREATE TABLE", b"\xff" * 12)
+    )
+    lone.at.log.write_bytes(damaged)
+    made = copies.restore(lone.at, tmp_path / "copy.db", over=True)
+    assert Path(made.aside).read_bytes() == damaged
+    assert verify_log(lone.at, quick=False).ok
+
+
 def test_a_full_disk_leaves_nothing_over_and_the_log_as_it_was(
     lone: Laptop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -313,7 +327,7 @@ def test_the_commands(lone: Laptop, tmp_path: Path) -> None:
     assert seasonlog("bundle", "import", back, home=home, name="Ada").code == 3
     dev = next(d for d in seasonlog("device", "list", "--json", home=other).json["devices"] if d["own"])["device"]
     assert seasonlog("device", "enrol", dev, "--name", "Bo's", home=home, name="Ada").code == 0
-    assert "Taken in: 1 entries" in seasonlog("bundle", "import", back, home=home, name="Ada").out
+    assert "Taken in: 1 entry, " in seasonlog("bundle", "import", back, home=home, name="Ada").out
     note = tmp_path / "x" / "note.txt"
     assert seasonlog("checkpoint", "-o", note, home=home, name="Ada").out.startswith("Code: ")
     assert seasonlog("bundle", "show", bundle, "--held", note, home=home).code == 3  # the note knows of more
