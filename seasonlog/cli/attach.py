@@ -10,6 +10,7 @@ import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, by_option, log_option
+from seasonlog.domain.plain_words import counted
 from seasonlog.errors import UsageError
 
 if TYPE_CHECKING:
@@ -56,7 +57,8 @@ def add(
         _show(found)
         fit = [each for each in found if each.place is not None]
         if preview or not fit:
-            frame.say(f"{len(fit)} of {len(found)} files would be attached." if preview else "Nothing was attached.")
+            would = f"{len(fit)} of {counted(len(found), 'file')} would be attached."
+            frame.say(would if preview else "Nothing was attached.")
             return 0 if len(fit) == len(found) else 1
         if not (yes or _confirmed(len(fit))):
             frame.say("Nothing was attached.")

@@ -6,6 +6,7 @@ import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, log_option
+from seasonlog.domain.plain_words import entries
 
 
 @click.command()
@@ -17,7 +18,7 @@ def backup(obj: Frame, file: str, log: str | None) -> int:
     from seasonlog.services.copies import backup as copied
 
     made = copied(frame.places_of(obj, log), Path(file), frame.bar())
-    frame.out(f"{file}: {made.found.entries} entries, proved.")
+    frame.out(f"{file}: {entries(made.found.entries)}, proved.")
     frame.say("The device's key is not in it: whoever restores it goes on as a new device.")
     if made.beside:
         words = "photos, clips and contact details lie beside the log and are not in it"

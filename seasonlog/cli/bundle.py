@@ -7,6 +7,7 @@ import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, by_option, log_option, shows
+from seasonlog.domain.plain_words import counted, entries, photos
 
 if TYPE_CHECKING:
     from seasonlog.services.bundles import Exported, Looked, Taken
@@ -43,7 +44,7 @@ def export(
 
 
 def _say_exported(made: "Exported", *, with_contacts: bool) -> None:
-    frame.out(f"{made.entries} entries, {made.files} photos and clips. Code of this state: {made.code}")
+    frame.out(f"{entries(made.entries)}, {photos(made.files)}. Code of this state: {made.code}")
     frame.say("Write the code down beside the paper copy: it shows later that nothing was taken away or changed.")
     if with_contacts:
         frame.say(f"{made.details} contact details go with it: hand it only to people who may have them.")
@@ -100,29 +101,33 @@ def _say_looked(looked: "Looked") -> None:
     found, news = looked.found, looked.news
     kind = "DEMONSTRATION log, " if found.demonstration else ""
     frame.out(
-        f"{looked.name}: {kind}log {found.head.log[:8]}, {len(found.entries)} entries of {len(found.keys)} devices, "
-        f"{len(found.checkpoints)} checkpoints, {photos_in(found)} photos and clips, "
-        f"{len(found.details)} contact details"
+        f"{looked.name}: {kind}log {found.head.log[:8]}, {entries(len(found.entries))} of "
+        f"{counted(len(found.keys), 'device')}, {counted(len(found.checkpoints), 'checkpoint')}, "
+        f"{photos(photos_in(found))}, {counted(len(found.details), 'contact detail')}"
     )
     if looked.is_new_log:
         frame.out("There is no log here yet: it becomes the log, and this device joins it with a key of its own.")
-    frame.out(f"{len(news.new)} entries are new, {news.known} are here already.")
+    frame.out(f"{_are(len(news.new))} new, {news.known} here already.")
     for dev in news.joining:
         frame.out(f"device {dev} comes new with it")
+
+
+def _are(count: int) -> str:
+    return f"{entries(count)} {'is' if count == 1 else 'are'}"
 
 
 def _say_taken(taken: "Taken") -> None:
     if not taken.entries and not taken.files and not taken.forks:
         frame.out("Nothing new.")
     else:
-        frame.out(f"Taken in: {taken.entries} entries, {taken.files} files.")
+        frame.out(f"Taken in: {entries(taken.entries)}, {counted(taken.files, 'file')}.")
     for words in taken.passed_over:
         frame.say(words)
     for words in taken.forks:
         frame.say(f"FORK: {words}. Both are kept; the second is put aside. A supervisor must find out why,")
         frame.say("and revoke that device (`seasonlog device revoke`): whoever uses it then goes on under a new key.")
     if taken.aside:
-        frame.say(f"{taken.aside} entries are put aside; `seasonlog device list` tells of which device and why.")
+        frame.say(f"{_are(taken.aside)} put aside; `seasonlog device list` tells of which device and why.")
 
 
 @bundle.command()

@@ -6,6 +6,7 @@ import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, log_option, shows
+from seasonlog.domain.plain_words import counted
 
 
 @click.command()
@@ -30,5 +31,5 @@ def calendar(
     if as_json:
         frame.out_json({"file": output, "events": events, "bytes": len(data)})
     else:
-        frame.say(f"{events} events.")
+        frame.say(f"{counted(events, 'event')}.")
     return 0

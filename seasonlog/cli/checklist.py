@@ -7,6 +7,7 @@ import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, log_option, shows
+from seasonlog.domain.plain_words import counted
 from seasonlog.errors import UsageError
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def list_(obj: Frame, log: str | None, as_json: bool, today: str | None) -> int:
     if as_json:
         frame.out_json([{"id": c.id, "title": c.title, "version": c.version, "steps": len(c.steps)} for c in found])
     else:
-        frame.table((c.id, c.title, f"{len(c.steps)} steps", c.purpose) for c in found)
+        frame.table((c.id, c.title, counted(len(c.steps), "step"), c.purpose) for c in found)
     return 0
 
 
@@ -178,5 +179,5 @@ def check(obj: Frame, file: str, log: str | None, as_json: bool, today: str | No
     if as_json:
         frame.out_json({"ok": True, "id": found.id, "steps": len(found.steps), "sha256": found.sha256})
     else:
-        frame.out(f"{file}: {found.id}, {len(found.steps)} steps, no problems")
+        frame.out(f"{file}: {found.id}, {counted(len(found.steps), 'step')}, no problems")
     return 0

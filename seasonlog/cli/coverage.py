@@ -7,6 +7,7 @@ import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, by_option, log_option, shows
+from seasonlog.domain.plain_words import entries
 
 if TYPE_CHECKING:
     from seasonlog.domain.coverage_cells import CellKey, CoverageGrid, OpenedCell
@@ -127,7 +128,8 @@ def _open(book: "Logbook", key: "CellKey", day: date, as_json: bool) -> int:
         frame.out(f"  window {words}")
     for visit in found.visits:
         frame.out(f"  visit {visit.visit}: {visit.title} on {visit.day}, {visit.state.replace('_', ' ')}, {visit.who}")
-        frame.out(f"    to be kept {visit.keep_until}; {len(visit.evidence)} entries, `seasonlog record {visit.visit}`")
+        kept = f"to be kept {visit.keep_until}; {entries(len(visit.evidence))}"
+        frame.out(f"    {kept}, `seasonlog record {visit.visit}`")
         for result in visit.results:
             says = f": {result.says}" if result.says else ""
             frame.out(f"    {result.outcome.replace('_', ' '):11} {result.title}{says}  ({result.requirement})")

@@ -4,6 +4,7 @@ import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, by_option, log_option, shows
+from seasonlog.domain.plain_words import entries
 
 
 @click.group()
@@ -37,7 +38,7 @@ def list_(obj: Frame, log: str | None, as_json: bool, today: str | None) -> int:
     for each in found.branches:
         frame.out(f"{each}. Its key was copied, or worse; tables here follow {each.here[:16] or 'neither'}.")
     for dev, why, count in found.aside:
-        frame.out(f"{count} entries of device {dev} are put aside: {why}")
+        frame.out(f"{entries(count)} of device {dev} {'is' if count == 1 else 'are'} put aside: {why}")
     return 0
 
 

@@ -10,6 +10,7 @@ import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, by_option, log_option
+from seasonlog.domain.plain_words import entries
 
 if TYPE_CHECKING:
     from psycopg import Connection
@@ -248,11 +249,10 @@ def _sync(book: "Logbook", *, as_json: bool = False) -> int:
                         "complaints": list(done.complaints)})  # fmt: skip
     else:
         files = f"files: {done.files_pulled} in, {done.files_pushed} out"
-        frame.out(f"Took in {done.pulled} entries, sent {done.pushed}; {files}.")
+        frame.out(f"Took in {entries(done.pulled)}, sent {done.pushed}; {files}.")
         for dev, count in done.waiting.items():
-            frame.say(
-                f"{count} entries of device {dev} wait: a supervisor enrols it with `seasonlog device enrol {dev}`"
-            )
+            waits = f"{entries(count)} of device {dev} {'waits' if count == 1 else 'wait'}"
+            frame.say(f"{waits}: a supervisor enrols it with `seasonlog device enrol {dev}`")
         for words in done.complaints:
             frame.say(f"NOT TAKEN: {words}")
     return 1 if done.complaints else 0

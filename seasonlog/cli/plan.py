@@ -9,6 +9,7 @@ import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, by_option, log_option, shows
+from seasonlog.domain.plain_words import counted
 from seasonlog.errors import UsageError
 
 if TYPE_CHECKING:
@@ -153,7 +154,8 @@ def _publish(book: "Logbook", work: "Workplan", because: str, as_json: bool) -> 
     plan_draft.forget(book.places)
     if as_json:
         frame.out_json({"planned": wrote.planned, "taken_out": wrote.taken_out, "entries": wrote.entries})
-    words = f"Published: {wrote.planned} visits have a new person, day or time, {wrote.taken_out} have nobody."
+    visits = counted(wrote.planned, "visit")
+    words = f"Published: {visits} with a new person, day or time, {wrote.taken_out} with nobody."
     frame.say(words if wrote.entries else "Nothing is new; nothing was written.")
 
 

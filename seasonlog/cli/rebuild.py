@@ -4,6 +4,7 @@ import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, by_option, log_option, shows
+from seasonlog.domain.plain_words import counted
 
 
 @click.command()
@@ -16,5 +17,6 @@ def rebuild(obj: Frame, by: str | None, log: str | None, as_json: bool, today: s
     from seasonlog.services.audit import rebuild_tables
 
     entries = rebuild_tables(frame.places_of(obj, log), frame.surroundings(), frame.bar())
-    frame.out_json({"entries": entries}) if as_json else frame.say(f"Rebuilt from {entries} entries.")
+    words = f"Rebuilt from {counted(entries, 'entry', 'entries')}."
+    frame.out_json({"entries": entries}) if as_json else frame.say(words)
     return 0

@@ -7,6 +7,7 @@ import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, by_option, log_option, shows
+from seasonlog.domain.plain_words import counted
 from seasonlog.errors import UsageError
 
 if TYPE_CHECKING:
@@ -66,7 +67,7 @@ def _told(changes: "tuple[Change, ...]", written: int, as_json: bool) -> None:
     for change in changes:
         words = "new" if change.before is None else f"changes {', '.join(change.fields)}"
         frame.out(f"{change.what} {change.id}: {words}")
-    frame.say(f"{len(changes)} changes, {written} written." if changes else "Nothing changes.")
+    frame.say(f"{counted(len(changes), 'change')}, {written} written." if changes else "Nothing changes.")
 
 
 def _handed_in(files: tuple[str, ...]) -> "list[HandedIn]":

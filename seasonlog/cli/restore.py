@@ -6,6 +6,7 @@ import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, log_option
+from seasonlog.domain.plain_words import entries
 
 
 @click.command()
@@ -18,7 +19,7 @@ def restore(obj: Frame, file: str, over: bool, log: str | None) -> int:
     from seasonlog.services.copies import restore as restored
 
     made = restored(frame.places_of(obj, log), Path(file), over=over, progress=frame.bar())
-    frame.out(f"Restored: {made.found.entries} entries, proved.")
+    frame.out(f"Restored: {entries(made.found.entries)}, proved.")
     if made.aside:
         frame.say(f"The log that was here lies at {made.aside}.")
     frame.say(

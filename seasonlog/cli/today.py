@@ -10,6 +10,7 @@ from seasonlog.cli.calc_frame import rounded
 from seasonlog.cli.exposure import document as exposure_document
 from seasonlog.cli.exposure import short_lines
 from seasonlog.cli.frame import Frame, by_option, log_option, shows
+from seasonlog.domain.plain_words import counted
 
 if TYPE_CHECKING:
     from seasonlog.services.day_sheet import DaySheets, Sheet, Stop
@@ -39,7 +40,8 @@ def today(obj: Frame, by: str | None, log: str | None, as_json: bool, today: str
     else:
         _words(found, CAUTIONS)
         if waiting:
-            frame.out(f"TO DECIDE: {waiting} steps with answers that contradict each other (seasonlog conflicts)")
+            steps = counted(waiting, "step")
+            frame.out(f"TO DECIDE: {steps} with answers that contradict each other (seasonlog conflicts)")
     frame.show_ages(ages, as_json=as_json)
     return 0
 

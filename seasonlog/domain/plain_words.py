@@ -15,3 +15,13 @@ def plain(word: str) -> str:
 def counted(count: int, one: str, many: str = "") -> str:
     """`1 finding`, `3 findings`."""
     return f"{count} {one}" if count == 1 else f"{count} {many or one + 's'}"
+
+
+def entries(count: int) -> str:
+    """`1 entry`, `3 entries`: of the log."""
+    return counted(count, "entry", "entries")
+
+
+def photos(count: int) -> str:
+    """`1 photo or clip`, `3 photos and clips`."""
+    return counted(count, "photo or clip", "photos and clips")

@@ -20,6 +20,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from seasonlog.domain.plain_words import entries
 from seasonlog.journal import merkle
 from seasonlog.journal.note import NoteError
 
@@ -127,7 +128,7 @@ def does_not_hold(stated: Checkpoint, trees: Mapping[str, merkle.Tree], told: Ma
             return words + (f": {told[dev]}" if dev in told else "")
         if len(tree.leaves) < size.entries:
             return (
-                f"device {dev} has {len(tree.leaves)} entries here, but had {size.entries} in a checkpoint of "
+                f"device {dev} has {entries(len(tree.leaves))} here, but had {size.entries} in a checkpoint of "
                 f"{instant(stated.issued_ms)}: {told.get(dev, CUT_OFF)}"
             )
         if tree.root(size.entries) != size.root:

@@ -7,6 +7,7 @@ Quick: only that nothing they cover is missing.
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
 
+from seasonlog.domain.plain_words import entries
 from seasonlog.journal import held
 from seasonlog.journal.bundle_check import signature_fits, stated_here
 from seasonlog.journal.chain import Depth
@@ -95,7 +96,7 @@ def _missing(reader: sqlite3.Connection, stated: Iterable[Checkpoint]) -> str:
         for dev, size in one.sizes.items():
             if have.get(dev, 0) < size.entries:
                 when, why = instant(one.issued_ms), _explained(reader, have).get(dev, CUT_OFF)
-                had = f"device {dev} had {size.entries} entries in a checkpoint of {when}, and has {have.get(dev, 0)}"
+                had = f"device {dev} had {entries(size.entries)} in a checkpoint of {when}, and has {have.get(dev, 0)}"
                 return f"{had}: {why}"
     return ""
 

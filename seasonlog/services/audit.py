@@ -4,6 +4,7 @@ import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from seasonlog.domain.plain_words import counted, entries, photos
 from seasonlog.errors import LogError, OlderLogError
 from seasonlog.journal import attachment_queries, trust_queries, two_pasts
 from seasonlog.journal.blobs import Blobs
@@ -72,14 +73,14 @@ class Verdict:
         looked = _LOOKED.get(log.depth, log.depth)
         kind = "DEMONSTRATION log, " if log.demonstration else ""
         if self.ok:
-            back = f"; clock set back {log.clock_set_back} times" if log.clock_set_back else ""
-            held = f"; held against {log.checkpoints} checkpoints" if log.checkpoints else ""
+            back = f"; clock set back {counted(log.clock_set_back, 'time')}" if log.clock_set_back else ""
+            held = f"; held against {counted(log.checkpoints, 'checkpoint')}" if log.checkpoints else ""
             noted = "".join(f"; {words}" for words in self.noted)
-            return (
-                f"OK: {kind}{log.entries} entries of {log.devices} devices, {log.depth} ({looked}){held}{back}{noted}"
-            )
+            sums = f"{entries(log.entries)} of {counted(log.devices, 'device')}"
+            return f"OK: {kind}{sums}, {log.depth} ({looked}){held}{back}{noted}"
         what = str(log.first_bad) if log.first_bad else log.problem or self.tables or self.files
-        return f"NOT OK: {kind}{log.depth} ({looked}); {log.entries} good entries, then {what}"
+        good = counted(log.entries, "good entry", "good entries")
+        return f"NOT OK: {kind}{log.depth} ({looked}); {good}, then {what}"
 
 
 def verify_log(at: Places, *, quick: bool, progress: Progress | None = None, kept: str = "") -> Verdict:
@@ -137,7 +138,7 @@ def _files_spoilt(at: Places) -> str:
 def _files_missing(at: Places, db: sqlite3.Connection) -> tuple[str, ...]:
     named = attachment_queries.photo_names(db) & attachment_queries.kept_names(db)  # not those that were erased
     missing = len(named - Blobs(at.attachments).names())
-    return (f"{missing} photos and clips that entries name are not here",) if missing else ()
+    return (f"{photos(missing)} that entries name {'is' if missing == 1 else 'are'} not here",) if missing else ()
 
 
 def _must_be_note(kept: str) -> None:

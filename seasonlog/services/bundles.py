@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from seasonlog import __version__
+from seasonlog.domain.plain_words import counted, entries, photos
 from seasonlog.domain.records import Kind
 from seasonlog.errors import InputRefusedError, LogError, Problem
 from seasonlog.journal import attachment_queries, held, trust_queries
@@ -271,16 +272,16 @@ class Shown:
         """For a person."""
         found = self.found
         kind = "DEMONSTRATION log, " if found.demonstration else ""
-        sums = f"{len(found.entries)} entries, {len(found.checkpoints)} checkpoints"
+        sums = f"{entries(len(found.entries))}, {counted(len(found.checkpoints), 'checkpoint')}"
         words = [f"OK: {kind}{sums}; every hash, link, signature and checkpoint in it is good"]
-        words += [f"device {dev}: {len(own)} entries, {self._state(dev)}" for dev, own in sorted(found.hashes.items())]
+        words += [f"device {dev}: {entries(len(own))}, {self._state(dev)}" for dev, own in sorted(found.hashes.items())]
         newest = {c.stated.by: c for c in sorted(found.checkpoints, key=lambda c: c.stated.issued_ms)}
         words += [
             f"newest checkpoint {c.stated.code} of {instant(c.stated.issued_ms)} by device {c.stated.by}, "
             f"signed by {', '.join(c.names)}"
             for c in newest.values()
         ]
-        return [*words, f"{photos_in(found)} photos and clips, {len(found.details)} contact details"]
+        return [*words, f"{photos(photos_in(found))}, {counted(len(found.details), 'contact detail')}"]
 
 
 def shown(data: bytes, name: str, progress: Progress | None = None, *, kept: str = "", code: str = "") -> Shown:

@@ -10,6 +10,7 @@ from importlib.metadata import version
 from itertools import count
 
 from seasonlog.domain.coverage_cells import CoverageGrid
+from seasonlog.domain.plain_words import entries
 from seasonlog.domain.season import season_name, season_of
 from seasonlog.domain.text import visible
 from seasonlog.errors import InputRefusedError, LogError, Problem
@@ -73,7 +74,7 @@ def stamp(book: Logbook, made: Made) -> Stamp:
     return Stamp(
         made_by=made.by or "nobody named",
         made_at=f"{say.clock(wall_ms, offset)} {zone}",
-        log=f"{book.journal.log_id}, {book.journal.count()} entries",
+        log=f"{book.journal.log_id}, {entries(book.journal.count())}",
         code=code,
         covers=covers + forks,
         software=f"seasonlog {version('seasonlog')}",
@@ -89,7 +90,7 @@ def _code(book: Logbook) -> tuple[str, str]:
         return "none", "No checkpoint is held: make the report under a name (--by) on a device of the log to state one."
     covered = sum(size.entries for size in stated.sizes.values())
     whole = book.journal.count()
-    words = "all entries" if covered == whole else f"the first {covered} of {whole} entries"
+    words = "all entries" if covered == whole else f"the first {covered} of {entries(whole)}"
     return code, f"Checkpoint of {words}, stated {say.clock(stated.issued_ms, 0)} UTC by device {stated.by}."
 
 

@@ -7,6 +7,7 @@ from datetime import date
 from seasonlog.domain.coverage import Coverage
 from seasonlog.domain.finding import Finding
 from seasonlog.domain.heat_budget import At, BasinHeat
+from seasonlog.domain.plain_words import counted
 from seasonlog.domain.protection import Protection
 from seasonlog.domain.register import Record, Register
 from seasonlog.domain.register_items import to_item
@@ -249,7 +250,7 @@ def _visits(record: TowerRecord) -> Iterator[Block]:
     for at in record.visits:
         asked = len(at.instances)
         weak = sum(s.verdict is Verdict.CANNOT_TELL for s in at.answers.values())
-        told = f"{len(at.answers)} of {asked} steps, {len(at.bad)} failed, {weak} cannot tell"
+        told = f"{len(at.answers)} of {counted(asked, 'step')}, {len(at.bad)} failed, {weak} cannot tell"
         signed = "; ".join(f"{say.MEANINGS[s.meaning][0].casefold()} {s.name}" for s in at.visit.signatures)
         rows.append((at.visit.day, at.checklist.title, say.VISIT_STATES[at.visit.state], told, signed or "nobody"))
     if rows:

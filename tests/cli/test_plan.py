@@ -79,7 +79,7 @@ def test_a_season_from_draft_to_calendar(home: Path) -> None:
     assert {status for *_, status, _ in calendar(home, "--site", "HOS")} <= {"CONFIRMED", "TENTATIVE"}
 
     added = plan(home, "replan", "--add", "HOS-1:cold-snap:2026-08-27..2026-08-28", *ON, "--publish", "--by", BY)
-    assert "Published: 1 visits" in added.err
+    assert "Published: 1 visit with" in added.err
     assert "cold-snap" in seasonlog("due", *ON, "--all", "--tower", "HOS-1", home=home).out
     assert seasonlog("verify", home=home).out.startswith("OK")
     assert seasonlog("rebuild", home=home).code == 0

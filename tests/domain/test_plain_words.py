@@ -2,7 +2,7 @@
 
 import pytest
 
-from seasonlog.domain.plain_words import counted, plain
+from seasonlog.domain.plain_words import counted, entries, photos, plain
 from seasonlog.services import checklists
 
 
@@ -18,3 +18,9 @@ def test_words_of_the_register_lose_their_underscores():
 def test_one_is_not_several():
     counts = [counted(n, "entry", "entries") for n in (0, 1, 2)]
     assert counts == ["0 entries", "1 entry", "2 entries"]
+
+
+def test_what_a_log_holds_is_counted_as_people_say_it():
+    assert [entries(1), entries(12), photos(1), photos(2)] == [
+        "1 entry", "12 entries", "1 photo or clip", "2 photos and clips",
+    ]  # fmt: skip

@@ -175,7 +175,7 @@ def test_a_photo_or_a_contact_detail_that_is_not_what_was_kept_is_named(tmp_path
         assert not verify_log(laptop.at, quick=False).ok
         path.unlink()
     found = verify_log(laptop.at, quick=False)
-    assert (found.ok, found.noted) == (True, ("1 photos and clips that entries name are not here",))
+    assert (found.ok, found.noted) == (True, ("1 photo or clip that entries name is not here",))
 
 
 def content(path: Path) -> dict[str, list[tuple[object, ...]]] | None:
