@@ -3,10 +3,11 @@
 from dataclasses import replace
 from datetime import date
 
-from seasonlog.domain.audit_rules import held
+from seasonlog.domain.audit_rules import VisitFacts, held
 from seasonlog.domain.coverage_cells import CellKey, OpenedCell, OpenedVisit
 from seasonlog.domain.coverage_grid import Asked, AskedVisit
-from seasonlog.journal import audit_queries
+from seasonlog.domain.visit import Progress
+from seasonlog.journal import audit_queries, two_pasts
 from seasonlog.services import coverage_facts, record_history, rounds
 from seasonlog.services.coverage import Wanted, asked_of, grid
 from seasonlog.services.coverage_facts import Findings
@@ -28,7 +29,10 @@ def opened(book: Logbook, key: CellKey, on: date) -> OpenedCell:
     cell = grid(book, on, Wanted(tower=key.tower, seasons=seasons)).cell(*key)
     asked, partly = asked_of(book, key, on)
     findings = Findings.of(audit_queries.finding_rows(book.db))
-    visits = tuple(_visit(book, visit, asked, findings, on) for visit in cell.visits)
+    disputed = two_pasts.disputed(book.db)
+    read = (rounds.progress(book, visit) for visit in cell.visits)
+    facts = ((at, coverage_facts.of_progress(book, at, findings, on, disputed)) for at in read)
+    visits = tuple(_visit(book, at, known, asked) for at, known in facts)
     told = [(each, "") for each in asked.visits if not each.dropped]
     windows = sorted((*told, *partly), key=lambda pair: pair[0].ordinal)
     return OpenedCell(cell, visits, tuple(_window(*window) for window in windows))
@@ -41,17 +45,15 @@ def _window(each: AskedVisit, why_not: str) -> str:
     return f"{days}: {reasons}" if reasons else days
 
 
-def _visit(book: Logbook, visit: str, asked: Asked, findings: Findings, on: date) -> OpenedVisit:
-    at = rounds.progress(book, visit)
-    facts = coverage_facts.of_progress(book, at, findings, on)
+def _visit(book: Logbook, at: Progress, facts: VisitFacts, asked: Asked) -> OpenedVisit:
     due = asked.due.get(at.visit.ordinal)
     return OpenedVisit(
-        visit=visit,
+        visit=at.visit.id,
         title=at.checklist.title,
         day=at.visit.day,
         state=str(at.visit.state),
         who=at.visit.who,
         keep_until=coverage_facts.kept_until(book, at).words,
         results=held(replace(facts, due=date.fromisoformat(due) if due else None)),
-        evidence=tuple(record_history.evidence(s.entry) for s in audit_queries.entries_of_visit(book.db, visit)),
+        evidence=tuple(record_history.evidence(s.entry) for s in audit_queries.entries_of_visit(book.db, at.visit.id)),
     )

@@ -50,7 +50,9 @@ def raised(found: FindingRow, on: date) -> Raised:
     return Raised(found.id, found.title, FindingState.OPEN if ran_out else state, found.entry)
 
 
-def whole(book: Logbook, visit: str, findings: Findings, on: date) -> VisitFacts:
+def whole(
+    book: Logbook, visit: str, findings: Findings, on: date, disputed: Sequence[Disputed] | None = None
+) -> VisitFacts:
     """All that is known of one visit.
 
     Args:
@@ -58,12 +60,13 @@ def whole(book: Logbook, visit: str, findings: Findings, on: date) -> VisitFacts
         visit: Its id.
         findings: Of its tower at least.
         on: The day the states are told for.
+        disputed: Devices in dispute, where they are known: to find them reads all that they wrote since.
     """
     at = rounds.progress(book, visit)
-    return of_progress(book, at, findings, on)
+    return of_progress(book, at, findings, on, two_pasts.disputed(book.db) if disputed is None else disputed)
 
 
-def of_progress(book: Logbook, at: Progress, findings: Findings, on: date) -> VisitFacts:
+def of_progress(book: Logbook, at: Progress, findings: Findings, on: date, disputed: Sequence[Disputed]) -> VisitFacts:
     """The same of a visit that was read already."""
     entries = audit_queries.entries_of_visit(book.db, at.visit.id)
     answers = tuple(at.answers.values())
@@ -80,7 +83,7 @@ def of_progress(book: Logbook, at: Progress, findings: Findings, on: date) -> Vi
         unchecked=_unchecked(book, at),
         late_entries=tuple((f"{a.step}, seen {a.observed_at}", a.uid) for a in answers if a.observed_at),
         nameless=tuple(s.entry.uid for s in entries if not (s.entry.who.strip() and s.entry.dev)),
-        disputed=tuple(_disputed(entries, two_pasts.disputed(book.db))),
+        disputed=tuple(_disputed(entries, disputed)),
     )
 
 

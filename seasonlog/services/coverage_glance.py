@@ -73,7 +73,8 @@ class Glances:
         self._findings = Findings.of(audit_queries.finding_rows(book.db))
         self._retested = _retested(book)
         """Tower and season of visits with a weak step, where a retest may have made it good."""
-        self._disputed = two_pasts.visits_of(book.db, two_pasts.disputed(book.db))
+        self._devices = two_pasts.disputed(book.db)
+        self._disputed = two_pasts.visits_of(book.db, self._devices)
         self._plain = set[tuple[str, int, str, str]]()
         """What visits in which nothing was ever amiss look like."""
         self._always = lru_cache(maxsize=256)(self._always_required)
@@ -96,7 +97,7 @@ class Glances:
 
     def in_full(self, visit: str) -> tuple[str, ...]:
         """The same of any visit, from all its entries."""
-        return audit_rules.broken(whole(self._book, visit, self._findings, self._on))
+        return audit_rules.broken(whole(self._book, visit, self._findings, self._on, self._devices))
 
     def _is_plain(self, checklist: str, flags: int, sha256: str, bare: str) -> bool:
         """Nothing was ever amiss with such a visit."""

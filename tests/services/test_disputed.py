@@ -1,12 +1,16 @@
 """A visit written by a device in dispute: of two pasts, or after its key was revoked."""
 
 import shutil
+import sqlite3
 from pathlib import Path
+
+import pytest
 
 from seasonlog.domain.audit_rules import undisputed
 from seasonlog.domain.coverage_cells import CellState, Outcome
 from seasonlog.domain.records import Kind
 from seasonlog.domain.register import Register
+from seasonlog.journal import two_pasts
 from seasonlog.services import closing, devices
 from seasonlog.services.coverage import grid
 from seasonlog.services.coverage_cell import opened
@@ -54,6 +58,29 @@ def test_a_visit_of_one_of_two_pasts_is_amiss_and_says_why(tmp_path: Path) -> No
         state, outcome, says = told(book)
     assert (state, outcome) == (CellState.AMISS, Outcome.BROKEN)
     assert f"FORK: device {south.dev} wrote two entries with number" in says
+
+
+def test_what_is_disputed_is_worked_out_once_for_the_table(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """All entries since the fork are read for it: once for each of very many visits, the table would stand still."""
+    north, south = furnished(tmp_path)
+    twin = Laptop(tmp_path, "twin", 30)
+    shutil.copytree(south.at.home, twin.at.home)
+    signed(south)
+    signed(south)
+    twin.note("something else")
+    north.take(south.export())
+    north.take(twin.export())
+    worked_out: list[object] = []
+    branches = two_pasts.branches
+
+    def counted(db: sqlite3.Connection) -> list[two_pasts.Branches]:
+        worked_out.append(db)
+        return branches(db)
+
+    monkeypatch.setattr(two_pasts, "branches", counted)
+    with north.book() as book:
+        assert undisputed.__name__ in grid(book, TODAY).cell(TOWER, "fall-enable", 2026).broken
+    assert len(worked_out) == 1
 
 
 def test_a_fork_that_is_only_claimed_decides_nothing(tmp_path: Path) -> None:
