@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from seasonlog.domain.plain_words import chosen
 from seasonlog.domain.units_shown import ON_SCREEN, in_units
 
 
@@ -29,7 +30,7 @@ class Answer:
         """What was answered, as people of a site read it; a person's own words as they stand."""
         value, unit = self.body["value"], self.body["unit"]
         told = value if isinstance(value, str) else " / ".join(value)
-        return in_units(f"{told} {unit}", units, signs) if unit else told
+        return in_units(f"{told} {unit}", units, signs) if unit else chosen(told, self.says)
 
     def says_in(self, units: str, signs: tuple[str, str] = ON_SCREEN) -> str:
         """The verdict in words, as people of a site read it."""

@@ -19,6 +19,7 @@ from seasonlog.domain.checklist import Step, StepKind
 from seasonlog.domain.limit_facts import answered_number
 from seasonlog.domain.limits import Limit, LimitContext, Verdict, judge, limit_for, worst
 from seasonlog.domain.named_faults import causes_words, named_causes
+from seasonlog.domain.plain_words import NOTED
 from seasonlog.errors import RatingError
 
 _FAR = {"<": float("-inf"), ">": float("inf")}
@@ -53,7 +54,7 @@ def judged(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
 
 
 def _noted(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:
-    return Judgement(Verdict.PASS, "acknowledged" if step.kind is StepKind.CAUTION else "noted")
+    return Judgement(Verdict.PASS, "acknowledged" if step.kind is StepKind.CAUTION else NOTED)
 
 
 def _expected(step: Step, parsed: Parsed, context: LimitContext) -> Judgement:

@@ -6,10 +6,18 @@ _WRITTEN = {
 }  # fmt: skip
 """What takes more than spaces."""
 
+NOTED = "noted"
+"""What the record says of an answer in a person's own words."""
+
 
 def plain(word: str) -> str:
     """A word of the register or log as people write it: `heated_basin` is `heated basin`."""
     return _WRITTEN.get(word) or word.replace("_", " ").replace("-", " ")
+
+
+def chosen(value: str, says: str) -> str:
+    """An answer as people write it: of a choice `on rightly`; a person's own words, of which `says` is NOTED, stay."""
+    return plain(value) if value.isidentifier() and says != NOTED else value
 
 
 def counted(count: int, one: str, many: str = "") -> str:

@@ -5,13 +5,14 @@ stands for it now.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any
 
 from seasonlog.domain.audit_rules import Correction
 from seasonlog.domain.coverage_cells import EvidenceLine
 from seasonlog.domain.finding import Finding, bases
+from seasonlog.domain.plain_words import chosen
 from seasonlog.domain.records import Kind
 from seasonlog.domain.visit import Progress
 from seasonlog.errors import InputRefusedError, Problem
@@ -193,16 +194,24 @@ def lines(
         corrected: Uid to what the entry corrects.
         at: The visit they belong to: it has the titles of the steps, and knows which answers are doubted now.
     """
-    brackets = Brackets(held.checkpoints(book.db))
+    brackets, entries = Brackets(held.checkpoints(book.db)), tuple(entries)
+    says = {s.entry.uid: str(s.entry.body.get("says", "")) for s in entries}
     titles = {} if at is None else {i.key: i.named for i in at.instances}
     doubts = {} if at is None else _doubts(book, at)
     return tuple(
         Line(
             evidence(s.entry, titles), s.entry.seq, s.hash.hex(), brackets.of(s.entry).words, s.entry.body,
-            corrected.get(s.entry.uid), doubts.get(s.entry.uid, ""),
+            _plainly(corrected.get(s.entry.uid), says), doubts.get(s.entry.uid, ""),
         )
         for s in entries
     )  # fmt: skip
+
+
+def _plainly(found: Correction | None, says: Mapping[str, str]) -> Correction | None:
+    if found is None:
+        return None
+    old, new = says.get(found.corrects, found.old), says.get(found.uid, found.new)
+    return replace(found, old=chosen(found.old, old), new=chosen(found.new, new))
 
 
 def _doubts(book: Logbook, at: Progress) -> dict[str, str]:
@@ -223,7 +232,8 @@ def entry_words(kind: str, body: Mapping[str, Any], titles: Mapping[str, str] = 
     named = titles.get(body.get("step", ""), body.get("step", ""))
     colon = "" if named.endswith("?") else ":"
     if kind == Kind.STEP_ANSWERED:
-        value, says = coverage_facts.value_words(body), body["says"]
+        says = body["says"]
+        value = chosen(coverage_facts.value_words(body), says)
         return f"{named}{colon} {says if value in says else f'{value}; {says}'}"
     if kind == Kind.STEP_SKIPPED:
         return f"{named}{colon} left out, {body['because']}"

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
+from seasonlog.domain.plain_words import chosen
 from seasonlog.domain.records import Kind
 from seasonlog.domain.register_items import from_item
 from seasonlog.domain.register_records import Instrument
@@ -67,7 +68,7 @@ def _said(body: Mapping[str, Any]) -> str:
     if "value" not in body:
         return f"{LEFT_OUT}{body['because']}"
     value = body["value"] if isinstance(body["value"], str) else joined(tuple(body["value"]))
-    return f"{value} {body['unit']}".strip() + f" ({plain(body['verdict'])})"
+    return f"{chosen(value, body['says'])} {body['unit']}".strip() + f" ({plain(body['verdict'])})"
 
 
 def _unsaid(before: Mapping[str, Any], after: Mapping[str, Any]) -> str:

@@ -53,3 +53,21 @@ def test_the_history_of_a_finding_begins_with_what_opened_it_and_ends_with_what_
         assert [line.verdict for line in told] == ["fail", "pass"]
         assert told[0].entry.uid == found.entry
         assert told[0].entry.says.startswith("Line amps A, B, C: 0 / 18.7 / 18.7 A")
+
+
+def test_a_choice_is_told_in_words_and_what_a_person_wrote_as_it_stands(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with a_book(tmp_path) as book:
+        at = rounds.start(book, rounds.Start("HOS-1", "mid-winter", INSTRUMENTS), TODAY)
+        read(book, at, heating_now="off_rightly", handover="lock_12")
+        at = rounds.progress(book, at.visit.id)
+        rounds.answer(book, at, "heating_now", "on_rightly", rounds.AnswerOptions(because="the wrong lamp"))
+        log = str(book.places.log)
+    assert run(["record", at.visit.id, "--log", log]) == 0
+    words = capsys.readouterr().out
+    assert "on rightly; On, water below cut-out" in words
+    assert "CORRECTION off rightly -> on rightly, by" in words
+    assert "lock_12" in words
+    assert run(["record", at.visit.id, "--json", "--log", log]) == 0
+    assert '"on_rightly"' in capsys.readouterr().out
