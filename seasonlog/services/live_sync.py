@@ -129,7 +129,7 @@ class LiveSync:
         self._stop = threading.Event()
         self._pause = pause or self._stop.wait
         self._arrived = arrived
-        self._folding = sync.Folding(may_fold, self._fold_told)
+        self._folding = sync.Folding(may_fold, self._fold_told, self._fold_ended)
         self._woken = threading.Event()
         self._thread = threading.Thread(target=self.run, name="hub", daemon=True)
         self._wait_s = FIRST_WAIT_S
@@ -189,6 +189,9 @@ class LiveSync:
 
     def _fold_told(self, done: int, total: int) -> None:
         self._tell(replace(self._state, folding_percent=100 * done // max(total, 1)))
+
+    def _fold_ended(self) -> None:
+        self._tell(replace(self._state, folding_percent=None))
 
     def _lost(self, why: str) -> None:
         since = self._state.at_ms if self._state.linked is False else self._wall_ms()

@@ -45,6 +45,8 @@ class Folding:
     """Asked before: while it lasts nobody else can save. Else the entries wait on the hub until the next sync."""
     progress: Callable[[int, int], None]
     """Told how many of how many entries are in order, first with none."""
+    ended: Callable[[], object] = lambda: None
+    """Told when saving may go on, whether it went well or not; the exchange itself may last as long as its link."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +147,13 @@ def _take(book: Logbook, found: Continued, folding: Folding) -> Continued:
             none = replace(found.proved, entries=(), checkpoints=())
             return replace(found, proved=none, complaints=(*found.complaints, LATER))
         folding.progress(0, total)
+    try:
+        return _taken(book, found, folding)
+    finally:
+        folding.ended()
+
+
+def _taken(book: Logbook, found: Continued, folding: Folding) -> Continued:
     try:
         take_in(book.journal, found.proved, THE_HUB, book.who, progress=folding.progress)
     except InputRefusedError as refused:

@@ -43,11 +43,17 @@ def test_a_late_note_waits_while_somebody_answers_and_then_comes_in_with_its_pro
     found = live_sync.hub_of(office)
     assert found is not None
     told: list[tuple[int, int]] = []
+    steps: list[str] = []
+    push = sync._push
+    monkeypatch.setattr(sync, "_push", lambda *given: (steps.append("pushed"), push(*given))[1])  # type: ignore[func-returns-value]
     held = found.exchange(sync.Folding(lambda: False, lambda done, total: told.append((done, total))))
     assert (held.pulled, held.complaints, told) == (0, (sync.LATER,), [])
     assert held.pushed >= 30  # what was written here goes, though what is there waits
     assert not any(LATE in note for note in notes.of_tower(office, "HOS-1"))
-    done = found.exchange(sync.Folding(lambda: True, lambda done, total: told.append((done, total))))
+    steps.clear()
+    folding = sync.Folding(lambda: True, lambda done, total: told.append((done, total)), lambda: steps.append("ended"))
+    done = found.exchange(folding)
+    assert steps == ["ended", "pushed"], "saving may go on before what was written here goes over the link"
     assert (done.pulled > 0, done.complaints, done.whose) == (True, (), (TECHNICIAN,))
     assert told[0][0] == 0
     assert [each[0] for each in told[1:]] == [20 * n for n in range(1, len(told))]

@@ -224,6 +224,29 @@ class SortingHub(MadeUpHub):
         raise HubError("over")
 
 
+class SlowLink(SortingHub):
+    """The log is in order, and what was written here goes over a slow link."""
+
+    def exchange(self, folding: Folding) -> Synced:
+        folding.progress(0, 10_000)
+        folding.ended()
+        return super(SortingHub, self).exchange(folding)
+
+
+def test_saving_goes_on_once_the_log_is_in_order_however_slow_the_link_is() -> None:
+    """A link may be silent for minutes before it is called cut; nothing stands in the way of a save meanwhile."""
+    told: list[LinkState] = []
+
+    def pause(seconds: float) -> bool:
+        loop._stop.set()
+        return True
+
+    loop = LiveSync(SlowLink(), told.append, FixedClock().wall_ms, pause)
+    loop.run()
+    assert [state.folding_percent for state in told][:3] == [None, 0, None]
+    assert told[2].linked is None, "the exchange is not over"
+
+
 async def test_while_a_log_is_put_in_order_the_banner_tells_and_a_save_is_refused_at_once_with_words(
     tmp_path: Path,
 ) -> None:
