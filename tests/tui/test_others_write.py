@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 from textual.pilot import Pilot
+from textual.widgets._tooltip import Tooltip
 
 from seasonlog.domain.register import Register
 from seasonlog.services import claims, plan, rounds
@@ -18,6 +19,7 @@ from seasonlog.services.live_sync import LiveSync, News
 from seasonlog.services.register import preview, write
 from seasonlog.services.sync import Folding, Synced
 from seasonlog.tui.app import SeasonlogApp
+from seasonlog.tui.screens.base import SeasonScreen
 from seasonlog.tui.screens.choose import ChooseSheet
 from seasonlog.tui.screens.findings import FindingsScreen
 from seasonlog.tui.screens.plan import PlanScreen
@@ -320,3 +322,21 @@ async def test_the_banner_of_a_board_goes_on_telling_the_hub(two: tuple[Laptop, 
             await bring(app, pilot, north, south)
             assert app.screen.query_one(Banner).status == ("hub: in step 14:40",)
             assert "new entries" not in seen(app)
+
+
+async def test_a_name_with_brackets_is_drawn_as_it_is_beside_the_banner_too(two: tuple[Laptop, Laptop]) -> None:
+    """What the mouse is told of the banner comes from others: a name is no markup."""
+    north, _ = two
+    with north.book() as book:
+        app = SeasonlogApp(book, TODAY)
+        async with app.run_test(size=(80, 24), tooltips=True) as pilot:
+            await settled(pilot)
+            screen = app.screen
+            assert isinstance(screen, SeasonScreen)
+            screen._news = ("new entries from [/b] Roe",)
+            screen.look_at_devices()
+            await pilot.hover(Banner)
+            await pilot.pause(app.TOOLTIP_DELAY + 0.2)
+            tooltip = screen.get_child_by_type(Tooltip)
+            assert tooltip.display
+            assert "[/b] Roe" in str(tooltip.render())

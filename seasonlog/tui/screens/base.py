@@ -91,7 +91,8 @@ class SeasonScreen(Screen[None]):
         """Show how the log stands to the hub and to other devices, as far as this screen tells it."""
         for banner in self.query(Banner):
             banner.status = self._news or self.seasonlog.hub_words
-            banner.tooltip = next(iter(self._news), "") or self.seasonlog.hub_why or None
+            words = next(iter(self._news), "") or self.seasonlog.hub_why
+            banner.tooltip = Content(words) if words else None  # a text would be read as markup
         for line in self.query(DevicesLine):
             line.look(self.book)
 
