@@ -306,11 +306,15 @@ def _nameless() -> bytes:
 
 
 def write_file(path: Path, data: bytes) -> None:
-    """Write a file named in an option, whole or not at all.
+    """Write a file named in an option, whole or not at all; `-` is standard output.
 
     Raises:
-        UsageError: the place cannot be written, or a log, a copy or a part of one is there already.
+        UsageError: the place cannot be written, or a log, a copy or a part of one is there already; or what is no text
+            would go to a terminal.
     """
+    if str(path) == "-":
+        _send(data)
+        return
     try:
         _refuse_log(path)
         if path.exists() and not path.is_file():  # a folder, or a device such as /dev/stdout
@@ -320,6 +324,27 @@ def write_file(path: Path, data: bytes) -> None:
     except OSError as error:
         raise UsageError(f"{path} cannot be written: {error.strerror or error}.") from None
     say(f"wrote {path}")
+
+
+def _send(data: bytes) -> None:
+    """The bytes of a file, to standard output; a reader that went away is no error."""
+    try:
+        data.decode()
+    except UnicodeDecodeError:
+        if _is_drawn_on(sys.stdout):
+            raise UsageError("This is no text for a terminal: name a file, or send it on with > FILE.") from None
+    stream = sys.stdout
+    if stream is None:  # closed before the start: nobody listens
+        return
+    try:
+        end_progress()
+        stream.flush()
+        stream.buffer.write(data)
+        stream.buffer.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+    except OSError as error:
+        raise UsageError(f"Standard output cannot be written: {error.strerror or error}.") from None
 
 
 _OURS = re.compile(r".*-(wal|shm)|.*\.db\.lock|[0-9a-f]{32}\.(key|tail|retired-\d+)|[0-9a-f]{64}")

@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 def _shared(function: Callable[..., Any]) -> Callable[..., Any]:
     """The options of every report."""
     for option in (
-        click.option("-o", "--output", metavar="FILE", help="Write it here; .pdf, .html or .json tells which."),
+        click.option(
+            "-o", "--output", metavar="FILE", help="Write it here; .pdf, .html or .json tells which; - is the output."
+        ),
         click.option("--pdf", "form", flag_value="pdf", help="A tagged PDF (extra `pdf`)."),
         click.option("--html", "form", flag_value="html", help="One HTML file, which prints as well (the usual)."),
         click.option("--json", "form", flag_value="json", help="The same facts for a program; no FILE: to stdout."),

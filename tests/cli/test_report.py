@@ -1,6 +1,7 @@
 """The commands `report` and `export csv`: which file comes out, which refusals, and that nothing else is written."""
 
 import builtins
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -8,6 +9,7 @@ from typing import Any
 import pytest
 
 from seasonlog import cli
+from seasonlog.cli import frame
 from seasonlog.errors import LogError
 from seasonlog.services.reports_file import file_name
 from tests.builders import a_book
@@ -72,6 +74,21 @@ def test_without_a_name_it_is_named_after_what_it_is_about(
     monkeypatch.chdir(tmp_path)
     assert run("report", "tower", "HOS-1").code == 0
     assert [p.name for p in tmp_path.glob("*.html")] == ["tower-HOS-1.html"]
+
+
+@pytest.mark.parametrize("form", ["html", "pdf"])
+def test_a_dash_is_the_output_and_no_pdf_goes_to_a_terminal(
+    log: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfdbinary: pytest.CaptureFixture[bytes], form: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    words = ["report", "tower", "HOS-1", "-o", "-", f"--{form}", "--log", str(log)]
+    assert cli.run(words) == 0
+    assert capfdbinary.readouterr().out.startswith({"html": b"<!DOCTYPE html>", "pdf": b"%PDF-"}[form])
+    monkeypatch.setattr(frame, "_is_drawn_on", lambda stream: stream is sys.stdout)
+    assert cli.run(words) == {"html": 0, "pdf": 2}[form]
+    out, err = capfdbinary.readouterr()
+    assert (bool(out), b"no text for a terminal" in err) == {"html": (True, False), "pdf": (False, True)}[form]
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize("name", ["../../x", "tower-a/b\\c", "CON.", "\u202eab", "", "." * 99, "x" * 500])
