@@ -6,7 +6,7 @@ import click
 
 from seasonlog.cli import frame
 from seasonlog.cli.frame import Frame, log_option
-from seasonlog.domain.plain_words import entries
+from seasonlog.domain.plain_words import counted, entries
 
 
 @click.command()
@@ -21,6 +21,6 @@ def backup(obj: Frame, file: str, log: str | None) -> int:
     frame.out(f"{file}: {entries(made.found.entries)}, proved.")
     frame.say("The device's key is not in it: whoever restores it goes on as a new device.")
     if made.beside:
-        words = "photos, clips and contact details lie beside the log and are not in it"
-        frame.say(f"{made.beside} {words}; `seasonlog bundle export --with-contacts` takes them all.")
+        files = counted(made.beside, "photo, clip or contact detail", "photos, clips and contact details")
+        frame.say(f"Not in it, but beside the log: {files}; `seasonlog bundle export --with-contacts` takes all.")
     return 0

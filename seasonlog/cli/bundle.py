@@ -47,7 +47,7 @@ def _say_exported(made: "Exported", *, with_contacts: bool) -> None:
     frame.out(f"{entries(made.entries)}, {photos(made.files)}. Code of this state: {made.code}")
     frame.say("Write the code down beside the paper copy: it shows later that nothing was taken away or changed.")
     if with_contacts:
-        frame.say(f"{made.details} contact details go with it: hand it only to people who may have them.")
+        frame.say(f"{counted(made.details, 'contact detail')} with it: hand it only to people who may have them.")
     else:
         frame.say(
             "Contact details kept beside the log stay here. What older entries hold in their signed lines "

@@ -9,6 +9,7 @@ from seasonlog.calc.ampacity import AMPACITY, SUNLIT_ROOF_DEGC, Run, Wire, run_f
 from seasonlog.calc.heater import line_amps as heater_amps
 from seasonlog.calc.units import degf_from_degc
 from seasonlog.cli.calc_frame import LOCAL_CODE, Answer, json_option, number, show
+from seasonlog.domain.plain_words import counted
 from seasonlog.errors import RatingError, UsageError
 
 _COLUMNS = click.Choice(["60", "75", "90"])
@@ -145,7 +146,8 @@ def _working(found: rules.Branch, terminals: int | None, run: Run) -> list[str]:
 
 def _surroundings(run: Run) -> str:
     roof = f" + {SUNLIT_ROOF_DEGC:g} C over a sunlit roof" if run.sunlit_roof else ""
-    return f"{run.ambient_degc:g} C ({degf_from_degc(run.ambient_degc):.0f} F){roof}, {run.conductors} conductors"
+    conductors = counted(run.conductors, "conductor")
+    return f"{run.ambient_degc:g} C ({degf_from_degc(run.ambient_degc):.0f} F){roof}, {conductors}"
 
 
 def _factor(wire: Wire, run: Run) -> float:

@@ -296,7 +296,7 @@ def status(obj: Frame, log: str | None, as_json: bool) -> int:
         frame.out_json(asdict(found))
     else:
         frame.out(f"Hub {found.host} answers. This is device {found.device or '(none yet)'}, as {found.role}.")
-        frame.out(f"{found.to_push} entries here wait to go, {found.to_pull} there wait to come: `hub sync`.")
+        frame.out(f"{entries(found.to_push)} here to go, {found.to_pull} there to come: `hub sync`.")
     return 0
 
 

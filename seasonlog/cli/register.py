@@ -143,7 +143,7 @@ def check(obj: Frame, log: str | None, as_json: bool, today: str | None, files: 
     else:
         for c in found:
             frame.out(f"{c.where}: {c.says} [{c.severity.replace('_', ' ')}]")
-        frame.say(f"{len(found)} contradictions." if found else "No contradictions.")
+        frame.say(f"{counted(len(found), 'contradiction')}." if found else "No contradictions.")
     return 1 if found else 0
 
 

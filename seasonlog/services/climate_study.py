@@ -9,6 +9,7 @@ from seasonlog.calc.freeze_chances import FreezeDays, Freezes, Side
 from seasonlog.calc.freeze_dates import Observed, Record
 from seasonlog.calc.season_days import MonthDay, SeasonCalendar, calendar_at
 from seasonlog.calc.units import degc_from_degf
+from seasonlog.domain.plain_words import counted
 from seasonlog.errors import InputRefusedError, Problem, RatingError, UsageError
 from seasonlog.intake.normals import Normals, read_normals
 from seasonlog.intake.weather import read_weather
@@ -49,10 +50,8 @@ class Study:
     def title(self) -> str:
         """Whose seasons, and which."""
         named = f"{self.station}: " if self.station else ""
-        count = len(self.seasons)
-        return (
-            f"{named}{count} seasons looked at, {self.seasons[0]} to {self.seasons[-1]} ({self.record.calendar.words})"
-        )
+        count, span = counted(len(self.seasons), "season"), f"{self.seasons[0]} to {self.seasons[-1]}"
+        return f"{named}{count} looked at, {span} ({self.record.calendar.words})"
 
     def sides(self) -> Iterator[tuple[float, Observed, FreezeDays | None]]:
         """Each threshold's first and last freezes, observed and simulated."""

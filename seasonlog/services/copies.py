@@ -4,6 +4,7 @@ from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
+from seasonlog.domain.plain_words import counted
 from seasonlog.errors import LogError
 from seasonlog.journal import schema
 from seasonlog.journal.copying import copy_of, put_in_place
@@ -84,7 +85,7 @@ def restore(at: Places, source: Path, *, over: bool, progress: Progress | None =
 def _refusal(at: Places, source: Path, entries: int) -> str:
     try:
         with Journal.open_read_only(at.log) as here:
-            have = f"it holds {here.count()} entries, the copy {entries}"
+            have = f"it holds {counted(here.count(), 'entry', 'entries')}, the copy {entries}"
     except LogError:
         have = "it cannot be read"
     return f"there is a log at {at.log} ({have}); say --over to move it aside and put {source} in its place"

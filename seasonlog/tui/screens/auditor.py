@@ -17,7 +17,7 @@ from seasonlog.tui.screens.parts import PartsScreen
 from seasonlog.tui.widgets.row import Row
 from seasonlog.tui.widgets.row_list import MANY, RowList
 from seasonlog.tui.widgets.segments import Segments
-from seasonlog.tui.wording import plain, say
+from seasonlog.tui.wording import counted, plain, say
 
 if TYPE_CHECKING:
     from seasonlog.domain.coverage_cells import CoverageGrid, OpenedCell
@@ -156,7 +156,7 @@ class AuditorScreen(PartsScreen):
         entries = self.book.journal.count()
         self.query_one("#proving", ProgressBar).update(total=entries, progress=0)
         self.query_one("#proofs", RowList).show(
-            [Row("", say(f"Proving {entries} entries …"), say(PROVES), look=page.PROOF)]
+            [Row("", say(f"Proving {counted(entries, 'entry', 'entries')} …"), say(PROVES), look=page.PROOF)]
         )
         self.set_class(True, "-proving")
         self._prove()
