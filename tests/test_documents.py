@@ -1,5 +1,6 @@
 """The documents keep step with the program."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,14 @@ README = (TOP / "README.md").read_text("utf-8")
 def test_every_command_is_in_the_readme(command: str) -> None:
     assert f"`{command}" in README or f", `{command}" in README
     assert f"seasonlog {command}" in README or f"| `{command}" in README or f", `{command}" in README
+
+
+def test_the_readme_says_of_every_command_that_may_end_with_1_when_it_does() -> None:
+    """Held against the commands' own code: a 1 that `return` hands out, plain or by a condition."""
+    table = README.partition("| Command | ends with 1 when |")[2].partition("\n\n")[0]
+    told = {name for row in table.splitlines()[2:] for name in re.findall(r"`([a-z]+)", row.split("|")[1])}
+    code = {each: (TOP / "seasonlog" / "cli" / f"{each}.py").read_text("utf-8") for each in COMMANDS}
+    assert told == {each for each, text in code.items() if re.search(r"return (1\b|.* else 1\b)", text)}
 
 
 def test_the_top_level_holds_only_what_belongs_there() -> None:
