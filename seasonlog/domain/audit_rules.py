@@ -18,9 +18,9 @@ from seasonlog.domain.visit import VisitState
 
 CAVEAT = "None of these rules binds a basin heater: they are the strictest published yardsticks."
 SKIPPED, UNANSWERED = "skipped", "not answered"
+"""Words for a step without a verdict."""
 FEW = 3
 """Steps without an answer that are named one by one; more of them hide what failed."""
-"""Words for a step without a verdict."""
 CERTIFIED = ("procedure_inspected", "people_included", "inspector")
 """Steps of the yearly lockout inspection that hold machine, people and inspector; the date is the visit's own."""
 LOCKOUT_INSPECTION = "lockout-inspection"

@@ -20,6 +20,8 @@ from seasonlog.domain.visit import Meaning, Progress, Saved
 
 RETESTING = ("repair", "commissioning")
 """Occasions of the checklists by which a step that failed is made good."""
+OF_THE_VISIT = frozenset({"second_person", "permits"})
+"""Ids of steps about how a visit was made, not about the tower: no other visit makes them good."""
 PROVISIONAL_DAYS = 14
 """How long a short enable stands in for the fall enable (common practice, no source)."""
 
@@ -105,7 +107,8 @@ def _made_good(progress: Progress, retests: Iterable[Progress]) -> dict[str, str
     found: dict[str, str] = {}
     for at in retests:
         if _serves(at, progress):
-            since = {key: one for key, one in at.answers.items() if _is_since(one, progress.answers.get(key))}
+            told = {key: one for key, one in at.answers.items() if one.step_id not in OF_THE_VISIT}
+            since = {key: one for key, one in told.items() if _is_since(one, progress.answers.get(key))}
             title = at.checklist.title
             passed = f"passed in the {title[:1].lower()}{title[1:]} of {at.visit.day}"
             found |= {key: passed if one.is_good else "" for key, one in since.items()}

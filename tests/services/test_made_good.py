@@ -3,19 +3,22 @@
 That a repaired part is proved by repeating the step that failed is common practice, no source.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
 
+from seasonlog.domain.answers import Raw
+from seasonlog.domain.coverage import Coverage
 from seasonlog.domain.coverage_cells import CellState
 from seasonlog.domain.late import Late
 from seasonlog.domain.visit import Progress, VisitState
 from seasonlog.services import board, closing, corrections, customer_copy, recall, registry, rounds
 from seasonlog.services.coverage import grid
+from seasonlog.services.demo_readings import healthy
 from seasonlog.services.logbook import Logbook, Surroundings
-from tests.builders import FixedBytes, FixedClock, a_book, a_visit, answered, healthy
+from tests.builders import FixedBytes, FixedClock, a_book, a_visit, answered
 from tests.services.test_coverage import both
 
 AUGUST = date(2026, 8, 20)
@@ -35,7 +38,7 @@ def failed(tmp_path: Path) -> Iterator[Logbook]:
         yield book
 
 
-def done(book: Logbook, checklist: str, wrong: dict[str, object] | None = None) -> str:
+def done(book: Logbook, checklist: str, wrong: Mapping[str, Raw] | None = None) -> str:
     at = answered(book, a_visit(book, TOWER, checklist, AUGUST), wrong or {})
     return closing.sign_off(book, at, closing.NOT_AVAILABLE).visit.id
 
@@ -46,7 +49,7 @@ def state(book: Logbook) -> tuple[str, CellState]:
     return str(covered(book).protection), grid(book, AUGUST).cell(TOWER, "fall-enable", 2026).state
 
 
-def covered(book: Logbook) -> board.Coverage:
+def covered(book: Logbook) -> Coverage:
     return board.covered(book, registry.of_known_tower(book.db, TOWER), TOWER, AUGUST)
 
 
@@ -161,6 +164,15 @@ def test_a_retest_typed_in_later_and_made_before_makes_nothing_good(tmp_path: Pa
             given = healthy(at, instance, book.today())
             at = rounds.answer(book, at, instance.key, given, rounds.AnswerOptions(late=late))
         closing.sign_off(book, at, closing.NOT_AVAILABLE)
+        assert state(book) == ("not_proven", CellState.AMISS)
+
+
+@pytest.mark.parametrize("step", ["second_person", "permits"])
+def test_a_permit_held_at_the_retest_was_not_held_at_the_fall_enable(tmp_path: Path, step: str) -> None:
+    """How a visit was made is told by that visit alone; only the tower's own state is proved by repeating a step."""
+    with in_august(tmp_path) as book:
+        done(book, "fall-enable", {step: "no"})
+        done(book, "repair-retest")
         assert state(book) == ("not_proven", CellState.AMISS)
 
 
