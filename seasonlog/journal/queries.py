@@ -118,13 +118,13 @@ def towers_of(db: sqlite3.Connection, site: str) -> list[tuple[str, str]]:
     return [(str(i), str(n)) for i, n in db.execute(sql, (site,))]
 
 
-def sites(db: sqlite3.Connection) -> list[tuple[str, str, int]]:
-    """Id, name and number of towers of every site."""
+def sites(db: sqlite3.Connection, *, ever: bool = False) -> list[tuple[str, str, int]]:
+    """Id, name and number of towers of every site; with `ever` also of those that were retired."""
     sql = (
         "SELECT s.id, s.name, (SELECT count(*) FROM register_item t WHERE t.what='tower' AND t.parent=s.id AND"
-        " t.retired=0) FROM register_item s WHERE s.what='site' AND s.retired=0 ORDER BY s.name"
+        " t.retired=0) FROM register_item s WHERE s.what='site' AND s.retired<=? ORDER BY s.name"
     )
-    return [(str(i), str(n), int(c)) for i, n, c in db.execute(sql)]
+    return [(str(i), str(n), int(c)) for i, n, c in db.execute(sql, (ever,))]
 
 
 _VISIT = (

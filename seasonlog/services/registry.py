@@ -108,9 +108,9 @@ def refuse_unknown(db: sqlite3.Connection, *, site: str = "", tower: str = "") -
             )
 
 
-def site(db: sqlite3.Connection, ident: str) -> Site | None:
-    """One site's own record, however many towers it has; None when there is no such site."""
-    item = queries.item(db, "site", ident)
+def site(db: sqlite3.Connection, ident: str, *, ever: bool = False) -> Site | None:
+    """One site's own record, however many towers it has; with `ever` also one that was retired. None: no such site."""
+    item = queries.item(db, "site", ident, ever=ever)
     record = None if item is None else _record(item)
     return record if isinstance(record, Site) else None
 

@@ -11,6 +11,7 @@ from itertools import count
 
 from seasonlog.domain.coverage_cells import CoverageGrid
 from seasonlog.domain.plain_words import entries
+from seasonlog.domain.register import Site
 from seasonlog.domain.season import season_name, season_of
 from seasonlog.domain.text import visible
 from seasonlog.errors import InputRefusedError, LogError, Problem
@@ -134,7 +135,7 @@ def site_report(book: Logbook, site: str, made: Made, season: int | None = None)
     Raises:
         InputRefusedError: no such site.
     """
-    known = registry.site(book.db, site)
+    known = registry.site(book.db, site, ever=True)
     if known is None:
         says = "is not in the register; `seasonlog register list site` names all"
         raise InputRefusedError([Problem(f"site {visible(site)}", says)])
@@ -171,7 +172,7 @@ def _chapter(book: Logbook, record: reports_tower.TowerRecord, season: str, cove
 
 def firm_report(book: Logbook, made: Made, season: int | None = None) -> Document:
     """Every site of the log: which towers are not proven and why, open findings, the season of each site."""
-    sites = [ident for ident, _, _ in queries.sites(book.db)]
+    sites = list(_sites(book, made, season))
     whole = 2 * sum(towers for _, _, towers in queries.sites(book.db)) + 1  # the seasons' table takes as long again
     done = count(1)
     made.told(0, whole)
@@ -184,6 +185,18 @@ def firm_report(book: Logbook, made: Made, season: int | None = None) -> Documen
     subtitle = f"{say.counted(len(found), 'site')}, {say.counted(sum(len(g.towers) for g in found), 'tower')}"
     paper = "a4" if found and all(g.site.units == "si" for g in found) else "us-letter"
     return _document(book, made, "Freeze protection of all sites", "All sites", subtitle, head, sections, paper)
+
+
+def _sites(book: Logbook, made: Made, season: int | None) -> Iterator[Site]:
+    """Every site; of those that were retired, the ones of which a tower stood in the season."""
+    still = {ident for ident, _, _ in queries.sites(book.db)}
+    for ident, _, _ in queries.sites(book.db, ever=True):
+        known = registry.site(book.db, ident, ever=True)
+        if known is None:
+            continue
+        year = season_of(made.today, known.latitude_deg) if season is None else season
+        if ident in still or stood(book, known, year):
+            yield known
 
 
 def _grave_words(grave: int) -> str:

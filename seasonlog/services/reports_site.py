@@ -244,16 +244,15 @@ class Asked:
     """People and instruments."""
 
 
-def glance(book: Logbook, site: str, asked: Asked, each: Callable[[], None]) -> SiteGlance:
+def glance(book: Logbook, known: Site, asked: Asked, each: Callable[[], None]) -> SiteGlance:
     """What the firm's report says of one site.
 
     Args:
         book: The log.
-        site: Site id.
+        known: The site.
         asked: What of it.
         each: Called after every tower.
     """
-    known = registry.of_site(book.db, site).sites[site]
     chosen = season_of(asked.today, known.latitude_deg) if asked.season is None else asked.season
     on = judged_on(chosen, float(known.latitude_deg), asked.today)
     told = {each.tower: each.retired for each in stood(book, known, chosen)}
@@ -264,9 +263,9 @@ def glance(book: Logbook, site: str, asked: Asked, each: Callable[[], None]) -> 
         named[tower] = register.towers[tower].name
         covered[tower] = season_coverage(book, register, tower, last, asked.today)
         each()
-    found = queries.findings(book.db, open_only=True, site=site)
+    found = queries.findings(book.db, open_only=True, site=known.id)
     worst = sorted(found, key=lambda f: (not f.needs_retest, f.opened_wall_ms, f.id))
-    strip = season_strip.tower_strips(book, site, on, asked.past)
+    strip = season_strip.tower_strips(book, known.id, on, asked.past)
     return SiteGlance(known, season_name(chosen, known.latitude_deg), chosen, on, covered, named, told, worst, strip)
 
 

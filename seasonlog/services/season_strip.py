@@ -102,15 +102,15 @@ def tower_strips(book: Logbook, site: str, today: date, past: DueHistory | None 
         past: What `season.history` gives, when the caller asks about many sites.
 
     Raises:
-        InputRefusedError: no such site.
+        InputRefusedError: no such site, now or before; of one that was retired there is no tower.
     """
-    register = registry.of_site(book.db, site)
-    if site not in register.sites:
+    register, known = registry.of_site(book.db, site), registry.site(book.db, site, ever=True)
+    if known is None:
         says = "is not in the register; `seasonlog register list site` names all"
         raise InputRefusedError([Problem(f"site {visible(site)}", says)])
     items = season.items(book, today, site=site, past=past)
     towers = sorted(register.towers_of(site), key=lambda tower: tower.id)
-    whole = _site(register.sites[site], len(towers), climate_queries.climate(book.db, site), items, today)
+    whole = _site(known, len(towers), climate_queries.climate(book.db, site), items, today)
     ours = [(tower, [item for item in items if item.tower == tower.id]) for tower in towers]
     made = (TowerStrip(tower.id, tower.name, _lane(own, whole.weeks, today, whole=False)) for tower, own in ours)
     return SiteTowers(whole, tuple(made))
