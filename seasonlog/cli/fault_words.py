@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
+from seasonlog.domain.plain_words import counted
 from seasonlog.faults.observation import Check, Choice, Stop
 from seasonlog.services import fault_finding_report as report
 from seasonlog.services.fault_finding import BEFORE_ALL, WHO_ANSWERS, WHO_ASKED, WHO_WHY, Search
@@ -36,7 +37,8 @@ def causes(search: Search) -> Iterator[str]:
         bar = "#" * max(1, round(BAR * each.probability))
         yield f"  {report.percent(each.probability):>9}  {bar:<{BAR}}  {report.named(each)}"
     rest = sum(each.probability for each in suspects) - sum(each.probability for each in shown)
-    yield f"  {report.percent(max(0.0, rest)):>9}  {'':<{BAR}}  all {len(suspects) - len(shown)} others together"
+    others = counted(len(suspects) - len(shown), "other")
+    yield f"  {report.percent(max(0.0, rest)):>9}  {'':<{BAR}}  {others} together"
 
 
 def who() -> Iterator[str]:
