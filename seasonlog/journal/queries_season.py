@@ -10,7 +10,7 @@ class Glance:
     """A visit's steps, without their words."""
 
     verdicts: Mapping[str, str]
-    """Step key to its newest verdict; `skipped` for one left out."""
+    """Step key to its newest verdict; `skipped` for one left out, `cannot_tell` for one that two devices dispute."""
     unqualified: bool
     """Somebody who was not on record as qualified may have answered one."""
 
@@ -24,4 +24,6 @@ def glance(db: sqlite3.Connection, visit: str) -> Glance:
     """
     rows = db.execute("SELECT step, verdict, instr(doc, 'unqualified') FROM visit_step WHERE visit=?", (visit,))
     found = rows.fetchall()
-    return Glance({step: verdict for step, verdict, _ in found}, any(hit for _, _, hit in found))
+    undecided = db.execute("SELECT step FROM answer_conflict WHERE visit=? AND decided=''", (visit,))
+    disputed = dict.fromkeys((step for (step,) in undecided), "cannot_tell")
+    return Glance({step: verdict for step, verdict, _ in found} | disputed, any(hit for _, _, hit in found))

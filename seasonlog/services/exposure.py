@@ -20,7 +20,7 @@ from seasonlog.domain.season import season_of
 from seasonlog.domain.season_due import DRAINED, ModeChange, mode_on
 from seasonlog.domain.text import visible
 from seasonlog.domain.verdict import Verdict
-from seasonlog.domain.visit import Visit, VisitState
+from seasonlog.domain.visit import Meaning, Visit, VisitState
 from seasonlog.errors import InputRefusedError, Problem
 from seasonlog.journal import queries
 from seasonlog.journal.queries_season import Glance, glance
@@ -293,6 +293,8 @@ def _plainly_proven(book: Logbook, tower: _Tower, visit: Visit, seen: Glance, go
     Says no whenever it is not plain; then `board.covered` is asked, which tells why.
     """
     if visit.state is not VisitState.COMPLETE or not visit.qualified or seen.unqualified or visit.uncalibrated:
+        return False
+    if not any(each.meaning is Meaning.DONE_BY and not each.moved for each in visit.signatures):
         return False
     if tower.changes or any(device.removed is not None for device in tower.register.devices.values()):
         return False
