@@ -10,6 +10,7 @@ from datetime import date
 from seasonlog.domain.coverage import RETESTING, Coverage, Evidence, coverage, shortfalls
 from seasonlog.domain.due_state import DueState
 from seasonlog.domain.finding import Finding
+from seasonlog.domain.plain_words import plain
 from seasonlog.domain.protection import Protection
 from seasonlog.domain.records import Kind, Record
 from seasonlog.domain.register import Register
@@ -148,7 +149,7 @@ def _tower_row(book: Logbook, tower: str, today: date, history: DueHistory) -> T
         words=in_units(state.reasons[0], register.site_of(tower).units) if state.reasons else "",
         findings=len(found),
         hazards=sum(f.needs_retest for f in found),
-        due=f"{pressing[0].checklist.replace('-', ' ')} {due_words(pressing[0], today)}" if pressing else "",
+        due=f"{plain(pressing[0].checklist)} {due_words(pressing[0], today)}" if pressing else "",
         overdue=any(i.state is DueState.OVERDUE for i in pressing),
         open_visit=visit.id if visit else "",
     )

@@ -7,6 +7,7 @@ from datetime import date
 from seasonlog.domain.audit_rules import Correction, Raised, VisitFacts, WeakStep
 from seasonlog.domain.coverage import RETESTING, facts_of
 from seasonlog.domain.finding import FindingState
+from seasonlog.domain.plain_words import chosen
 from seasonlog.domain.records import Kind
 from seasonlog.domain.retention import KeepUntil, keep_until
 from seasonlog.domain.visit import Progress, Saved
@@ -134,14 +135,19 @@ def corrections(at: Progress, entries: Sequence[Stored]) -> Iterator[Correction]
             before = by_uid.get(body["corrects"])
             yield Correction(
                 named=named.get(body["step"], body["step"]),
-                old="" if before is None else value_words(before.body),
-                new=value_words(body),
+                old="" if before is None else chosen_words(before.body),
+                new=chosen_words(body),
                 who=entry.who,
                 when=local_words(entry.wall, entry.offset),
                 because=body.get("because", ""),
                 uid=entry.uid,
                 corrects=body["corrects"],
             )
+
+
+def chosen_words(body: Mapping[str, object]) -> str:
+    """The same, a choice as a person reads it."""
+    return chosen(value_words(body), str(body.get("says", "")))
 
 
 def value_words(body: Mapping[str, object]) -> str:

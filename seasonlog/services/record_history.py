@@ -5,7 +5,7 @@ stands for it now.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
@@ -194,24 +194,16 @@ def lines(
         corrected: Uid to what the entry corrects.
         at: The visit they belong to: it has the titles of the steps, and knows which answers are doubted now.
     """
-    brackets, entries = Brackets(held.checkpoints(book.db)), tuple(entries)
-    says = {s.entry.uid: str(s.entry.body.get("says", "")) for s in entries}
+    brackets = Brackets(held.checkpoints(book.db))
     titles = {} if at is None else {i.key: i.named for i in at.instances}
     doubts = {} if at is None else _doubts(book, at)
     return tuple(
         Line(
             evidence(s.entry, titles), s.entry.seq, s.hash.hex(), brackets.of(s.entry).words, s.entry.body,
-            _plainly(corrected.get(s.entry.uid), says), doubts.get(s.entry.uid, ""),
+            corrected.get(s.entry.uid), doubts.get(s.entry.uid, ""),
         )
         for s in entries
     )  # fmt: skip
-
-
-def _plainly(found: Correction | None, says: Mapping[str, str]) -> Correction | None:
-    if found is None:
-        return None
-    old, new = says.get(found.corrects, found.old), says.get(found.uid, found.new)
-    return replace(found, old=chosen(found.old, old), new=chosen(found.new, new))
 
 
 def _doubts(book: Logbook, at: Progress) -> dict[str, str]:

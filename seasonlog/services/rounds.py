@@ -235,7 +235,8 @@ def _fresh(book: Logbook, at: Progress, key: str) -> Progress:
 
 def _origin(stored: Stored, on: date | None = None) -> queries.Origin:
     entry = stored.entry
-    day = on.isoformat() if on else ""
+    told = entry.body.get("observed_on") or str(entry.body.get("observed_at", ""))[:10]
+    day = on.isoformat() if on else told or day_of(entry.wall, entry.offset).isoformat()
     return queries.Origin(entry.seq, entry.uid, entry.who, entry.wall, stored.hash.hex(), day)
 
 

@@ -229,7 +229,7 @@ def test_an_answers_file_tells_what_its_digits_are_taken_in(metric: Metric) -> N
 def test_two_answers_to_decide_are_told_in_degc() -> None:
     """-40 is the same on both scales; 50 degF are 10 degC. A person's own words are left alone."""
     bodies = ({"value": "-40", "unit": "degf"}, {"value": "50", "unit": "degf"}, {"value": "at 50 degF", "unit": ""})
-    answers = tuple(Answer("", "", "", 0, body) for body in bodies)
+    answers = tuple(Answer("", "", "", 0, body | {"says": "noted"}) for body in bodies)
     (row,) = conflict_sheets.rows([Conflict("V-1", "SO-1", KEY, answers, "si")])
     assert row.words.plain == "-40 °C or 10 °C or at 50 degF"
 
