@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from seasonlog.domain.finding import Finding
+from seasonlog.domain.instrument_doubt import in_doubt
 from seasonlog.domain.verdict import Verdict
 from seasonlog.domain.visit import Meaning, Saved, Signature, TemporaryChange, Visit, VisitState
 from seasonlog.journal import details
@@ -231,10 +232,7 @@ def _saved(step: str, verdict: str, pos: int, doc: Mapping[str, Any]) -> Saved:
 
 def _doubted(saved: Saved, recall: Mapping[str, str]) -> Saved:
     """An answer that rests on a recalled instrument: nothing can be told until a review lets it stand."""
-    read = f"judged at {recall['says']}, read with " if "says" in recall else ""
-    by = recall["instrument"]
-    words = f"cannot tell: {read}{by}{',' if read else ' was'} recalled on {recall['day']}"
-    says = f"{words} for readings since {recall['since']}; as read then: {saved.says}"
+    says, by = f"cannot tell: {in_doubt(recall, saved.says)}", recall["instrument"]
     return replace(saved, verdict=Verdict.CANNOT_TELL, says=says, recalled=recall["recall"], recalled_instrument=by)
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 
 from seasonlog.domain.checklist import StepInstance
-from seasonlog.domain.instrument_doubt import doubt
+from seasonlog.domain.instrument_doubt import doubt, in_doubt
 from seasonlog.domain.judging import Judgement
 from seasonlog.domain.register_records import Instrument
 from seasonlog.domain.verdict import Verdict
@@ -58,6 +58,4 @@ def weighed(db: sqlite3.Connection, judgement: Judgement, at: Progress, instance
     by = recalled(db, judgement, at, instance, on)
     if by is None:
         return judgement
-    read = f"judged at {by['says']}, read with {by['instrument']}," if "says" in by else f"{by['instrument']} is"
-    says = f"{read} recalled for readings since {by['since']}; as read: {judgement.says}"
-    return replace(judgement, verdict=Verdict.CANNOT_TELL, says=says)
+    return replace(judgement, verdict=Verdict.CANNOT_TELL, says=in_doubt(by, judgement.says))

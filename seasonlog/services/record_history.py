@@ -12,6 +12,7 @@ from typing import Any
 from seasonlog.domain.audit_rules import Correction
 from seasonlog.domain.coverage_cells import EvidenceLine
 from seasonlog.domain.finding import Finding, bases
+from seasonlog.domain.instrument_doubt import AS_READ
 from seasonlog.domain.plain_words import chosen
 from seasonlog.domain.records import Kind
 from seasonlog.domain.visit import Progress
@@ -31,8 +32,6 @@ _NAMED = (
 REVIEWS = {"stands": "the readings stand", "repeat": "the readings prove nothing and are to be made again"}
 """What a review of a recall says, in words."""
 PARALLEL = "cannot tell: two devices answered differently, a supervisor decides"
-AS_READ = "; as read then: "
-"""What stands between why a reading is doubted and what it said when it was made."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -120,7 +120,7 @@ def test_amps_read_after_the_recall_say_so_before_and_when_they_are_saved(book: 
     at = read(book, rounds.start(book, start, TODAY), supply_volts=VOLTS)
     _, ahead = rounds.judgement(book, at, "line_amps", AMPS)
     assert ahead.verdict is Verdict.CANNOT_TELL
-    assert ahead.says.startswith(f"{WORDS} for readings since 2026-09-01; as read: 21.1")
+    assert ahead.says.startswith(f"{WORDS} on 2026-09-15 for readings since 2026-09-01; as read: 21.1")
     saved = read(book, at, line_amps=AMPS).answers["line_amps"]
     assert (saved.verdict, saved) == (Verdict.CANNOT_TELL, amps_of(book, at))
 
