@@ -30,17 +30,16 @@ def newest(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
         return {}
     told = _told_newest(connection)
     if told.get(last[1]) != (last[0], last[2].hex()):
-        rows = connection.execute("SELECT by, pos, hash FROM checkpoint ORDER BY pos")
-        told = {by: (pos, digest.hex()) for by, pos, digest in rows}
+        told = _held_newest(connection)
         _tell(connection, _NEWEST, told)
     return told
 
 
 def misleads(connection: sqlite3.Connection) -> bool:
     """Whether it would be believed though it is not what the checkpoints held say: a byte of it rotted."""
-    rows = connection.execute("SELECT by, pos, hash FROM checkpoint ORDER BY pos").fetchall()
-    held, told = {by: (pos, digest.hex()) for by, pos, digest in rows}, _told_newest(connection)
-    return bool(rows) and told != held and told.get(rows[-1][0]) == held[rows[-1][0]]
+    held, told = _held_newest(connection), _told_newest(connection)
+    last = max(held, key=held.__getitem__, default="")
+    return told != held and bool(held) and told.get(last) == held[last]
 
 
 def added(connection: sqlite3.Connection, by: str, pos: int, digest: bytes) -> None:
@@ -48,6 +47,12 @@ def added(connection: sqlite3.Connection, by: str, pos: int, digest: bytes) -> N
     told = _told_newest(connection)
     if max((at for at, _ in told.values()), default=0) == pos - 1:  # else it was forgotten: asked for, it is made anew
         _tell(connection, _NEWEST, told | {by: (pos, digest.hex())})
+
+
+def _held_newest(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
+    """From all checkpoints held, one after another."""
+    rows = connection.execute("SELECT by, pos, hash FROM checkpoint ORDER BY pos")
+    return {by: (pos, digest.hex()) for by, pos, digest in rows}
 
 
 def _told_newest(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
