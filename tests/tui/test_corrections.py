@@ -48,8 +48,8 @@ def signed(book: Logbook) -> str:
     return closing.sign_off(book, at, closing.NOT_AVAILABLE).visit.id
 
 
-async def corrected(app: SeasonlogApp, pilot: Pilot[Any], visit: str) -> None:
-    """Up to the sheet that shows both verdicts."""
+async def asked_again(app: SeasonlogApp, pilot: Pilot[Any], visit: str) -> None:
+    """Up to the amps asked for once more, the reason given."""
     app.open_visit(visit)
     await settled(pilot)
     await visit_of(app).go_to("line_amps")
@@ -58,6 +58,11 @@ async def corrected(app: SeasonlogApp, pilot: Pilot[Any], visit: str) -> None:
     await settled(pilot)
     await pilot.press(*"point", "enter")
     await settled(pilot)
+
+
+async def corrected(app: SeasonlogApp, pilot: Pilot[Any], visit: str) -> None:
+    """Up to the sheet that shows both verdicts."""
+    await asked_again(app, pilot, visit)
     await pilot.press(*"21.5", "enter", *"21.6", "enter", *"21.4", "enter")
     await settled(pilot)
 
@@ -106,14 +111,7 @@ async def test_what_is_no_answer_is_refused_and_stays_to_be_mended(book: Logbook
     visit = signed(book)
     app = SeasonlogApp(book, TODAY)
     async with app.run_test(size=(80, 24)) as pilot:
-        app.open_visit(visit)
-        await settled(pilot)
-        await visit_of(app).go_to("line_amps")
-        await settled(pilot)
-        await pilot.press("f5")
-        await settled(pilot)
-        await pilot.press(*"point", "enter")
-        await settled(pilot)
+        await asked_again(app, pilot, visit)
         await pilot.press(*"99999", "enter", *"1", "enter", *"1", "enter")
         await settled(pilot)
         assert visit_of(app).at_desk.mode is Mode.ASK
